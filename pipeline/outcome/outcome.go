@@ -1,0 +1,57 @@
+// Package outcome says what a pitch led to: swings, whiffs, the results of
+// plate appearances and their linear weights.
+//
+// It knows the rules of play and nothing of shapes or of statistics.
+package outcome
+
+import "sill/pipeline/pitch"
+
+// Class is the class of a counted plate appearance's result: what a linear
+// weight can tell apart.
+type Class uint8
+
+// The classes, in the order of the tally's columns.
+const (
+	Strikeout Class = iota
+	Walk
+	HitByPitch
+	Single
+	Double
+	Triple
+	HomeRun
+	ReachedOnError
+	SacrificeFly
+	OtherOut
+	Classes int = iota
+)
+
+// ClassNames are the words of the classes, as in the tally's columns.
+var ClassNames = [Classes]string{"strikeouts", "walks", "hit_by_pitch", "singles", "doubles",
+	"triples", "home_runs", "reached_on_error", "sacrifice_flies", "other_outs"}
+
+// ClassOf returns the class of a result and whether the plate appearance counts
+// in wOBA's denominator (AB + BB − IBB + SF + HBP).
+func ClassOf(r pitch.Result) (c Class, counted bool) { panic("to be written") }
+
+// Metric is one outcome that is estimated per bin.
+type Metric struct {
+	Name   string // "whiff_rate", "woba_against"
+	Title  string
+	Sign   int    // +1 if more is better for the pitcher, −1 if less is
+	Events string // "swings", "plate_appearances"
+	// MinEvents of an end bin, QualifyEvents of a pitcher in the median line.
+	MinEvents, QualifyEvents int
+	Delta                    float64 // smallest difference worth telling, for edges at m ± δ
+}
+
+// Metrics lists the outcomes in their order in every table.
+var Metrics = []Metric{
+	{Name: "whiff_rate", Title: "whiff rate", Sign: +1, Events: "swings", MinEvents: 50, QualifyEvents: 25, Delta: .020},
+	{Name: "woba_against", Title: "wOBA-against", Sign: -1, Events: "plate appearances", MinEvents: 25, QualifyEvents: 25, Delta: .015},
+}
+
+// The indices of Metrics.
+const (
+	Whiff = iota
+	WOBA
+)

@@ -1,0 +1,239 @@
+package pitch
+
+import (
+	"fmt"
+	"slices"
+)
+
+// Hand is the hand a pitcher throws with.
+type Hand uint8
+
+// The throwing hands.
+const (
+	UnknownHand Hand = iota
+	LeftHand
+	RightHand
+)
+
+// Side is the side of the plate a batter stands on.
+type Side uint8
+
+// The batter's sides. Switch is a declared switch hitter whose side of this
+// pitch the source does not give; the profile resolves or rejects it.
+const (
+	UnknownSide Side = iota
+	LeftSide
+	RightSide
+	SwitchSide
+)
+
+// Type is a pitch type. The order runs by family: fastballs, breaking balls,
+// off-speed, the rest.
+type Type uint8
+
+// The pitch types.
+const (
+	UnknownType Type = iota
+	FourSeam
+	Sinker
+	Cutter
+	Slider
+	Sweeper
+	Slurve
+	Curveball
+	KnuckleCurve
+	Screwball
+	Changeup
+	Splitter
+	Forkball
+	Knuckleball
+	Eephus
+	OtherType
+	Types int = iota // number of types, the unknown one included
+)
+
+// Outcome is what happened on one pitch.
+type Outcome uint8
+
+// The outcomes of a pitch.
+const (
+	UnknownOutcome Outcome = iota
+	Ball
+	CalledStrike
+	SwingingStrike
+	Foul
+	FoulTip
+	InPlay
+	HitBatter
+	FoulBunt
+	MissedBunt
+	BuntFoulTip
+	IntentionalBall
+	Pitchout
+	SwingingPitchout
+	FoulPitchout
+	InPlayPitchout
+	AutomaticBall
+	AutomaticStrike
+	NoPitch
+	Outcomes int = iota
+)
+
+// Result is how a plate appearance ended.
+type Result uint8
+
+// The results of a plate appearance. NotAppearance covers what ends a batter's
+// turn without a plate appearance of his: a runner caught stealing for the
+// third out, a game ended.
+const (
+	NoResult Result = iota
+	Strikeout
+	StrikeoutDoublePlay
+	Walk
+	IntentionalWalk
+	HitByPitch
+	Single
+	Double
+	Triple
+	HomeRun
+	Out
+	ForceOut
+	DoublePlay
+	TriplePlay
+	FieldersChoice
+	FieldersChoiceOut
+	ReachedOnError
+	SacrificeFly
+	SacrificeFlyDoublePlay
+	SacrificeBunt
+	SacrificeBuntDoublePlay
+	CatcherInterference
+	NotAppearance
+	Results int = iota
+)
+
+var (
+	handWords = []string{"", "left", "right"}
+	sideWords = []string{"", "left", "right", "switch"}
+	typeWords = []string{"", "four_seam", "sinker", "cutter", "slider", "sweeper", "slurve",
+		"curveball", "knuckle_curve", "screwball", "changeup", "splitter", "forkball",
+		"knuckleball", "eephus", "other"}
+	outcomeWords = []string{"", "ball", "called_strike", "swinging_strike", "foul", "foul_tip",
+		"in_play", "hit_by_pitch", "foul_bunt", "missed_bunt", "bunt_foul_tip",
+		"intentional_ball", "pitchout", "swinging_pitchout", "foul_pitchout",
+		"in_play_pitchout", "automatic_ball", "automatic_strike", "no_pitch"}
+	resultWords = []string{"", "strikeout", "strikeout_double_play", "walk", "intentional_walk",
+		"hit_by_pitch", "single", "double", "triple", "home_run", "out", "force_out",
+		"double_play", "triple_play", "fielders_choice", "fielders_choice_out",
+		"reached_on_error", "sacrifice_fly", "sacrifice_fly_double_play", "sacrifice_bunt",
+		"sacrifice_bunt_double_play", "catcher_interference", "not_appearance"}
+	// typeAliases are other trade words for a type.
+	typeAliases = map[string]Type{"two_seam": Sinker}
+)
+
+// String returns the canonical word, "" for the unknown value.
+func (h Hand) String() string    { return handWords[h] }
+func (s Side) String() string    { return sideWords[s] }    // String returns the canonical word.
+func (t Type) String() string    { return typeWords[t] }    // String returns the canonical word.
+func (o Outcome) String() string { return outcomeWords[o] } // String returns the canonical word.
+func (r Result) String() string  { return resultWords[r] }  // String returns the canonical word.
+
+// Initial returns "L", "R" or "?".
+func (h Hand) Initial() string { return initial(uint8(h)) }
+
+// Initial returns "L", "R" or "?".
+func (s Side) Initial() string { return initial(uint8(s)) }
+
+func initial(v uint8) string {
+	if v == 1 {
+		return "L"
+	}
+	if v == 2 {
+		return "R"
+	}
+	return "?"
+}
+
+// ParseHand returns the hand of a canonical word.
+func ParseHand(s string) (Hand, error) { return parse[Hand]("hand", handWords, s) }
+
+// ParseSide returns the side of a canonical word.
+func ParseSide(s string) (Side, error) { return parse[Side]("side", sideWords, s) }
+
+// ParseType returns the pitch type of a canonical word or of its alias.
+func ParseType(s string) (Type, error) {
+	if t, ok := typeAliases[s]; ok {
+		return t, nil
+	}
+	return parse[Type]("pitch type", typeWords, s)
+}
+
+// ParseOutcome returns the outcome of a canonical word.
+func ParseOutcome(s string) (Outcome, error) { return parse[Outcome]("outcome", outcomeWords, s) }
+
+// ParseResult returns the result of a canonical word.
+func ParseResult(s string) (Result, error) { return parse[Result]("result", resultWords, s) }
+
+func parse[T ~uint8](what string, words []string, s string) (T, error) {
+	if i := slices.Index(words, s); i > 0 {
+		return T(i), nil
+	}
+	if near := Nearest(s, words[1:]); near != "" {
+		return 0, fmt.Errorf("unknown %s %q (did you mean %q?)", what, s, near)
+	}
+	return 0, fmt.Errorf("unknown %s %q", what, s)
+}
+
+// Words returns the canonical words of a category column of the dictionary
+// ("hand", "side", "pitch_type", "outcome", "result"), nil for another name.
+func Words(column string) []string {
+	switch column {
+	case "hand":
+		return handWords[1:]
+	case "side":
+		return sideWords[1:]
+	case "pitch_type":
+		return typeWords[1:]
+	case "outcome":
+		return outcomeWords[1:]
+	case "result":
+		return resultWords[1:]
+	}
+	return nil
+}
+
+// Nearest returns the candidate closest to s by edit distance, or "" where
+// none is near enough (more than a third of its letters differ, and at least
+// two): the suggestion of every "did you mean".
+func Nearest(s string, candidates []string) string {
+	best, bestD := "", 1<<30
+	for _, c := range candidates {
+		if d := editDistance(s, c); d < bestD {
+			best, bestD = c, d
+		}
+	}
+	if bestD <= max(2, len(best)/3) {
+		return best
+	}
+	return ""
+}
+
+// editDistance is the Levenshtein distance in bytes.
+func editDistance(a, b string) int {
+	row := make([]int, len(b)+1)
+	for j := range row {
+		row[j] = j
+	}
+	for i := 1; i <= len(a); i++ {
+		prev := row[0]
+		row[0] = i
+		for j := 1; j <= len(b); j++ {
+			cost := prev
+			if a[i-1] != b[j-1] {
+				cost++
+			}
+			prev, row[j] = row[j], min(cost, row[j]+1, row[j-1]+1)
+		}
+	}
+	return row[len(b)]
+}
