@@ -1,0 +1,60 @@
+# sill: everything a contributor or a newcomer runs. `make help` lists it.
+SHELL := /bin/bash
+.DEFAULT_GOAL := help
+GO ?= go
+BIN := .build/sill
+DEMO := .build/demo
+TOOL := $(GO) tool -modfile=.ci/tools.mod
+# Command line tools are built without cgo, so that Go and make are enough.
+export CGO_ENABLED ?= 0
+
+.PHONY: help build run tour test race lint check golden fuzz bench clean
+
+help: ## list the targets
+	@grep -hE '^[a-z]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 12
+
+build: ## build the program at .build/sill
+	@mkdir -p .build
+	$(GO) build -trimpath -o $(BIN) ./cmd/sill
+
+run: build ## demo league → published table and its headline
+	@test -f $(DEMO)/truth.json || $(BIN) demo --dir $(DEMO)
+	$(BIN) run --config $(DEMO)/sill.yaml
+
+tour: build ## two seasons and a second league, each published
+	$(BIN) demo --dir .build/tour --seasons 2
+	$(BIN) demo --dir .build/tour-second --league second
+	$(BIN) run --config .build/tour/sill.yaml
+	$(BIN) run --config .build/tour-second/sill.yaml
+
+test: ## all tests that Go and make alone can run
+	$(GO) test ./...
+
+race: ## the tests under the race detector (needs a C compiler)
+	CGO_ENABLED=1 $(GO) test -race -short ./...
+
+lint: ## gofmt, vet and golangci-lint
+	@test -z "$$(gofmt -l cmd config pipeline stats | tee /dev/stderr)"
+	$(GO) vet ./...
+	$(TOOL) golangci-lint run ./...
+
+check: ## exactly what CI runs
+	bash .ci/run
+
+golden: ## write the golden files anew; read the diff line by line
+	SILL_GOLDEN=1 $(GO) test ./... -run 'Golden|Script|Readme'
+
+fuzz: ## fuzz each target for FUZZTIME (default 30s)
+	@for d in $$(grep -rlE '^func Fuzz' --include=*_test.go cmd config pipeline stats | xargs -n1 dirname | sort -u); do \
+	  for f in $$(grep -hoE '^func Fuzz[A-Za-z0-9_]*' $$d/*_test.go | sed 's/func //'); do \
+	    echo "$$d $$f"; $(GO) test ./$$d -run '^$$' -fuzz "^$$f$$" -fuzztime $${FUZZTIME:-30s} || exit 1; done; done
+
+bench: ## benchmarks, ten runs each, into .build/bench.txt; compare with BASE=file
+	@mkdir -p .build
+	$(GO) test -run '^$$' -bench . -benchmem -count $${COUNT:-10} ./... | tee .build/bench.txt
+	$(TOOL) benchstat $(BASE) .build/bench.txt
+
+clean: ## remove what was built and published here
+	@chmod -R u+w .build outputs 2>/dev/null || true
+	rm -rf .build
+	find outputs -mindepth 1 ! -name README.md -delete
