@@ -1,7 +1,11 @@
 // Package outcome says what a pitch led to: swings, whiffs, the results of
 // plate appearances and their linear weights.
 //
-// It knows the rules of play and nothing of shapes or of statistics.
+// It knows the rules of play and nothing of shapes or of statistics. A result,
+// like the hand and the side, belongs to the pitch that ended the plate
+// appearance; official scoring sometimes charges it to an earlier pitcher or
+// batter (Official Baseball Rules 9.15(b) and 9.16(h)), which says nothing
+// about the pitch.
 package outcome
 
 import "sill/pipeline/pitch"
@@ -30,8 +34,36 @@ var ClassNames = [Classes]string{"strikeouts", "walks", "hit_by_pitch", "singles
 	"triples", "home_runs", "reached_on_error", "sacrifice_flies", "other_outs"}
 
 // ClassOf returns the class of a result and whether the plate appearance counts
-// in wOBA's denominator (AB + BB − IBB + SF + HBP).
-func ClassOf(r pitch.Result) (c Class, counted bool) { panic("to be written") }
+// in wOBA's denominator, AB + BB − IBB + SF + HBP (Tango, Lichtman and Dolphin,
+// The Book, 2007). A strikeout counts as one even if the batter reached base; a
+// fielder's choice is an out even if all were safe; intentional walks,
+// sacrifice bunts and catcher interference do not count.
+func ClassOf(r pitch.Result) (c Class, counted bool) {
+	switch r {
+	case pitch.Strikeout, pitch.StrikeoutDoublePlay:
+		return Strikeout, true
+	case pitch.Walk:
+		return Walk, true
+	case pitch.HitByPitch:
+		return HitByPitch, true
+	case pitch.Single:
+		return Single, true
+	case pitch.Double:
+		return Double, true
+	case pitch.Triple:
+		return Triple, true
+	case pitch.HomeRun:
+		return HomeRun, true
+	case pitch.ReachedOnError:
+		return ReachedOnError, true
+	case pitch.SacrificeFly, pitch.SacrificeFlyDoublePlay:
+		return SacrificeFly, true
+	case pitch.Out, pitch.ForceOut, pitch.DoublePlay, pitch.TriplePlay,
+		pitch.FieldersChoice, pitch.FieldersChoiceOut:
+		return OtherOut, true
+	}
+	return 0, false
+}
 
 // Metric is one outcome that is estimated per bin.
 type Metric struct {

@@ -8,13 +8,18 @@
 package tally
 
 import (
+	"cmp"
+	"iter"
 	"math"
+	"slices"
+	"sort"
 
-	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 )
 
-// MissingBin is the bin of pitches whose variable is unknown.
+// MissingBin is the bin of the pitches that a variable does not count: its
+// value is unknown, or the pitch was not thrown to be hit (outcome.Shaped). It
+// sorts first.
 const MissingBin = math.MinInt32
 
 // AllStrata is the stratum that holds every pitch.
@@ -24,60 +29,128 @@ const AllStrata = ""
 // and a stratum.
 type Cell struct {
 	Season  int16
-	Stratum string
+	Stratum string // AllStrata, or "name:value" such as "plate_height_third:upper"
 	Hand    pitch.Hand
 	Side    pitch.Side
 	Type    pitch.Type
 }
 
-// Counts are the sums of one (cell, variable, bin, cluster). Offsets d are in
-// quanta from the bin's lower edge (0 ≤ d < width); sums over swings and over
-// counted plate appearances are kept apart since each outcome has its own
-// events. Adds are checked for overflow.
-type Counts struct {
-	Pitches, Swings, Whiffs, FoulTips int64
-	Results                           [outcome.Classes]int64
-	SwingD, SwingD2                   int64
-	ResultD, ResultD2                 int64
-}
-
-// Row is one line of the pitcher table.
-type Row struct {
-	Cell     Cell
-	Variable int32 // index into Tally.Variables
-	Bin      int32 // floor(value / width), or MissingBin
-	Cluster  int32 // index into Tally.Pitchers
-	Counts   Counts
-}
-
-// BatterRow is one line of the batter table: no moments, so that it is small.
-type BatterRow struct {
-	Cell                     int32 // index into Tally.BatterCells
-	Variable                 int32
-	Bin                      int32
-	Cluster                  int32 // index into Tally.Batters
-	Swings, Whiffs, FoulTips uint32
-	Results                  [outcome.Classes]uint32
+// Compare orders cells by season, stratum, hand, side and type.
+func (c Cell) Compare(o Cell) int {
+	return cmp.Or(cmp.Compare(c.Season, o.Season), cmp.Compare(c.Stratum, o.Stratum),
+		cmp.Compare(c.Hand, o.Hand), cmp.Compare(c.Side, o.Side), cmp.Compare(c.Type, o.Type))
 }
 
 // Variable describes a binned quality: what was counted, at which width.
 type Variable struct {
 	Name, Unit, Definition string
-	Width                  float64 // bin width in Unit
-	Quantum                float64
-	WidthQ                 int64 // Width in quanta
+	WidthQ                 int64 // bin width in quanta
+	PerUnit                int64 // quanta in one unit
 }
 
-// Tally is the whole count. Rows are sorted by (cell, variable, bin, cluster);
-// names are sorted bytewise. It is immutable once built.
+// Width returns the bin width in units.
+func (v Variable) Width() float64 { return float64(v.WidthQ) / float64(v.PerUnit) }
+
+// Lower returns the lower edge of a bin in units; the upper one is Lower(bin+1).
+func (v Variable) Lower(bin int32) float64 {
+	return float64(int64(bin)*v.WidthQ) / float64(v.PerUnit)
+}
+
+// Mean returns the mean value of n events of a bin whose offsets sum to d
+// quanta. It is exact but for the last rounding.
+func (v Variable) Mean(bin int32, n, d int64) float64 {
+	return float64(int64(bin)*v.WidthQ*n+d) / float64(n*v.PerUnit)
+}
+
+// Tally is the whole count: tables of cells sorted by Cell.Compare, names
+// sorted bytewise and each with at least one pitch. It is immutable once built.
 type Tally struct {
-	Variables   []Variable
-	Pitchers    []string // canonical keys
-	Batters     []string // empty where the source has no batters
-	Rows        []Row
-	BatterCells []Cell
-	BatterRows  []BatterRow
-	// Totals are the counts of each (cell, pitcher) over all pitches, whether
-	// or not a variable is known: the line m is computed from these.
-	Totals []Row // Variable and Bin are −1
+	Variables []Variable
+	Pitchers  []string // canonical keys
+	Batters   []string // empty where the source has no batters
+	Games     []string // ids of the games counted
+	Gameless  int64    // pitches without a game id; such a tally cannot be merged
+	Cells     []CellTable
+}
+
+// CellTable holds the counts of one cell.
+type CellTable struct {
+	Cell Cell
+	// Totals are the counts by pitcher over all pitches of the cell, whether
+	// or not a variable is known: the line m is computed from these. Their
+	// offsets are zero.
+	Totals []Row
+	// BatterTotals are the eligible events by batter, known variable or not.
+	BatterTotals []BatterCount
+	// Curves are indexed as Tally.Variables; a variable that a stratum does
+	// not split is empty.
+	Curves []Curve
+}
+
+// Curve holds the counts of one cell and one variable, sparse by bin: those of
+// Bins[i] are Rows[Start[i]:Start[i+1]], sorted by pitcher, and
+// BatterCounts[BatterStart[i]:BatterStart[i+1]], sorted by batter and event.
+// Over all bins, the missing one included, they sum to the cell's totals.
+type Curve struct {
+	Bins         []int32 // ascending; MissingBin, where present, is the first
+	Start        []int32
+	Rows         []Row
+	BatterStart  []int32
+	BatterCounts []BatterCount
+}
+
+// Row is the count of one cluster.
+type Row struct {
+	Cluster int32 // index into Tally.Pitchers
+	Counts
+}
+
+// Known returns the index of the first bin that is not the missing one.
+func (c *Curve) Known() int {
+	if len(c.Bins) > 0 && c.Bins[0] == MissingBin {
+		return 1
+	}
+	return 0
+}
+
+// Bin returns the pitcher rows of Bins[i].
+func (c *Curve) Bin(i int) []Row { return c.Rows[c.Start[i]:c.Start[i+1]] }
+
+// BatterBin returns the batter counts of Bins[i].
+func (c *Curve) BatterBin(i int) []BatterCount {
+	return c.BatterCounts[c.BatterStart[i]:c.BatterStart[i+1]]
+}
+
+// Curves walks the non-empty curves of one variable in the order of the cells.
+func (t *Tally) Curves(variable int) iter.Seq2[*CellTable, *Curve] {
+	return func(yield func(*CellTable, *Curve) bool) {
+		for i := range t.Cells {
+			table := &t.Cells[i]
+			if c := &table.Curves[variable]; len(c.Bins) > 0 && !yield(table, c) {
+				return
+			}
+		}
+	}
+}
+
+// Find returns the table of a cell, nil if it holds no pitch.
+func (t *Tally) Find(c Cell) *CellTable {
+	i := sort.Search(len(t.Cells), func(i int) bool { return t.Cells[i].Cell.Compare(c) >= 0 })
+	if i < len(t.Cells) && t.Cells[i].Cell == c {
+		return &t.Cells[i]
+	}
+	return nil
+}
+
+// TotalsOf returns the pitchers' totals of a cell, nil if it holds no pitch.
+func (t *Tally) TotalsOf(c Cell) []Row {
+	if table := t.Find(c); table != nil {
+		return table.Totals
+	}
+	return nil
+}
+
+// VariableIndex returns the index of a variable, -1 if it was not counted.
+func (t *Tally) VariableIndex(name string) int {
+	return slices.IndexFunc(t.Variables, func(v Variable) bool { return v.Name == name })
 }
