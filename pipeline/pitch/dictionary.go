@@ -39,7 +39,8 @@ const (
 	StrikesBefore
 	Bases // bit 0 first, bit 1 second, bit 2 third
 	ScoreDifference
-	Numbers int = iota
+	NeutralApproachAngle     // deg, the vertical approach angle re-aimed to a stated height; no column, always derived
+	Numbers              int = iota
 )
 
 // Kind is the kind of value a canonical column holds.

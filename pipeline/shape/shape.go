@@ -1,21 +1,182 @@
 // Package shape turns a pitch into the shape variables that thresholds are
 // sought in: velocity, breaks, approach angles, release and location.
 //
+// Every variable has one source in a run, the provider's column or the
+// trajectory, never one or the other row by row (Resolver). Values are rounded
+// once to whole quanta and binned as integers (Variable.Quantize, Bin), so that
+// a value stored in another unit or as a 32-bit number lands in its own bin.
+//
 // It knows geometry and units, and nothing of outcomes or of statistics.
 package shape
 
-import "sill/pipeline/pitch"
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+
+	"sill/pipeline/pitch"
+)
 
 // Variable is one quality of a pitch that thresholds are sought in.
 type Variable struct {
 	Name       string
 	Title      string  // for people: "induced vertical break"
 	Unit       string  // "mph", "in", "deg", "ft", "rpm", "" for a share
-	Width      float64 // default bin width in Unit, a multiple of Quantum
-	Quantum    float64 // values are rounded once to whole quanta
+	Width      float64 // bin width in Unit, a multiple of Quantum
+	Quantum    float64 // values are rounded once to whole quanta; 1/Quantum is a whole number
 	Decimals   int     // digits shown to people
 	Definition string  // what exactly is measured, such as "velocity/release/mph"
 	// Value returns the quality of p in Unit, NaN where it is unknown. It
-	// reads only what Resolve has completed.
+	// reads only what Resolver.Complete has completed.
 	Value func(p *pitch.Pitch) float64
 }
+
+// fine is the quantum of most variables; it is far below any provider's step
+// and above the error of a 32-bit number in any unit.
+const fine = 1e-4
+
+// Variables lists every variable in its order in every table, with default bin
+// widths. The widths of extension and of the release point are multiples of
+// the tenth of a foot in which some sources round them: other widths would
+// make a comb.
+var Variables = []Variable{
+	{"velocity", "velocity", "mph", 1, fine, 1, "velocity/release/mph", number(pitch.Velocity)},
+	{"induced_vertical_break", "induced vertical break", "in", 1, fine, 1, "induced_vertical_break/release/plate_front/in", number(pitch.InducedVerticalBreak)},
+	{"horizontal_break", "horizontal break", "in", 1, fine, 1, "horizontal_break/release/plate_front/arm_side/in", number(pitch.HorizontalBreak)},
+	{"vertical_approach_angle", "vertical approach angle", "deg", .25, fine, 2, "vertical_approach_angle/plate_front/deg", number(pitch.VerticalApproachAngle)},
+	{"neutral_approach_angle", "height-neutral approach angle", "deg", .25, fine, 2, "neutral_approach_angle/plate_front/2.5ft/deg", number(pitch.NeutralApproachAngle)},
+	{"horizontal_approach_angle", "horizontal approach angle", "deg", .5, fine, 2, "horizontal_approach_angle/plate_front/arm_side/deg", number(pitch.HorizontalApproachAngle)},
+	{"release_height", "release height", "ft", .2, fine, 2, "release_height/release/ft", number(pitch.ReleaseHeight)},
+	{"release_side", "release side", "ft", .2, fine, 2, "release_side/release/arm_side/ft", number(pitch.ReleaseSide)},
+	{"extension", "extension", "ft", .2, fine, 2, "extension/rubber/ft", number(pitch.Extension)},
+	{"spin_rate", "spin rate", "rpm", 100, .1, 0, "spin_rate/rpm", number(pitch.SpinRate)},
+	{"plate_height", "plate height, share of the zone", "", .1, fine, 2, "plate_height/plate_front/zone_share", plateShare},
+	{"plate_side", "plate side", "ft", .2, fine, 2, "plate_side/plate_front/arm_side/ft", number(pitch.PlateSide)},
+	{"axis_gap", "gap between movement and spin axis", "deg", 5, .01, 1, "axis_gap/movement_minus_spin/arm_side/deg", axisGap},
+	{"arm_slot", "arm slot", "deg", 5, fine, 1, "arm_slot/above_horizontal/deg", number(pitch.ArmAngle)},
+}
+
+// MaxQuanta is the largest size of a value in quanta; no physical quality
+// comes near it.
+const MaxQuanta = math.MaxInt32
+
+// PerUnit returns the number of quanta in one unit.
+func (v *Variable) PerUnit() int64 { return int64(math.Round(1 / v.Quantum)) }
+
+// WidthQ returns the bin width in quanta.
+func (v *Variable) WidthQ() int64 { return int64(math.Round(v.Width * float64(v.PerUnit()))) }
+
+// Quantize rounds x, in units, to whole quanta, half away from zero. It is not
+// ok for a value that is missing, infinite or beyond MaxQuanta.
+func (v *Variable) Quantize(x float64) (q int64, ok bool) {
+	r := math.Round(x * float64(v.PerUnit()))
+	if !(r >= -MaxQuanta && r <= MaxQuanta) {
+		return 0, false
+	}
+	return int64(r), true
+}
+
+// Bin returns the bin of a value in quanta, floor(q / widthQ), and the offset
+// of the value from the bin's lower edge, 0 ≤ d < widthQ.
+func Bin(q, widthQ int64) (bin, d int64) {
+	bin, d = q/widthQ, q%widthQ
+	if d < 0 {
+		bin, d = bin-1, d+widthQ
+	}
+	return bin, d
+}
+
+// Validate reports every fault of the variable's numbers.
+func (v *Variable) Validate() error {
+	var errs []error
+	per := 1 / v.Quantum
+	if !(v.Quantum > 0) || math.Abs(per-math.Round(per)) > 1e-9*per {
+		errs = append(errs, fmt.Errorf("variable %s: quantum %g does not divide one unit", v.Name, v.Quantum))
+	}
+	w := v.Width * math.Round(per)
+	if !(v.Width > 0) || math.IsInf(v.Width, 0) || math.Abs(w-math.Round(w)) > 1e-6 || w < 1 {
+		errs = append(errs, fmt.Errorf("variable %s: bin width %g is not a multiple of %g", v.Name, v.Width, v.Quantum))
+	}
+	if v.Value == nil {
+		errs = append(errs, fmt.Errorf("variable %s: no value function", v.Name))
+	}
+	return errors.Join(errs...)
+}
+
+// Names returns the names of variables in order.
+func Names(vars []Variable) []string {
+	out := make([]string, len(vars))
+	for i, v := range vars {
+		out[i] = v.Name
+	}
+	return out
+}
+
+// WithWidths returns vars with other bin widths, keyed by name. It fails on a
+// name that Variables does not hold and on a width that is no multiple of the
+// quantum; widths of variables that vars lacks are ignored.
+func WithWidths(vars []Variable, widths map[string]float64) ([]Variable, error) {
+	out := slices.Clone(vars)
+	var errs []error
+	for i := range out {
+		if w, ok := widths[out[i].Name]; ok {
+			out[i].Width = w
+			errs = append(errs, out[i].Validate())
+		}
+	}
+	names := Names(Variables)
+	unknown := []string{}
+	for name := range widths {
+		if !slices.Contains(names, name) {
+			unknown = append(unknown, name)
+		}
+	}
+	slices.Sort(unknown)
+	for _, name := range unknown {
+		err := fmt.Errorf("unknown variable %q", name)
+		if near := pitch.Nearest(name, names); near != "" {
+			err = fmt.Errorf("unknown variable %q (did you mean %q?)", name, near)
+		}
+		errs = append(errs, err)
+	}
+	return out, errors.Join(errs...)
+}
+
+func number(n pitch.Number) func(*pitch.Pitch) float64 {
+	return func(p *pitch.Pitch) float64 { return p.Num[n] }
+}
+
+// plateShare is the height at the front of the plate as a share of the
+// batter's zone: 0 at its bottom, 1 at its top.
+func plateShare(p *pitch.Pitch) float64 {
+	top, bottom := p.Num[pitch.ZoneTop], p.Num[pitch.ZoneBottom]
+	if !(top > bottom) {
+		return pitch.Missing()
+	}
+	return (p.Num[pitch.PlateHeight] - bottom) / (top - bottom)
+}
+
+// axisGap is the angle in degrees, within (−180, 180], from the direction of
+// movement that the measured spin axis implies to the one observed, positive
+// toward the arm side of a riding pitch for both hands.
+//
+// Directions are turned from straight up, clockwise as the pitcher sees. The
+// axis implies axis − 180°. The movement lies at atan2(arm-side break, induced
+// vertical break) toward the arm, which is clockwise for right-handed
+// pitchers and the other way for left-handed ones.
+func axisGap(p *pitch.Pitch) float64 {
+	across, up := p.Num[pitch.HorizontalBreak], p.Num[pitch.InducedVerticalBreak]
+	clockwise := -p.Hand.ArmSide()
+	if across == 0 && up == 0 || clockwise == 0 {
+		return pitch.Missing()
+	}
+	implied := clockwise * (p.Num[pitch.SpinAxis] - 180)
+	gap := math.Remainder(degrees(math.Atan2(across, up))-implied, 360)
+	if gap == -180 {
+		gap = 180
+	}
+	return gap
+}
+
+func degrees(rad float64) float64 { return rad * (180 / math.Pi) }
