@@ -46,6 +46,19 @@ type Variable struct {
 	Name, Unit, Definition string
 	WidthQ                 int64 // bin width in quanta
 	PerUnit                int64 // quanta in one unit
+	// Step is the greatest common divisor of all values counted, in quanta: the
+	// step to which the data are rounded; 0 where no value was known.
+	Step int64
+}
+
+// Comb tells whether the bin width is no multiple of the step to which the
+// data are rounded, so that neighbouring bins hold different numbers of steps.
+func (v Variable) Comb() bool { return v.Step > 0 && v.WidthQ%v.Step != 0 }
+
+// same tells whether two variables count the same thing.
+func (v Variable) same(o Variable) bool {
+	v.Step, o.Step = 0, 0
+	return v == o
 }
 
 // Width returns the bin width in units.
@@ -69,8 +82,25 @@ type Tally struct {
 	Pitchers  []string // canonical keys
 	Batters   []string // empty where the source has no batters
 	Games     []string // ids of the games counted
-	Gameless  int64    // pitches without a game id; such a tally cannot be merged
+	Notes     Notes
 	Cells     []CellTable
+}
+
+// Notes count what a reader of the tally should be told.
+type Notes struct {
+	Pitches      int64 `json:"pitches"`       // all that were counted
+	Unshaped     int64 `json:"unshaped"`      // of these not thrown to be hit: in totals, in no bin but the missing one
+	Gameless     int64 `json:"gameless"`      // without a game id: such a tally cannot be merged
+	Batterless   int64 `json:"batterless"`    // without a batter: absent from the batter table
+	BuntsUnknown int64 `json:"bunts_unknown"` // balls in play that may have been bunts
+}
+
+func (n *Notes) add(o Notes) {
+	n.Pitches += o.Pitches
+	n.Unshaped += o.Unshaped
+	n.Gameless += o.Gameless
+	n.Batterless += o.Batterless
+	n.BuntsUnknown += o.BuntsUnknown
 }
 
 // CellTable holds the counts of one cell.
