@@ -1,0 +1,283 @@
+package stats
+
+import (
+	"errors"
+	"math"
+
+	"gonum.org/v1/gonum/optimize"
+	"gonum.org/v1/gonum/stat"
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
+// ErrNoConvergence says that a likelihood was not maximised.
+var ErrNoConvergence = errors.New("stats: the likelihood has no maximum that can be found")
+
+// BetaBinomial says how the rates of clusters are spread: a beta distribution
+// with mean Mu and size M = α + β, which weighs like M earlier trials. M is +Inf
+// where the counts vary no more than chance alone would have it, and 0 where
+// every cluster is all successes or all failures.
+type BetaBinomial struct {
+	Mu, M float64
+	// LogLik is the maximised log likelihood without the binomial coefficients,
+	// Σ log B(k+α, n−k+β)/B(α, β).
+	LogLik float64
+}
+
+// FitBetaBinomial takes Mu and M from successes k of n trials per cluster by
+// maximum likelihood, in the form of Griffiths 1973 with φ = 1/M,
+//
+//	Σ_i [ Σ_{j<k} log(μ+jφ) + Σ_{j<n−k} log(1−μ+jφ) − Σ_{j<n} log(1+jφ) ],
+//
+// which stays exact as φ goes to 0. Clusters without trials say nothing. Panics
+// unless 0 ≤ k ≤ n; the error is ErrNoConvergence, also without any trial.
+//
+// Source: Griffiths 1973, Biometrics 29:637, from memory.
+func FitBetaBinomial(k, n []int) (BetaBinomial, error) {
+	hits, misses, trials, mixed := countAbove(k, n)
+	if len(trials) == 0 {
+		return BetaBinomial{}, ErrNoConvergence
+	}
+	successes := 0.0
+	total := 0.0
+	for i := range k {
+		successes += float64(k[i])
+		total += float64(n[i])
+	}
+	f := func(mu, phi float64) (ll, dMu, dPhi float64) {
+		for j, c := range hits {
+			at := mu + float64(float64(j)*phi)
+			ll += float64(c * math.Log(at))
+			dMu += c / at
+			dPhi += c * float64(j) / at
+		}
+		for j, c := range misses {
+			at := 1 - mu + float64(float64(j)*phi)
+			ll += float64(c * math.Log(at))
+			dMu -= c / at
+			dPhi += c * float64(j) / at
+		}
+		for j, c := range trials {
+			at := 1 + float64(float64(j)*phi)
+			ll -= float64(c * math.Log(at))
+			dPhi -= c * float64(j) / at
+		}
+		return ll, dMu, dPhi
+	}
+	pooled := successes / total
+	if pooled == 0 || pooled == 1 {
+		return BetaBinomial{Mu: pooled, M: math.Inf(1)}, nil
+	}
+	if ll, _, slope := f(pooled, 0); slope <= 0 {
+		return BetaBinomial{Mu: pooled, M: math.Inf(1), LogLik: ll}, nil
+	}
+	if !mixed {
+		// Every cluster is one draw of its own rate, 0 or 1: the likelihood rises
+		// to Σ log μ over the full clusters as M falls to 0.
+		mu := hits[0] / trials[0]
+		return BetaBinomial{Mu: mu, LogLik: float64(hits[0]*math.Log(mu)) + float64(misses[0]*math.Log(1-mu))}, nil
+	}
+	// Free parameters: the logit of mu and the logarithm of phi.
+	natural := func(at []float64) (mu, phi float64) { return 1 / (1 + math.Exp(-at[0])), math.Exp(at[1]) }
+	problem := optimize.Problem{
+		Func: func(at []float64) float64 {
+			ll, _, _ := f(natural(at))
+			return -ll
+		},
+		Grad: func(dst, at []float64) {
+			mu, phi := natural(at)
+			_, dMu, dPhi := f(mu, phi)
+			dst[0], dst[1] = -dMu*mu*(1-mu), -dPhi*phi
+		},
+	}
+	start := []float64{math.Log(pooled / (1 - pooled)), math.Log(.05)}
+	found, err := optimize.Minimize(problem, start, &optimize.Settings{GradientThreshold: 1e-9 * total}, &optimize.BFGS{})
+	if found == nil {
+		return BetaBinomial{}, errors.Join(ErrNoConvergence, err)
+	}
+	// A line search may stop for want of digits at the maximum itself.
+	gradient := make([]float64, 2)
+	problem.Grad(gradient, found.X)
+	if !(math.Hypot(gradient[0], gradient[1]) <= 1e-6*total) {
+		return BetaBinomial{}, errors.Join(ErrNoConvergence, err)
+	}
+	mu, phi := natural(found.X)
+	return BetaBinomial{Mu: mu, M: 1 / phi, LogLik: -found.F}, nil
+}
+
+// countAbove returns, for every j from 0, how many clusters have more than j
+// successes, failures and trials; mixed says whether any cluster has both.
+func countAbove(k, n []int) (hits, misses, trials []float64, mixed bool) {
+	if len(k) != len(n) {
+		panic("stats: FitBetaBinomial needs one k per n")
+	}
+	above := func(values func(i int) int) []float64 {
+		most := 0
+		for i := range k {
+			most = max(most, values(i))
+		}
+		out := make([]float64, most)
+		for i := range k {
+			if v := values(i); v > 0 {
+				out[v-1]++
+			}
+		}
+		for j := most - 2; j >= 0; j-- {
+			out[j] += out[j+1]
+		}
+		return out
+	}
+	for i := range k {
+		if k[i] < 0 || k[i] > n[i] {
+			panic("stats: FitBetaBinomial needs 0 <= k <= n")
+		}
+		mixed = mixed || k[i] > 0 && k[i] < n[i]
+	}
+	return above(func(i int) int { return k[i] }),
+		above(func(i int) int { return n[i] - k[i] }),
+		above(func(i int) int { return n[i] }), mixed
+}
+
+// Shrink returns the mean of a cluster's rate given k successes of n,
+// (k + μM)/(n + M): its own rate drawn toward Mu, the more the fewer the trials.
+func (b BetaBinomial) Shrink(k, n float64) float64 {
+	if math.IsInf(b.M, 1) {
+		return b.Mu
+	}
+	if n+b.M == 0 {
+		return b.Mu
+	}
+	return (k + float64(b.Mu*b.M)) / (n + b.M)
+}
+
+// Interval returns the central quantiles of the beta distribution of a cluster's
+// rate given k successes of n, at the confidence given. Mu and M count as known.
+// Both limits are the shrunk rate where M is +Inf, and where one of the two beta
+// parameters is 0.
+func (b BetaBinomial) Interval(k, n, confidence float64) (lo, hi float64) {
+	tail := tailOf(confidence)
+	alpha, beta := k+float64(b.Mu*b.M), n-k+float64((1-b.Mu)*b.M)
+	if math.IsInf(b.M, 1) || !(alpha > 0 && beta > 0) {
+		at := b.Shrink(k, n)
+		return at, at
+	}
+	law := distuv.Beta{Alpha: alpha, Beta: beta}
+	return law.Quantile(tail), law.Quantile(1 - tail)
+}
+
+// NormalNormal says how the true values of clusters are spread: a normal
+// distribution with mean Mu and variance Tau2, in the units of y squared.
+type NormalNormal struct {
+	Mu, Tau2 float64
+	// MuVar and Tau2Var are the sampling variances of the two.
+	MuVar, Tau2Var float64
+}
+
+// FitNormalNormal takes Mu and Tau2 from one estimate y per cluster and its own
+// sampling variance, by restricted maximum likelihood: Mu = Σwy/Σw with w =
+// 1/(variance + Tau2), and Tau2 ≥ 0 where the score
+//
+//	Σ w²(y−μ)² − Σ w + Σw²/Σw
+//
+// is 0, or 0 where it falls from there. Variances must be positive and known
+// well: a cluster of few events needs a pooled one. Panics on lengths that
+// differ or a variance that is not positive and finite; the error is
+// ErrNoConvergence for fewer than two clusters.
+//
+// Source: Patterson & Thompson 1971, Biometrika 58:545; Prasad & Rao 1990, JASA
+// 85:163, for Tau2Var = 2/Σw². From memory.
+func FitNormalNormal(y, variance []float64) (NormalNormal, error) {
+	if len(y) != len(variance) {
+		panic("stats: FitNormalNormal needs one variance per value")
+	}
+	for _, v := range variance {
+		if !(v > 0) || math.IsInf(v, 1) {
+			panic("stats: FitNormalNormal needs positive finite variances")
+		}
+	}
+	if len(y) < 2 {
+		return NormalNormal{}, ErrNoConvergence
+	}
+	at := func(tau2 float64) (score float64, fit NormalNormal) {
+		var w, ww, wy float64
+		for i, v := range variance {
+			u := 1 / (v + tau2)
+			w += u
+			ww += float64(u * u)
+			wy += float64(u * y[i])
+		}
+		fit = NormalNormal{Mu: wy / w, Tau2: tau2, MuVar: 1 / w, Tau2Var: 2 / ww}
+		score = ww/w - w
+		for i, v := range variance {
+			e := (y[i] - fit.Mu) / (v + tau2)
+			score += float64(e * e)
+		}
+		return score, fit
+	}
+	lo := 0.0
+	score, fit := at(lo)
+	if score <= 0 {
+		return fit, nil
+	}
+	hi := stat.Variance(y, nil)
+	for score, _ = at(hi); score > 0; score, _ = at(hi) {
+		lo, hi = hi, 2*hi
+		if math.IsInf(hi, 1) {
+			return NormalNormal{}, ErrNoConvergence
+		}
+	}
+	for {
+		mid := lo + (hi-lo)/2
+		if mid <= lo || mid >= hi {
+			break
+		}
+		if score, _ = at(mid); score > 0 {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	_, fit = at(hi)
+	return fit, nil
+}
+
+// Shrink returns the mean of a cluster's true value given its estimate y and
+// sampling variance, y + B(μ−y) with B = v/(v+τ²), and the standard error of
+// that mean, which also allows for Mu and Tau2 being estimates:
+//
+//	se² = (1−B)v + B²·Var(μ) + 2·v²/(v+τ²)³·Var(τ²)
+//
+// Source: Prasad & Rao 1990, JASA 85:163; Datta & Lahiri 2000, Statistica Sinica
+// 10:613. From memory.
+func (m NormalNormal) Shrink(y, variance float64) (mean, se float64) {
+	sum := variance + m.Tau2
+	b := variance / sum
+	mean = y + float64(b*(m.Mu-y))
+	v := float64((1-b)*variance) + float64(b*b*m.MuVar) + float64(2*b*b/sum*m.Tau2Var)
+	return mean, math.Sqrt(v)
+}
+
+// JamesStein shrinks values of equal known variance toward their mean by
+//
+//	c = 1 − (k−3)·variance/Σ(y−ȳ)²
+//
+// and returns ȳ + c(y−ȳ), ȳ and c. c is held at 0 or above (the positive part),
+// and is 1 for fewer than four values, where nothing is gained. Panics unless
+// the variance is positive.
+//
+// Source: Efron & Morris 1977, Scientific American 236(5):119.
+func JamesStein(y []float64, variance float64) (shrunk []float64, mean, c float64) {
+	if !(variance > 0) {
+		panic("stats: JamesStein needs a positive variance")
+	}
+	mean = stat.Mean(y, nil)
+	c = 1
+	if len(y) > 3 {
+		ss := float64(len(y)) * stat.PopVariance(y, nil)
+		c = max(0, 1-float64(len(y)-3)*variance/ss)
+	}
+	shrunk = make([]float64, len(y))
+	for i, v := range y {
+		shrunk[i] = mean + float64(c*(v-mean))
+	}
+	return shrunk, mean, c
+}
