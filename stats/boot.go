@@ -13,6 +13,15 @@ import (
 // keep or change count.
 type Statistic func(count []uint8) float64
 
+// Bootstrap evaluates a statistic on every replicate of w, in their order.
+func Bootstrap(w *Weights, statistic Statistic) []float64 {
+	out := make([]float64, w.Replicates)
+	for r := range out {
+		out[r] = statistic(w.Row(r))
+	}
+	return out
+}
+
 // Jackknife evaluates a statistic with each cluster left out in turn and every
 // other one drawn once.
 func Jackknife(clusters int, statistic Statistic) []float64 {

@@ -165,95 +165,156 @@ func (b BetaBinomial) Interval(k, n, confidence float64) (lo, hi float64) {
 }
 
 // NormalNormal says how the true values of clusters are spread: a normal
-// distribution with mean Mu and variance Tau2, in the units of y squared.
+// distribution about Mu with variance Tau2, in the units of y squared.
 type NormalNormal struct {
-	Mu, Tau2 float64
-	// MuVar and Tau2Var are the sampling variances of the two.
-	MuVar, Tau2Var float64
+	// Mu is the mean of the true values, averaged over the plausible Tau2.
+	Mu float64
+	// Tau2 is the restricted maximum likelihood estimate, 0 where the values vary
+	// no more than their own sampling variances would have it. Shrinking does not
+	// rest on it alone.
+	Tau2 float64
+
+	nodes []spread
 }
 
+// spread is one plausible variance of the true values: its posterior weight, and
+// the mean of the true values under it with its sampling variance.
+type spread struct {
+	tau2, weight, mu, muVar float64
+}
+
+// spreads is how many variances are tried; the posterior is smooth and spans a
+// few per cent of them at the least, for 1,000 clusters.
+const spreads = 512
+
 // FitNormalNormal takes Mu and Tau2 from one estimate y per cluster and its own
-// sampling variance, by restricted maximum likelihood: Mu = Σwy/Σw with w =
-// 1/(variance + Tau2), and Tau2 ≥ 0 where the score
+// sampling variance. Restricted likelihood gives, up to a constant, how
+// plausible each Tau2 is,
 //
-//	Σ w²(y−μ)² − Σ w + Σw²/Σw
+//	log L(τ²) = −½ Σ log(v+τ²) − ½ log Σw − ½ Σ w(y−μ)²,  w = 1/(v+τ²),  μ = Σwy/Σw.
 //
-// is 0, or 0 where it falls from there. Variances must be positive and known
-// well: a cluster of few events needs a pooled one. Panics on lengths that
-// differ or a variance that is not positive and finite; the error is
-// ErrNoConvergence for fewer than two clusters.
+// Tau2 is its maximum. Shrink averages over L, which is the posterior under flat
+// priors on μ and τ². With τ² taken as known, 95 % intervals cover too seldom
+// where its estimate happens to fall near 0: .90 to .94 in the simulation of the
+// tests, against .945 to .97 averaged, and more where there is no spread to find.
 //
-// Source: Patterson & Thompson 1971, Biometrika 58:545; Prasad & Rao 1990, JASA
-// 85:163, for Tau2Var = 2/Σw². From memory.
+// A cluster of few events needs a pooled variance. Panics on lengths that differ
+// or a variance that is not positive and finite; the error is ErrNoConvergence
+// for fewer than four clusters, where the posterior has no finite integral.
+//
+// Source: Patterson & Thompson 1971, Biometrika 58:545; Morris & Tang 2011,
+// Statistical Science 26:271. From memory.
 func FitNormalNormal(y, variance []float64) (NormalNormal, error) {
 	if len(y) != len(variance) {
 		panic("stats: FitNormalNormal needs one variance per value")
 	}
+	inverse := 0.0
 	for _, v := range variance {
 		if !(v > 0) || math.IsInf(v, 1) {
 			panic("stats: FitNormalNormal needs positive finite variances")
 		}
+		inverse += 1 / v
 	}
-	if len(y) < 2 {
+	if len(y) < 4 {
 		return NormalNormal{}, ErrNoConvergence
 	}
-	at := func(tau2 float64) (score float64, fit NormalNormal) {
-		var w, ww, wy float64
+	m := NormalNormal{Tau2: restrictedTau2(y, variance)}
+	// τ² = scale·u/(1−u) on a grid of u: scale is near the variance of y, so the
+	// posterior is as wide in u as √(2/G) whatever the units.
+	scale := m.Tau2 + float64(len(y))/inverse
+	most := math.Inf(-1)
+	for i := range spreads {
+		u := (float64(i) + .5) / spreads
+		node := spreadAt(y, variance, scale*u/(1-u))
+		node.weight -= 2 * math.Log(1-u) // dτ²/du
+		most = max(most, node.weight)
+		m.nodes = append(m.nodes, node)
+	}
+	total := 0.0
+	for i := range m.nodes {
+		m.nodes[i].weight = math.Exp(m.nodes[i].weight - most)
+		total += m.nodes[i].weight
+	}
+	for i := range m.nodes {
+		m.nodes[i].weight /= total
+		m.Mu += float64(m.nodes[i].weight * m.nodes[i].mu)
+	}
+	return m, nil
+}
+
+// spreadAt evaluates one τ²; weight is the logarithm of the restricted likelihood.
+func spreadAt(y, variance []float64, tau2 float64) spread {
+	var w, wy, logs float64
+	for i, v := range variance {
+		u := 1 / (v + tau2)
+		w += u
+		wy += float64(u * y[i])
+		logs += math.Log(v + tau2)
+	}
+	s := spread{tau2: tau2, mu: wy / w, muVar: 1 / w, weight: -logs/2 - math.Log(w)/2}
+	for i, v := range variance {
+		e := y[i] - s.mu
+		s.weight -= float64(e*e) / (v + tau2) / 2
+	}
+	return s
+}
+
+// restrictedTau2 finds where the slope of the restricted likelihood,
+// Σ w²(y−μ)² − Σw + Σw²/Σw, falls through 0, or returns 0 where it does so from
+// the start.
+func restrictedTau2(y, variance []float64) float64 {
+	slope := func(tau2 float64) float64 {
+		mu := spreadAt(y, variance, tau2).mu
+		var w, ww, ss float64
 		for i, v := range variance {
 			u := 1 / (v + tau2)
+			e := u * (y[i] - mu)
 			w += u
 			ww += float64(u * u)
-			wy += float64(u * y[i])
+			ss += float64(e * e)
 		}
-		fit = NormalNormal{Mu: wy / w, Tau2: tau2, MuVar: 1 / w, Tau2Var: 2 / ww}
-		score = ww/w - w
-		for i, v := range variance {
-			e := (y[i] - fit.Mu) / (v + tau2)
-			score += float64(e * e)
-		}
-		return score, fit
+		return ss - w + ww/w
 	}
-	lo := 0.0
-	score, fit := at(lo)
-	if score <= 0 {
-		return fit, nil
+	if slope(0) <= 0 {
+		return 0
 	}
-	hi := stat.Variance(y, nil)
-	for score, _ = at(hi); score > 0; score, _ = at(hi) {
+	lo, hi := 0.0, stat.Variance(y, nil)
+	for slope(hi) > 0 {
 		lo, hi = hi, 2*hi
-		if math.IsInf(hi, 1) {
-			return NormalNormal{}, ErrNoConvergence
-		}
 	}
 	for {
 		mid := lo + (hi-lo)/2
 		if mid <= lo || mid >= hi {
-			break
+			return hi
 		}
-		if score, _ = at(mid); score > 0 {
+		if slope(mid) > 0 {
 			lo = mid
 		} else {
 			hi = mid
 		}
 	}
-	_, fit = at(hi)
-	return fit, nil
 }
 
 // Shrink returns the mean of a cluster's true value given its estimate y and
-// sampling variance, y + B(μ−y) with B = v/(v+τ²), and the standard error of
-// that mean, which also allows for Mu and Tau2 being estimates:
-//
-//	se² = (1−B)v + B²·Var(μ) + 2·v²/(v+τ²)³·Var(τ²)
-//
-// Source: Prasad & Rao 1990, JASA 85:163; Datta & Lahiri 2000, Statistica Sinica
-// 10:613. From memory.
-func (m NormalNormal) Shrink(y, variance float64) (mean, se float64) {
-	sum := variance + m.Tau2
-	b := variance / sum
-	mean = y + float64(b*(m.Mu-y))
-	v := float64((1-b)*variance) + float64(b*b*m.MuVar) + float64(2*b*b/sum*m.Tau2Var)
-	return mean, math.Sqrt(v)
+// sampling variance v, and the standard deviation of what is then still unknown.
+// Under each plausible τ² the mean is y + B(μ−y) with B = v/(v+τ²) and the
+// variance (1−B)v + B²·Var(μ); the two are averaged, with the variance of the
+// mean between the τ² added.
+func (m NormalNormal) Shrink(y, variance float64) (mean, sd float64) {
+	given := func(s spread) (mean, v float64) {
+		b := variance / (variance + s.tau2)
+		return y + float64(b*(s.mu-y)), float64((1-b)*variance) + float64(b*b*s.muVar)
+	}
+	for _, s := range m.nodes {
+		at, _ := given(s)
+		mean += float64(s.weight * at)
+	}
+	total := 0.0
+	for _, s := range m.nodes {
+		at, v := given(s)
+		total += float64(s.weight * (v + float64((at-mean)*(at-mean))))
+	}
+	return mean, math.Sqrt(total)
 }
 
 // JamesStein shrinks values of equal known variance toward their mean by
