@@ -192,10 +192,7 @@ func mergeRows(a, b []Row) ([]Row, error) {
 }
 
 func mergeBatters(a, b []BatterCount) ([]BatterCount, error) {
-	return mergeSorted(a, b,
-		func(x, y *BatterCount) int {
-			return cmp.Or(cmp.Compare(x.Batter, y.Batter), cmp.Compare(x.Event(), y.Event()))
-		},
+	return mergeSorted(a, b, compareBatters,
 		func(x, y *BatterCount) (BatterCount, error) {
 			return newBatterCount(x.Batter, x.Event(), uint32(x.Count()+y.Count()))
 		})

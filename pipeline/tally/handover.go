@@ -1,0 +1,285 @@
+package tally
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/parquet-go/parquet-go"
+	"github.com/parquet-go/parquet-go/compress/zstd"
+
+	"sill/pipeline/outcome"
+)
+
+// The hand-over file is one flat Parquet table that any engine can write or
+// read; record is its schema, one row for each of these:
+//
+//	table         a row counts                                           filled besides the cell
+//	total         all pitches of one pitcher in a cell                   cluster, counts
+//	bin           those of one pitcher in one bin of one variable        cluster, variable, bin, counts, sums of offsets
+//	batter_total  the eligible events of one batter in a cell            cluster, counts but pitches
+//	batter        those of one batter in one bin of one variable         cluster, variable, bin, counts but pitches
+//
+// A bin is floor(value ÷ width), with the value rounded to whole quanta first;
+// null is the missing bin. Offsets are in quanta from the bin's lower edge.
+// Rows may stand in any order, each at most once; those of zero counts are left
+// out. The key-value metadata metaKey holds the rest as JSON (meta).
+type record struct {
+	Table     string `parquet:"table,dict"`
+	Season    int32  `parquet:"season,dict"`
+	Stratum   string `parquet:"stratum,dict"`
+	Hand      string `parquet:"hand,dict"`
+	Side      string `parquet:"side,dict"`
+	PitchType string `parquet:"pitch_type,dict"` // empty for an unknown type
+	Variable  string `parquet:"variable,dict"`
+	Bin       *int32 `parquet:"bin,optional,dict"`
+	Cluster   string `parquet:"cluster,dict"`
+
+	Pitches        int64 `parquet:"pitches,delta"`
+	Swings         int64 `parquet:"swings,delta"`
+	Whiffs         int64 `parquet:"whiffs,delta"` // foul tips apart
+	FoulTips       int64 `parquet:"foul_tips,delta"`
+	Strikeouts     int64 `parquet:"strikeouts,delta"`
+	Walks          int64 `parquet:"walks,delta"`
+	HitByPitch     int64 `parquet:"hit_by_pitch,delta"`
+	Singles        int64 `parquet:"singles,delta"`
+	Doubles        int64 `parquet:"doubles,delta"`
+	Triples        int64 `parquet:"triples,delta"`
+	HomeRuns       int64 `parquet:"home_runs,delta"`
+	ReachedOnError int64 `parquet:"reached_on_error,delta"`
+	SacrificeFlies int64 `parquet:"sacrifice_flies,delta"`
+	OtherOuts      int64 `parquet:"other_outs,delta"`
+	SwingOffset    int64 `parquet:"swing_offset,delta"`         // Σd over swings
+	SwingOffset2   int64 `parquet:"swing_offset_squared,delta"` // Σd² over swings
+	ResultOffset   int64 `parquet:"result_offset,delta"`        // Σd over counted plate appearances
+	ResultOffset2  int64 `parquet:"result_offset_squared,delta"`
+}
+
+// The values of record.Table.
+const (
+	tableTotal       = "total"
+	tableBin         = "bin"
+	tableBatterTotal = "batter_total"
+	tableBatter      = "batter"
+)
+
+// metaKey is the key of the metadata.
+const metaKey = "sill.tally"
+
+// formatVersion counts changes of the schema.
+const formatVersion = 1
+
+// meta is the JSON of the key-value metadata.
+type meta struct {
+	Format    int            `json:"format"`
+	Variables []metaVariable `json:"variables"`
+	Games     []string       `json:"games"`
+	Notes     Notes          `json:"notes"`
+}
+
+type metaVariable struct {
+	Name       string `json:"name"`
+	Unit       string `json:"unit"`
+	Definition string `json:"definition"`
+	WidthQ     int64  `json:"width_quanta"`
+	PerUnit    int64  `json:"quanta_per_unit"`
+	Step       int64  `json:"step_quanta"`
+}
+
+// rowGroup is the number of rows of a row group.
+const rowGroup = 1 << 16
+
+// results returns the result columns in the order of the classes.
+func (r *record) results() [outcome.Classes]*int64 {
+	return [...]*int64{&r.Strikeouts, &r.Walks, &r.HitByPitch, &r.Singles, &r.Doubles, &r.Triples,
+		&r.HomeRuns, &r.ReachedOnError, &r.SacrificeFlies, &r.OtherOuts}
+}
+
+// Write writes the hand-over file of a tally. The same tally gives the same
+// bytes.
+func Write(w io.Writer, t *Tally) error {
+	m := meta{Format: formatVersion, Games: t.Games, Notes: t.Notes}
+	for _, v := range t.Variables {
+		m.Variables = append(m.Variables, metaVariable(v))
+	}
+	text, err := json.Marshal(m)
+	if err != nil {
+		return fmt.Errorf("write tally: %w", err)
+	}
+	out := &recordWriter{w: parquet.NewGenericWriter[record](w,
+		parquet.Compression(&zstd.Codec{Level: zstd.SpeedFastest}),
+		parquet.MaxRowsPerRowGroup(rowGroup),
+		parquet.CreatedBy("sill", "1", ""),
+		parquet.DataPageStatistics(false),
+		parquet.KeyValueMetadata(metaKey, string(text)))}
+	for i := range t.Cells {
+		table := &t.Cells[i]
+		out.cell(table.Cell)
+		out.table(tableTotal, "", nil)
+		out.rows(table.Totals, t.Pitchers)
+		out.table(tableBatterTotal, "", nil)
+		out.batters(table.BatterTotals, t.Batters)
+		for v := range table.Curves {
+			c := &table.Curves[v]
+			for b := range c.Bins {
+				bin := &c.Bins[b]
+				if *bin == MissingBin {
+					bin = nil
+				}
+				out.table(tableBin, t.Variables[v].Name, bin)
+				out.rows(c.Bin(b), t.Pitchers)
+				out.table(tableBatter, t.Variables[v].Name, bin)
+				out.batters(c.BatterBin(b), t.Batters)
+			}
+		}
+	}
+	out.flush()
+	if err := errors.Join(out.err, out.w.Close()); err != nil {
+		return fmt.Errorf("write tally: %w", err)
+	}
+	return nil
+}
+
+// recordWriter writes records in batches; the first error stops it.
+type recordWriter struct {
+	w     *parquet.GenericWriter[record]
+	now   record // the fields that stay the same for some rows
+	batch []record
+	err   error
+}
+
+func (o *recordWriter) cell(c Cell) {
+	o.now = record{Season: int32(c.Season), Stratum: c.Stratum, Hand: c.Hand.String(),
+		Side: c.Side.String(), PitchType: c.Type.String()}
+}
+
+func (o *recordWriter) table(name, variable string, bin *int32) {
+	o.now.Table, o.now.Variable, o.now.Bin = name, variable, bin
+}
+
+func (o *recordWriter) rows(rows []Row, names []string) {
+	for i := range rows {
+		row := &rows[i]
+		r := o.next(names[row.Cluster])
+		r.Pitches, r.Swings = int64(row.Pitches), int64(row.Swings)
+		r.Whiffs, r.FoulTips = int64(row.Whiffs), int64(row.FoulTips)
+		for class, dst := range r.results() {
+			*dst = int64(row.Results[class])
+		}
+		r.SwingOffset, r.SwingOffset2 = row.SwingD, row.SwingD2
+		r.ResultOffset, r.ResultOffset2 = row.ResultD, row.ResultD2
+	}
+}
+
+func (o *recordWriter) batters(counts []BatterCount, names []string) {
+	for i := 0; i < len(counts); {
+		batter := counts[i].Batter
+		r := o.next(names[batter])
+		results := r.results()
+		for ; i < len(counts) && counts[i].Batter == batter; i++ {
+			n := counts[i].Count()
+			switch e := counts[i].Event(); e {
+			case Contact:
+				r.Swings += n
+			case Whiff:
+				r.Swings, r.Whiffs = r.Swings+n, n
+			case FoulTip:
+				r.Swings, r.FoulTips = r.Swings+n, n
+			default:
+				*results[e-FirstResult] = n
+			}
+		}
+	}
+}
+
+// next appends a record and returns it.
+func (o *recordWriter) next(cluster string) *record {
+	if len(o.batch) == cap(o.batch) {
+		o.flush()
+	}
+	o.batch = append(o.batch, o.now)
+	r := &o.batch[len(o.batch)-1]
+	r.Cluster = cluster
+	return r
+}
+
+func (o *recordWriter) flush() {
+	if o.batch == nil {
+		o.batch = make([]record, 0, 4096)
+		return
+	}
+	if o.err == nil && len(o.batch) > 0 {
+		_, o.err = o.w.Write(o.batch)
+	}
+	o.batch = o.batch[:0]
+}
+
+// Read reads a hand-over file of size bytes. It refuses a file that is none,
+// that another format version wrote, or whose counts contradict each other.
+func Read(r io.ReaderAt, size int64) (t *Tally, err error) {
+	// The Parquet library panics on some damaged files.
+	defer func() {
+		if p := recover(); p != nil {
+			t, err = nil, fmt.Errorf("read tally: damaged file: %v", p)
+		}
+	}()
+	t, err = read(r, size)
+	if err != nil {
+		return nil, fmt.Errorf("read tally: %w", err)
+	}
+	return t, nil
+}
+
+func read(r io.ReaderAt, size int64) (*Tally, error) {
+	file, err := parquet.OpenFile(r, size, parquet.SkipPageIndex(true), parquet.SkipBloomFilters(true))
+	if err != nil {
+		return nil, err
+	}
+	text, ok := file.Lookup(metaKey)
+	if !ok {
+		return nil, fmt.Errorf("no hand-over file: the metadata %s is missing", metaKey)
+	}
+	var m meta
+	if err := json.Unmarshal([]byte(text), &m); err != nil {
+		return nil, fmt.Errorf("metadata %s: %w", metaKey, err)
+	}
+	if m.Format != formatVersion {
+		return nil, fmt.Errorf("format %d, this program reads %d", m.Format, formatVersion)
+	}
+	at, err := positions(file.Schema())
+	if err != nil {
+		return nil, err
+	}
+	a, err := newAssembler(&m)
+	if err != nil {
+		return nil, err
+	}
+	for _, group := range file.RowGroups() {
+		if err := a.addGroup(group, at); err != nil {
+			return nil, err
+		}
+	}
+	return a.tally()
+}
+
+// positions returns where the columns of record stand in a file.
+func positions(s *parquet.Schema) ([]int, error) {
+	want := parquet.SchemaOf(record{})
+	var at []int
+	var wrong []string
+	for _, path := range want.Columns() {
+		w, _ := want.Lookup(path...)
+		g, ok := s.Lookup(path...)
+		if !ok || g.Node.Type().Kind() != w.Node.Type().Kind() || g.Node.Repeated() {
+			wrong = append(wrong, strings.Join(path, "."))
+			continue
+		}
+		at = append(at, g.ColumnIndex)
+	}
+	if len(wrong) > 0 {
+		return nil, fmt.Errorf("no hand-over file: columns %s are missing or of another type", strings.Join(wrong, ", "))
+	}
+	return at, nil
+}
