@@ -3,8 +3,6 @@ package stats
 import (
 	"errors"
 	"math"
-
-	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // ErrNoSpread says that x does not vary where a slope needs it to.
@@ -74,7 +72,7 @@ func WithinBetween(x, y, weight []float64, cluster []int) (Slopes, error) {
 		return Slopes{}, ErrNoSpread
 	}
 	s := Slopes{DF: max(1, EffectiveNumber(sizes)-1), Clusters: g}
-	law := distuv.StudentsT{Sigma: 1, Nu: s.DF}
+	law := student(s.DF)
 	t := law.Quantile(.975)
 	slope := func(value float64, deleteOne []float64) Slope {
 		se := math.Sqrt(JackknifeVariance(deleteOne))
