@@ -1,0 +1,338 @@
+package ingest
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+	"time"
+	_ "time/tzdata" // zones resolve alike on every machine
+
+	"sill/pipeline/pitch"
+)
+
+// checkScalar refuses values that YAML read as something that no column holds.
+func checkScalar(v any) error {
+	switch x := v.(type) {
+	case string, bool, int, int64, uint64, float64:
+		return nil
+	case time.Time:
+		return fmt.Errorf("%s was read as a date: quote it, %q", x.Format(time.DateOnly), x.Format(time.DateOnly))
+	case nil:
+		return errors.New(`is empty: write "" for an empty text`)
+	}
+	return fmt.Errorf("%v is no text, number or boolean", v)
+}
+
+func asFloat(v any) (float64, bool) {
+	switch x := v.(type) {
+	case int:
+		return float64(x), true
+	case int64:
+		return float64(x), true
+	case uint64:
+		return float64(x), true
+	case float64:
+		return x, true
+	}
+	return 0, false
+}
+
+// idText is the canonical text of an identity given in a profile, and whether
+// it was quoted.
+func idText(v any) (s string, quoted bool, err error) {
+	if s, ok := v.(string); ok {
+		return canonicalText(s), true, nil
+	}
+	if f, ok := asFloat(v); ok && f == math.Trunc(f) && math.Abs(f) < 1<<53 {
+		return strconv.FormatInt(int64(f), 10), false, nil
+	}
+	if err := checkScalar(v); err != nil {
+		return "", false, err
+	}
+	return "", false, fmt.Errorf("%v is no identity: quote it", v)
+}
+
+// lookup finds a source value among the profile's values.
+type lookup struct {
+	text map[string]int32
+	ints map[int64]int32
+	nums map[float64]int32
+	null int32 // index of the empty text
+}
+
+// none is what a lookup returns for a value that is not listed.
+const none = -1
+
+// newLookup compiles values for a column of the given type. Values are indexed
+// by their position; the first of equal ones wins.
+func newLookup(values []any, t leafType) (*lookup, error) {
+	l := &lookup{null: none}
+	var errs []error
+	for i, v := range values {
+		if s, ok := v.(string); ok && canonicalText(s) == "" && l.null == none {
+			l.null = int32(i)
+		}
+		if err := l.add(v, int32(i), t); err != nil {
+			errs = append(errs, err)
+		}
+	}
+	return l, errors.Join(errs...)
+}
+
+func put[K comparable](m *map[K]int32, k K, i int32) {
+	if *m == nil {
+		*m = map[K]int32{}
+	}
+	if _, ok := (*m)[k]; !ok {
+		(*m)[k] = i
+	}
+}
+
+func (l *lookup) add(v any, i int32, t leafType) error {
+	s, isText := v.(string)
+	s = canonicalText(s)
+	if isText && s == "" {
+		if t.class == classText {
+			put(&l.text, "", i)
+		}
+		return nil
+	}
+	wrong := func() error { return fmt.Errorf("%v cannot occur in a column of type %s", v, t.class) }
+	switch t.class {
+	case classText:
+		if !isText {
+			return fmt.Errorf("the column holds text and %v is not quoted: quote it, \"%v\"", v, v)
+		}
+		put(&l.text, s, i)
+	case classBool:
+		b, ok := v.(bool)
+		if !ok {
+			var err error
+			if b, err = strconv.ParseBool(s); err != nil {
+				return wrong()
+			}
+		}
+		put(&l.ints, int64(btoi(b)), i)
+	case classInt:
+		f, ok := asFloat(v)
+		if isText {
+			n, err := strconv.ParseInt(s, 10, 64)
+			if err != nil {
+				return nil // another file's text; it cannot occur here
+			}
+			put(&l.ints, n, i)
+			return nil
+		}
+		if !ok || f != math.Trunc(f) {
+			return wrong()
+		}
+		put(&l.ints, int64(f), i)
+	case classFloat:
+		f, ok := asFloat(v)
+		if isText {
+			var err error
+			if f, err = strconv.ParseFloat(s, 64); err != nil {
+				return nil
+			}
+			ok = true
+		}
+		if !ok {
+			return wrong()
+		}
+		put(&l.nums, f, i)
+	case classDate:
+		d, err := time.Parse(time.DateOnly, s)
+		if err != nil {
+			return wrong()
+		}
+		put(&l.ints, d.Unix()/86400, i)
+	case classTime:
+		d, err := time.Parse(time.RFC3339Nano, s)
+		if err != nil {
+			return wrong()
+		}
+		put(&l.ints, d.UnixNano()/t.tick, i)
+	}
+	return nil
+}
+
+func btoi(b bool) uint8 {
+	if b {
+		return 1
+	}
+	return 0
+}
+
+func (l *lookup) empty() bool { return len(l.text)+len(l.ints)+len(l.nums) == 0 }
+
+// find returns the position of the value at a row, or none.
+func (l *lookup) find(v *vector, row int) int32 {
+	if v.null[row] {
+		return l.null
+	}
+	var i int32
+	var ok bool
+	switch v.typ.class {
+	case classText:
+		i, ok = l.text[v.words.list[v.code[row]]]
+	case classFloat:
+		i, ok = l.nums[v.f[row]]
+	default:
+		i, ok = l.ints[v.i[row]]
+	}
+	if !ok {
+		return none
+	}
+	return i
+}
+
+// target is what a source value becomes.
+type target struct {
+	missing, reject bool
+	code            uint8   // category or flag
+	num             float64 // number
+	text            string  // identity
+}
+
+// targetOf reads the `to` of a value map.
+func targetOf(col pitch.Column, to any) (target, error) {
+	s, isText := to.(string)
+	switch {
+	case isText && s == "":
+		return target{missing: true}, nil
+	case isText && s == reject:
+		return target{reject: true}, nil
+	}
+	switch col.Kind {
+	case pitch.Category:
+		if !isText {
+			return target{}, fmt.Errorf("%v is no word: use one of %s, \"\" or reject", to, strings.Join(pitch.Words(col.Name), ", "))
+		}
+		code, err := parseWord(col.Name, s)
+		return target{code: code}, err
+	case pitch.YesNo:
+		b, ok := to.(bool)
+		if !ok {
+			switch s {
+			case "yes":
+				b = true
+			case "no":
+			default:
+				return target{}, fmt.Errorf("%v is neither yes nor no", to)
+			}
+		}
+		return target{code: uint8(pitch.No) + btoi(b)}, nil
+	case pitch.Text:
+		text, _, err := idText(to)
+		return target{text: text}, err
+	case pitch.Real, pitch.Whole:
+		f, ok := asFloat(to)
+		if !ok {
+			return target{}, fmt.Errorf("%v is no number", to)
+		}
+		return target{num: f}, nil
+	}
+	return target{}, errors.New("dates cannot be mapped by value: use format and missing")
+}
+
+// parseWord returns the code of a canonical word of a category column.
+func parseWord(column, s string) (uint8, error) {
+	switch column {
+	case "hand":
+		h, err := pitch.ParseHand(s)
+		return uint8(h), err
+	case "side":
+		v, err := pitch.ParseSide(s)
+		return uint8(v), err
+	case "pitch_type":
+		v, err := pitch.ParseType(s)
+		return uint8(v), err
+	case "outcome":
+		v, err := pitch.ParseOutcome(s)
+		return uint8(v), err
+	default:
+		v, err := pitch.ParseResult(s)
+		return uint8(v), err
+	}
+}
+
+// layouts are the keywords of Column.Format.
+var layouts = map[string]string{
+	"year-month-day": "2006-1-2", "year/month/day": "2006/1/2", "year.month.day": "2006.1.2",
+	"day-month-year": "2-1-2006", "day/month/year": "2/1/2006", "day.month.year": "2.1.2006",
+	"month-day-year": "1-2-2006", "month/day/year": "1/2/2006", "month.day.year": "1.2.2006",
+	"yearmonthday": "20060102", "timestamp": "timestamp",
+}
+
+// strftime are the conversions of strftime that a date may need.
+var strftime = map[byte]string{
+	'Y': "2006", 'y': "06", 'm': "01", 'd': "02", 'e': "_2", 'b': "Jan", 'B': "January", 'a': "Mon",
+	'A': "Monday", 'H': "15", 'I': "03", 'M': "04", 'S': "05", 'f': "000000", 'p': "PM", 'z': "-0700",
+	'Z': "MST", 'j': "002", 'F': "2006-01-02", 'T': "15:04:05", '%': "%",
+}
+
+// layoutOf returns Go's layout of a date format.
+func layoutOf(format string) (string, error) {
+	if format == "" {
+		return layouts["year-month-day"], nil
+	}
+	if l, ok := layouts[format]; ok {
+		return l, nil
+	}
+	layout := format
+	if strings.Contains(format, "%") {
+		var b strings.Builder
+		for i := 0; i < len(format); i++ {
+			if format[i] != '%' {
+				b.WriteByte(format[i])
+				continue
+			}
+			i++
+			if i == len(format) || strftime[format[i]] == "" {
+				return "", fmt.Errorf("%q: unknown conversion after %%", format)
+			}
+			b.WriteString(strftime[format[i]])
+		}
+		layout = b.String()
+	}
+	// A layout must carry year, month and day through a round trip.
+	want := time.Date(2031, 11, 23, 0, 0, 0, 0, time.UTC)
+	got, err := time.Parse(layout, want.Format(layout))
+	if err != nil || got.Year() != want.Year() || got.YearDay() != want.YearDay() {
+		return "", fmt.Errorf("%q does not give year, month and day%s: use a keyword such as month/day/year, or a layout such as %%d %%b %%Y",
+			format, didYouMean(format, sortedKeys(layouts)))
+	}
+	return layout, nil
+}
+
+// parseDay reads a date written as text; zone turns an instant into a date.
+func parseDay(layout, s string, zone *time.Location) (int64, bool) {
+	var t time.Time
+	var err error
+	instant := layout == "timestamp"
+	if instant {
+		if t, err = time.Parse(time.RFC3339Nano, strings.Replace(s, " ", "T", 1)); err == nil {
+			t = t.In(zone)
+		} else {
+			for _, l := range []string{"2006-01-02T15:04:05.999999999", "2006-01-02T15:04", time.DateOnly} {
+				if t, err = time.Parse(l, strings.Replace(s, " ", "T", 1)); err == nil {
+					break
+				}
+			}
+		}
+	} else {
+		t, err = time.Parse(layout, s)
+	}
+	if err != nil {
+		return 0, false
+	}
+	return civilDay(t), true
+}
+
+// civilDay counts days since 1970-01-01 of the calendar date that t shows.
+func civilDay(t time.Time) int64 {
+	y, m, d := t.Date()
+	return time.Date(y, m, d, 0, 0, 0, 0, time.UTC).Unix() / 86400
+}
