@@ -1,0 +1,72 @@
+package estimate
+
+import (
+	"crypto/sha256"
+	"encoding/binary"
+	"fmt"
+	"slices"
+
+	"sill/pipeline/pitch"
+	"sill/pipeline/tally"
+	"sill/stats"
+)
+
+// crew is one hand's pitchers and their joint draws. A pitcher who throws with
+// both hands belongs to both crews.
+type crew struct {
+	local   []int32        // by index into Tally.Pitchers: index in the crew, −1 if none
+	size    int            // pitchers of the crew
+	weights *stats.Weights // one draw per replicate, used for every curve and line
+}
+
+// newCrew collects the pitchers who threw with the hand, in the order of their
+// keys, and draws them once.
+func newCrew(t *tally.Tally, hand pitch.Hand, o Options) crew {
+	c := crew{local: make([]int32, len(t.Pitchers))}
+	seen := make([]bool, len(t.Pitchers))
+	for i := range t.Cells {
+		if t.Cells[i].Cell.Hand == hand {
+			for _, r := range t.Cells[i].Totals {
+				seen[r.Cluster] = true
+			}
+		}
+	}
+	for p, ok := range seen {
+		c.local[p] = -1
+		if ok {
+			c.local[p] = int32(c.size)
+			c.size++
+		}
+	}
+	if c.size > 0 {
+		key := StreamKey(o.Seed, "draws", seasonWords(t), hand.String())
+		c.weights = stats.DrawMultinomial(key, c.size, o.Replicates)
+	}
+	return c
+}
+
+// StreamKey is the key of a random stream: the SHA-256 of the seed and of what
+// the stream is for. Each part is written with its length, so that no two lists
+// of parts are the same bytes.
+func StreamKey(seed uint64, parts ...string) [32]byte {
+	b := binary.LittleEndian.AppendUint64([]byte("sill stream\n"), seed)
+	for _, p := range parts {
+		b = binary.LittleEndian.AppendUint64(b, uint64(len(p)))
+		b = append(b, p...)
+	}
+	return sha256.Sum256(b)
+}
+
+// seasons lists the seasons of a tally in order.
+func seasons(t *tally.Tally) []int16 {
+	var out []int16
+	for i := range t.Cells {
+		if s := t.Cells[i].Cell.Season; !slices.Contains(out, s) {
+			out = append(out, s)
+		}
+	}
+	slices.Sort(out)
+	return out
+}
+
+func seasonWords(t *tally.Tally) string { return fmt.Sprint(seasons(t)) }

@@ -1,0 +1,284 @@
+package estimate
+
+import (
+	"context"
+	"encoding/csv"
+	"encoding/json"
+	"fmt"
+	"math"
+	"os"
+	"slices"
+	"strconv"
+	"testing"
+
+	"sill/pipeline/outcome"
+	"sill/pipeline/pitch"
+	"sill/pipeline/shape"
+	"sill/pipeline/tally"
+	"sill/stats"
+)
+
+// velocity is the variable of the tests.
+func velocity(t testing.TB) shape.Variable {
+	i := slices.IndexFunc(shape.Variables, func(v shape.Variable) bool { return v.Name == "velocity" })
+	if i < 0 {
+		t.Fatal("no velocity among the variables")
+	}
+	return shape.Variables[i]
+}
+
+// count builds a tally of pitches.
+func count(t testing.TB, pitches []pitch.Pitch, names tally.Names) *tally.Tally {
+	t.Helper()
+	b, err := tally.NewBuilder([]shape.Variable{velocity(t)}, nil, names, 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := 0; i < len(pitches); i += 8192 {
+		if err := b.Add(0, pitches[i:min(i+8192, len(pitches))]); err != nil {
+			t.Fatal(err)
+		}
+	}
+	out, err := b.Tally()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return out
+}
+
+// blank is a pitch of which nothing is known but its cell.
+func blank(pitcher int32) pitch.Pitch {
+	p := pitch.Pitch{Season: 2031, Date: pitch.NoDate, Game: -1, Pitcher: pitcher, Batter: -1, Venue: -1, Level: -1,
+		Hand: pitch.LeftHand, Side: pitch.LeftSide, Type: pitch.FourSeam, Outcome: pitch.Ball}
+	for i := range p.Num {
+		p.Num[i] = pitch.Missing()
+	}
+	return p
+}
+
+// small reads the pitches of the reference cell.
+func small(t testing.TB) *tally.Tally {
+	t.Helper()
+	f, err := os.Open("../../testdata/vectors/pipeline_small_pitches.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	rows, err := csv.NewReader(f).ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var pitches []pitch.Pitch
+	pitchers := 0
+	for _, r := range rows[1:] {
+		n, err := strconv.Atoi(r[0])
+		if err != nil {
+			t.Fatal(err)
+		}
+		p := blank(int32(n - 1))
+		pitchers = max(pitchers, n)
+		if p.Num[pitch.Velocity], err = strconv.ParseFloat(r[1], 64); err != nil {
+			t.Fatal(err)
+		}
+		switch r[2] + r[3] {
+		case "10":
+			p.Outcome = pitch.Foul
+		case "11":
+			p.Outcome = pitch.SwingingStrike
+		}
+		pitches = append(pitches, p)
+	}
+	var names tally.Names
+	for i := range pitchers {
+		names.Pitchers = append(names.Pitchers, fmt.Sprintf("%03d", i+1))
+	}
+	return count(t, pitches, names)
+}
+
+type vector struct {
+	Bins []struct {
+		Lo, Hi   float64
+		N        int64
+		Whiffs   uint32
+		MeanX    float64 `json:"mean_x"`
+		Rate     float64
+		Pitchers int
+		Geff     float64
+		Lo95     float64
+		Hi95     float64
+	}
+	PitcherMedian float64 `json:"pitcher_median"`
+	Qualified     int     `json:"n_qualified"`
+	CellRate      float64 `json:"cell_rate"`
+	Lambda        float64
+	FitTwice      []float64 `json:"fit_twice"`
+	Geff          float64   `json:"geff_cell"`
+	Replicates    []struct {
+		Weights       []uint8
+		Lambda        float64
+		FitTwice      []float64 `json:"fit_twice"`
+		CellRate      float64   `json:"cell_rate"`
+		PitcherMedian float64   `json:"pitcher_median"`
+	}
+	Inference []struct {
+		Ref      string
+		M        float64
+		GridX    []float64 `json:"grid_x"`
+		GridT    []float64 `json:"grid_t"`
+		DemoCrit float64   `json:"demo_crit"`
+		Demo     []struct {
+			X, Lo, Hi float64
+			Up        bool
+		} `json:"edges_at_demo_crit"`
+	}
+}
+
+// TestSmallVector reproduces the reference cell that R computed end to end
+// (testdata/vectors/README.md): bins, lines, λ, curve, replicates from explicit
+// weights, T along the grid and the edges. Batters are unknown there, so the
+// variance is one-way.
+func TestSmallVector(t *testing.T) {
+	raw, err := os.ReadFile("../../testdata/vectors/pipeline_small.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var want vector
+	if err := json.Unmarshal(raw, &want); err != nil {
+		t.Fatal(err)
+	}
+	o := DefaultOptions()
+	o.LambdaSteps, o.Replicates = 4, 100
+	e, err := New(t.Context(), small(t), o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	// the vector's own draws in place of ours
+	var draws []uint8
+	for _, r := range want.Replicates {
+		draws = append(draws, r.Weights...)
+	}
+	e.options.Replicates = len(want.Replicates)
+	e.crews[pitch.LeftHand].weights = stats.NewWeights(len(want.Replicates[0].Weights), draws)
+	e.lines_, e.index = nil, map[lineKey]*Line{}
+	if err := e.addLines(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	curves, err := e.Group(t.Context(), tally.AllStrata, 0, outcome.Whiff)
+	if err != nil || len(curves) != 1 {
+		t.Fatalf("%d curves, %v", len(curves), err)
+	}
+	c := curves[0]
+	if c.Fit == nil {
+		t.Fatalf("curve not fitted: %+v", c.Shortfalls())
+	}
+	if c.Second != nil || c.Batters != 0 {
+		t.Error("batters known, want one-way variance")
+	}
+	near := func(what string, got, want, tol float64) {
+		t.Helper()
+		if !(math.Abs(got-want) <= tol) {
+			t.Errorf("%s is %.12g, want %.12g", what, got, want)
+		}
+	}
+	if len(c.Bins) != len(want.Bins) {
+		t.Fatalf("%d bins, want %d", len(c.Bins), len(want.Bins))
+	}
+	for i, w := range want.Bins {
+		b := c.Bins[i]
+		if b.Events != w.N || b.Counts.Whiffs != w.Whiffs || b.Pitchers != w.Pitchers {
+			t.Errorf("bin %d: %d events, %d whiffs, %d pitchers, want %d, %d, %d", i, b.Events, b.Counts.Whiffs, b.Pitchers, w.N, w.Whiffs, w.Pitchers)
+		}
+		near("mean", b.Mean, w.MeanX, 1e-9)
+		near("rate", b.Rate, w.Rate, 1e-12)
+		near("effective pitchers", b.Geff, w.Geff, 1e-9)
+		near("lower limit", b.Lo, w.Lo95, 1e-9)
+		near("upper limit", b.Hi, w.Hi95, 1e-9)
+		if i > 0 {
+			near("lower edge", b.Lower, w.Lo, 0)
+		}
+		if i < len(want.Bins)-1 {
+			near("upper edge", b.Upper, w.Hi, 0)
+		}
+	}
+	if c.Bins[0].Kind != OpenLow || c.Bins[len(c.Bins)-1].Kind != OpenHigh {
+		t.Errorf("end bins are %s and %s", c.Bins[0].Kind, c.Bins[len(c.Bins)-1].Kind)
+	}
+	lines := map[string]*Line{}
+	for _, l := range c.Lines {
+		lines[l.Name] = l
+	}
+	median, rate := lines[TypeMedian], lines[TypeRate]
+	near("median", median.Value, want.PitcherMedian, 1e-12)
+	near("rate", rate.Value, want.CellRate, 1e-12)
+	if median.Qualified != want.Qualified {
+		t.Errorf("%d qualified, want %d", median.Qualified, want.Qualified)
+	}
+	near("lambda", c.Fit.Lambda, want.Lambda, 1e-9*want.Lambda)
+	near("effective pitchers of the cell", c.Geff, want.Geff, 1e-9)
+	for b, f := range want.FitTwice {
+		near("curve", c.Fit.F[b], f, 1e-9)
+	}
+	for r, w := range want.Replicates {
+		near("replicate's lambda", c.Fit.RepLambda[r], w.Lambda, 1e-9*w.Lambda)
+		near("replicate's median", median.Rep[r], w.PitcherMedian, 1e-12)
+		near("replicate's rate", rate.Rep[r], w.CellRate, 1e-12)
+		for b, f := range w.FitTwice {
+			near("replicate's curve", c.Fit.RepF[r*len(c.Fit.X)+b], f, 1e-8)
+		}
+	}
+	for _, inf := range want.Inference {
+		l := median
+		if inf.Ref == "cell" {
+			l = rate
+		}
+		band := c.Against(l)
+		for i := range inf.GridX {
+			near("grid", band.X[i], inf.GridX[i], 1e-9)
+			near("T", band.T[i], inf.GridT[i], 1e-6)
+		}
+		edges := band.EdgesAt(inf.DemoCrit).Confirmed
+		if len(edges) != len(inf.Demo) {
+			t.Errorf("%s: %d edges, want %d", inf.Ref, len(edges), len(inf.Demo))
+			continue
+		}
+		for i, w := range inf.Demo {
+			near("edge", edges[i].X, w.X, 1e-6)
+			near("edge's lower limit", edges[i].Lo, w.Lo, 1e-5)
+			near("edge's upper limit", edges[i].Hi, w.Hi, 1e-5)
+		}
+	}
+}
+
+func TestValidate(t *testing.T) {
+	if err := DefaultOptions().Validate(); err != nil {
+		t.Error(err)
+	}
+	for name, o := range map[string]func(*Options){
+		"replicates": func(o *Options) { o.Replicates = 5 },
+		"pitchers":   func(o *Options) { o.MinPitchers = 1 },
+		"lambda":     func(o *Options) { o.LambdaSteps = 0 },
+		"type":       func(o *Options) { o.Fixed = []FixedLine{{"splinter", "whiff_rate", .2}} },
+		"outcome":    func(o *Options) { o.Fixed = []FixedLine{{"sinker", "miss_rate", .2}} },
+		"value":      func(o *Options) { o.Fixed = []FixedLine{{"sinker", "whiff_rate", math.NaN()}} },
+		"twice":      func(o *Options) { o.Fixed = []FixedLine{{"sinker", "whiff_rate", .2}, {"sinker", "whiff_rate", .3}} },
+		"weights":    func(o *Options) { o.Scoring.Weights.Name = "" },
+	} {
+		opt := DefaultOptions()
+		o(&opt)
+		if opt.Validate() == nil {
+			t.Errorf("%s: fault not reported", name)
+		}
+		if _, err := New(context.Background(), &tally.Tally{}, opt); err == nil {
+			t.Errorf("%s: estimate made all the same", name)
+		}
+	}
+}
+
+func TestStreamKeys(t *testing.T) {
+	a := StreamKey(1, "ab", "c")
+	for _, other := range [][32]byte{StreamKey(1, "a", "bc"), StreamKey(2, "ab", "c"), StreamKey(1, "abc"), StreamKey(1, "ab", "c", "")} {
+		if a == other {
+			t.Error("two streams share a key")
+		}
+	}
+}

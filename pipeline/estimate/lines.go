@@ -1,0 +1,223 @@
+package estimate
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"sill/pipeline/outcome"
+	"sill/pipeline/pitch"
+	"sill/pipeline/tally"
+	"sill/stats"
+)
+
+// The names of the lines that a curve is compared with. A median is that of
+// the qualified pitchers' rates, a rate is the pooled one.
+const (
+	TypeMedian    = "pitch_type_median" // headline: the pitch type over all matchups
+	TypeRate      = "pitch_type_rate"
+	HandMedian    = "hand_median" // the pitch type within the pitcher's hand
+	HandRate      = "hand_rate"
+	MatchupMedian = "matchup_median" // the cell itself
+	MatchupRate   = "matchup_rate"
+	LeagueMedian  = "league_median" // all pitch types
+	LeagueRate    = "league_rate"
+	StratumMedian = "stratum_median" // the pitch type within the stratum; strata only
+	StratumRate   = "stratum_rate"
+	Fixed         = "fixed" // given from outside
+)
+
+// minQualified is how many qualified pitchers a median needs to be a line.
+const minQualified = 5
+
+// rateGap is the difference of pooled rate and median above which a line warns.
+const rateGap = .010
+
+// Line is a value that curves are compared with, and its joint replicates.
+type Line struct {
+	Name      string
+	Type      pitch.Type // UnknownType for the league's
+	Hand      pitch.Hand // UnknownHand for both
+	Side      pitch.Side // UnknownSide for both
+	Stratum   string
+	Metric    int
+	Value     float64   // NaN where there is no line
+	Rep       []float64 // by replicate; nil for a given line, which has no error
+	Lo, Hi    float64   // 95 % limits, NaN where there are none
+	Qualified int       // pitchers with enough events
+	Pitchers  int       // pitchers with an event
+	Events    int64
+	// RateMinusMedian is the pooled rate less the median pitcher's, NaN where
+	// there is no median.
+	RateMinusMedian float64
+}
+
+// Stats returns the line as curves are compared with it.
+func (l *Line) Stats() stats.Line { return stats.Line{Value: l.Value, Rep: l.Rep} }
+
+// Headline tells whether the line is one of those that people read first.
+func (l *Line) Headline() bool { return l.Name == TypeMedian || l.Name == TypeRate }
+
+// Outside tells whether the line is taken over more than the cell itself, so
+// that a cell can lie above or below it as a whole.
+func (l *Line) Outside() bool { return l.Name != MatchupMedian && l.Name != MatchupRate }
+
+// RateAboveMedian tells whether pooled rate and median differ so much that
+// talent must go with workload.
+func (l *Line) RateAboveMedian() bool { return math.Abs(l.RateMinusMedian) > rateGap }
+
+// pool sums the events of the pitchers of each crew over some cells, whether
+// or not a variable is known.
+type pool struct {
+	n [3][]int64 // by hand and index in the crew
+	y [3][]float64
+}
+
+func (e *Estimate) pool(metric int, keep func(tally.Cell) bool) *pool {
+	p := &pool{}
+	for h := range e.crews {
+		p.n[h] = make([]int64, e.crews[h].size)
+		p.y[h] = make([]float64, e.crews[h].size)
+	}
+	for i := range e.tally.Cells {
+		t := &e.tally.Cells[i]
+		if !keep(t.Cell) {
+			continue
+		}
+		h := t.Cell.Hand
+		for j := range t.Totals {
+			r := &t.Totals[j]
+			n, y, _ := r.Values(metric, &e.options.Scoring)
+			k := e.crews[h].local[r.Cluster]
+			p.n[h][k] += n
+			p.y[h][k] += y
+		}
+	}
+	return p
+}
+
+// member is one pitcher of a pool.
+type member struct {
+	hand pitch.Hand
+	i    int32
+	rate float64
+}
+
+// lines returns the median and the rate of a pool. The qualified are those
+// with enough events in the pool; the set is the same in every replicate.
+func (e *Estimate) lines(p *pool, metric int, median, rate string, at Line) [2]*Line {
+	m := outcome.Metrics[metric]
+	var qualified []member
+	var n, n2, y float64
+	at.Metric = metric
+	for h := range p.n {
+		for i, k := range p.n[h] {
+			if k == 0 {
+				continue
+			}
+			at.Pitchers++
+			at.Events += k
+			n += float64(k)
+			n2 += float64(float64(k) * float64(k))
+			y += p.y[h][i]
+			if k >= int64(m.QualifyEvents) {
+				qualified = append(qualified, member{pitch.Hand(h), int32(i), p.y[h][i] / float64(k)})
+			}
+		}
+	}
+	slices.SortStableFunc(qualified, func(a, b member) int { return cmp.Compare(a.rate, b.rate) })
+	at.Qualified = len(qualified)
+	at.Value, at.Lo, at.Hi, at.RateMinusMedian = math.NaN(), math.NaN(), math.NaN(), math.NaN()
+	med, avg := at, at
+	med.Name, avg.Name = median, rate
+	if n > 0 {
+		avg.Value = y / n
+		avg.Rep = e.pooledRates(p, avg.Value)
+		avg.interval(n*n/n2 - 1)
+	}
+	if len(qualified) >= minQualified {
+		med.Value, med.Rep = e.medians(qualified)
+		med.interval(float64(len(qualified) - 1))
+		med.RateMinusMedian = avg.Value - med.Value
+		avg.RateMinusMedian = med.RateMinusMedian
+	}
+	return [2]*Line{&med, &avg}
+}
+
+// interval sets the limits: t on the replicates' standard deviation, widened by
+// G/(G−1) as the variance of a resampled mean of G pitchers falls short by it.
+func (l *Line) interval(df float64) {
+	if l.Pitchers < 2 {
+		return
+	}
+	g := float64(l.Pitchers)
+	half := stats.TQuantile(.975, max(1, df)) * math.Sqrt(variance(l.Rep)*g/(g-1))
+	l.Lo, l.Hi = l.Value-half, l.Value+half
+}
+
+// medians returns the median of the sorted members and, per replicate, the
+// median weighted by how often each was drawn. Where none was, the replicate
+// takes the median itself.
+func (e *Estimate) medians(sorted []member) (float64, []float64) {
+	rates := make([]float64, len(sorted))
+	for k, m := range sorted {
+		rates[k] = m.rate
+	}
+	weight := make([]uint8, len(sorted))
+	for k := range weight {
+		weight[k] = 1
+	}
+	value, _ := stats.WeightedMedian(rates, weight)
+	reps := make([]float64, e.options.Replicates)
+	for r := range reps {
+		for k, m := range sorted {
+			weight[k] = e.crews[m.hand].weights.Row(r)[m.i]
+		}
+		v, ok := stats.WeightedMedian(rates, weight)
+		if !ok {
+			v = value
+		}
+		reps[r] = v
+	}
+	return value, reps
+}
+
+// pooledRates returns ΣwY/Σwn per replicate; the pool's own rate where none of
+// its pitchers was drawn.
+func (e *Estimate) pooledRates(p *pool, value float64) []float64 {
+	reps := make([]float64, e.options.Replicates)
+	for r := range reps {
+		var n, y float64
+		for h := range p.n {
+			c := &e.crews[h]
+			if c.size == 0 {
+				continue
+			}
+			for i, w := range c.weights.Row(r) {
+				if w != 0 {
+					n += float64(float64(w) * float64(p.n[h][i]))
+					y += float64(float64(w) * p.y[h][i])
+				}
+			}
+		}
+		reps[r] = value
+		if n > 0 {
+			reps[r] = y / n
+		}
+	}
+	return reps
+}
+
+// variance is the sample variance of v about its mean.
+func variance(v []float64) float64 {
+	mean := 0.0
+	for _, x := range v {
+		mean += x
+	}
+	mean /= float64(len(v))
+	sum := 0.0
+	for _, x := range v {
+		sum += float64((x - mean) * (x - mean))
+	}
+	return sum / float64(len(v)-1)
+}

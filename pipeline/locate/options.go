@@ -1,0 +1,77 @@
+package locate
+
+import (
+	"errors"
+	"fmt"
+	"runtime"
+
+	"sill/pipeline/thresholds"
+)
+
+// Options say how thresholds are sought.
+type Options struct {
+	Flips     int     // sign flips of every flatness test
+	MaxFlips  int     // sign flips of the strongest cells of a large family
+	Discovery float64 // false discovery rate of each family (q)
+	// CurvePoints is how many points a gap between two nodes has in the curves
+	// resource: 1, 2, 4 or 8.
+	CurvePoints int
+	// LevelPoints is how many points of a level contrast are published at most.
+	LevelPoints int
+	Contrasts   bool // whether cells are compared with each other
+	Workers     int  // groups at a time; 0 takes one a processor
+	// Progress, unless nil, is told how many of the groups are done. It may be
+	// called from any goroutine.
+	Progress func(done, of int)
+	// Caveats are added to the verdicts they match.
+	Caveats []Caveat
+}
+
+// Caveat is a warning from outside for all verdicts of a pitch type, a variable
+// or both; an empty field matches everything.
+type Caveat struct{ Code, PitchType, Variable string }
+
+// DefaultOptions returns 9,999 flips (999,999 at most), a false discovery rate
+// of 10 %, 4 points a gap and 8 points a level contrast.
+func DefaultOptions() Options {
+	return Options{Flips: 9999, MaxFlips: 999_999, Discovery: .10, CurvePoints: 4, LevelPoints: 8, Contrasts: true}
+}
+
+// Validate reports every fault of the options.
+func (o Options) Validate() error {
+	var errs []error
+	fault := func(bad bool, format string, args ...any) {
+		if bad {
+			errs = append(errs, fmt.Errorf("locate: "+format, args...))
+		}
+	}
+	fault(o.Flips < 99, "flips is %d, below 99", o.Flips)
+	fault(o.MaxFlips < o.Flips, "largest number of flips is %d, below flips", o.MaxFlips)
+	fault(o.Discovery <= 0 || o.Discovery >= .5, "false discovery rate is %g, not within 0 to 0.5", o.Discovery)
+	fault(o.CurvePoints != 1 && o.CurvePoints != 2 && o.CurvePoints != 4 && o.CurvePoints != 8,
+		"points of a curve is %d, not 1, 2, 4 or 8", o.CurvePoints)
+	fault(o.LevelPoints < 2, "points of a level contrast is %d, below 2", o.LevelPoints)
+	fault(o.Workers < 0, "workers is %d, below 0", o.Workers)
+	for _, c := range o.Caveats {
+		fault(c.Code == "", "caveat without a code")
+	}
+	return errors.Join(errs...)
+}
+
+func (o Options) workers() int {
+	if o.Workers > 0 {
+		return o.Workers
+	}
+	return runtime.GOMAXPROCS(0)
+}
+
+// caveats lists the codes from outside that match a key.
+func (o Options) caveats(k thresholds.Key) []string {
+	var out []string
+	for _, c := range o.Caveats {
+		if (c.PitchType == "" || c.PitchType == k.PitchType) && (c.Variable == "" || c.Variable == k.Variable) {
+			out = append(out, c.Code)
+		}
+	}
+	return out
+}

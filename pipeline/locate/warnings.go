@@ -1,0 +1,38 @@
+package locate
+
+// Warning is a caveat that rows carry by its code.
+type Warning struct{ Code, Meaning string }
+
+// The codes of caveats.
+const (
+	WarnDominated      = "dominated"
+	WarnThin           = "thin"
+	WarnGap            = "gap"
+	WarnWidth          = "width_vs_sd"
+	WarnComb           = "comb"
+	WarnBunts          = "bunts_unknown"
+	WarnWeak           = "weak"
+	WarnBatters        = "batters_unknown"
+	WarnRateMedian     = "rate_above_median"
+	WarnUnknownShare   = "unknown_share"
+	WarnFlipsExhausted = "flips_exhausted"
+	WarnExceptions     = "exceptions"
+)
+
+// Warnings lists every code with its meaning, for the dictionary of tables.
+func Warnings() []Warning {
+	return []Warning{
+		{WarnDominated, "one pitcher throws so many of the events that fewer than two effective pitchers (in a bin), or a quarter of the events (in a cell), speak for the rest"},
+		{WarnThin, "an inner bin holds too few events or pitchers to show a rate; the smooth curve still uses it"},
+		{WarnGap, "two or more empty bins in a row: no breakpoint is confirmed inside them"},
+		{WarnWidth, "bins are wider than half the standard deviation of the variable: a sharp edge is covered less often than stated"},
+		{WarnComb, "the bin width is no multiple of the step to which the data are rounded: neighbouring bins hold different numbers of steps"},
+		{WarnBunts, "the source does not say which balls in play were bunted: some swings may be bunts"},
+		{WarnWeak, "a breakpoint was confirmed at low power: one or both limits are taken at 99 % and may be open"},
+		{WarnBatters, "batters are not known for every event: intervals account for pitchers alone and are too narrow where batters differ"},
+		{WarnRateMedian, "the pooled rate and the median pitcher differ by more than .010: talent goes with workload, and an ordinary cell lies off the median line"},
+		{WarnUnknownShare, "the variable is unknown for more than a tenth of the cell's pitches"},
+		{WarnFlipsExhausted, "the family is so large that even the largest number of sign flips cannot reach its strictest limit"},
+		{WarnExceptions, "the cell beats (or never beats) the line over its central nine tenths, yet a confirmed zone outside them does the opposite"},
+	}
+}
