@@ -5,7 +5,9 @@ package thresholds
 
 // Every resource is one row type. A field's tags are the resource's only
 // description: json and parquet give the column's name in every format, unit
-// and doc its meaning. Pointers are columns that may be null.
+// and doc its meaning. Pointers are columns that may be null. The unit is
+// "variable" (that of the row's variable), "outcome" (that of the row's
+// outcome), "count", "share" of 1, or none.
 
 // Key names the curve that a row belongs to.
 type Key struct {
@@ -24,22 +26,22 @@ type Verdict struct {
 	Reference         string   `json:"reference" parquet:"reference" doc:"the line compared with: median or rate of the pitch type, of the hand, of the matchup, of the league, or fixed"`
 	Headline          bool     `json:"headline" parquet:"headline" doc:"whether the reference is one of the headline ones"`
 	Unit              string   `json:"unit" parquet:"unit" doc:"unit of the variable"`
-	Pitches           int64    `json:"pitches" parquet:"pitches" doc:"pitches of the cell"`
-	Known             int64    `json:"known_pitches" parquet:"known_pitches" doc:"pitches of the cell whose variable is known"`
-	Events            int64    `json:"events" parquet:"events" doc:"eligible events with a known variable: swings, or counted plate appearances"`
-	Pitchers          int64    `json:"pitchers" parquet:"pitchers" doc:"pitchers with an eligible event"`
-	EffectivePitchers float64  `json:"effective_pitchers" parquet:"effective_pitchers" doc:"(Σn)²/Σn² over pitchers"`
-	Batters           int64    `json:"batters" parquet:"batters" doc:"batters with an eligible event, 0 if unknown"`
-	EffectiveBatters  *float64 `json:"effective_batters" parquet:"effective_batters,optional" doc:"(Σn)²/Σn² over batters"`
-	LargestShare      float64  `json:"largest_share" parquet:"largest_share" doc:"share of the events thrown by one pitcher"`
-	Qualified         int64    `json:"qualified" parquet:"qualified" doc:"qualified pitchers behind the reference"`
-	Rate              float64  `json:"rate" parquet:"rate" doc:"rate of the cell"`
-	Line              *float64 `json:"line" parquet:"line,optional" doc:"value of the reference"`
-	LineLo            *float64 `json:"line_lo" parquet:"line_lo,optional" doc:"lower 95 % limit of the reference"`
-	LineHi            *float64 `json:"line_hi" parquet:"line_hi,optional" doc:"upper 95 % limit of the reference"`
-	Level             *float64 `json:"level" parquet:"level,optional" doc:"advantage of the cell over the line, positive is good for the pitcher"`
-	LevelLo           *float64 `json:"level_lo" parquet:"level_lo,optional" doc:"lower 95 % limit of the level"`
-	LevelHi           *float64 `json:"level_hi" parquet:"level_hi,optional" doc:"upper 95 % limit of the level"`
+	Pitches           int64    `json:"pitches" parquet:"pitches" unit:"count" doc:"pitches of the cell"`
+	Known             int64    `json:"known_pitches" parquet:"known_pitches" unit:"count" doc:"pitches of the cell whose variable is known"`
+	Events            int64    `json:"events" parquet:"events" unit:"count" doc:"eligible events with a known variable: swings, or counted plate appearances"`
+	Pitchers          int64    `json:"pitchers" parquet:"pitchers" unit:"count" doc:"pitchers with an eligible event"`
+	EffectivePitchers float64  `json:"effective_pitchers" parquet:"effective_pitchers" unit:"count" doc:"(Σn)²/Σn² over pitchers"`
+	Batters           int64    `json:"batters" parquet:"batters" unit:"count" doc:"batters with an eligible event, 0 if unknown"`
+	EffectiveBatters  *float64 `json:"effective_batters" parquet:"effective_batters,optional" unit:"count" doc:"(Σn)²/Σn² over batters"`
+	LargestShare      float64  `json:"largest_share" parquet:"largest_share" unit:"share" doc:"share of the events thrown by one pitcher"`
+	Qualified         int64    `json:"qualified" parquet:"qualified" unit:"count" doc:"qualified pitchers behind the reference"`
+	Rate              float64  `json:"rate" parquet:"rate" unit:"outcome" doc:"rate of the cell"`
+	Line              *float64 `json:"line" parquet:"line,optional" unit:"outcome" doc:"value of the reference"`
+	LineLo            *float64 `json:"line_lo" parquet:"line_lo,optional" unit:"outcome" doc:"lower 95 % limit of the reference"`
+	LineHi            *float64 `json:"line_hi" parquet:"line_hi,optional" unit:"outcome" doc:"upper 95 % limit of the reference"`
+	Level             *float64 `json:"level" parquet:"level,optional" unit:"outcome" doc:"advantage of the cell over the line, positive is good for the pitcher"`
+	LevelLo           *float64 `json:"level_lo" parquet:"level_lo,optional" unit:"outcome" doc:"lower 95 % limit of the level"`
+	LevelHi           *float64 `json:"level_hi" parquet:"level_hi,optional" unit:"outcome" doc:"upper 95 % limit of the level"`
 	LevelVerdict      string   `json:"level_verdict" parquet:"level_verdict" doc:"above, below or not_shown: whether the cell as a whole beats the line"`
 	P                 *float64 `json:"p" parquet:"p,optional" doc:"p value of a flat curve, sign flips of pitchers"`
 	Q                 *float64 `json:"q" parquet:"q,optional" doc:"p after Benjamini-Hochberg over the family"`
@@ -61,26 +63,26 @@ type Zone struct {
 	Zone       int64    `json:"zone" parquet:"zone" doc:"number of the zone along the variable, from 1"`
 	Sign       int64    `json:"sign" parquet:"sign" doc:"+1 beats the line, -1 falls behind it"`
 	LowerKind  string   `json:"lower_kind" parquet:"lower_kind" doc:"edge, open or unresolved"`
-	Lower      *float64 `json:"lower" parquet:"lower,optional" doc:"breakpoint at the lower end (edge), else where the certain zone ends"`
-	LowerLo    *float64 `json:"lower_lo" parquet:"lower_lo,optional" doc:"lower 95 % limit of the lower breakpoint, null where it is not pinned"`
-	LowerHi    *float64 `json:"lower_hi" parquet:"lower_hi,optional" doc:"upper 95 % limit of the lower breakpoint, null where it is not pinned"`
+	Lower      *float64 `json:"lower" parquet:"lower,optional" unit:"variable" doc:"breakpoint at the lower end (edge), else where the certain zone ends"`
+	LowerLo    *float64 `json:"lower_lo" parquet:"lower_lo,optional" unit:"variable" doc:"lower 95 % limit of the lower breakpoint, null where it is not pinned"`
+	LowerHi    *float64 `json:"lower_hi" parquet:"lower_hi,optional" unit:"variable" doc:"upper 95 % limit of the lower breakpoint, null where it is not pinned"`
 	UpperKind  string   `json:"upper_kind" parquet:"upper_kind" doc:"edge, open or unresolved"`
-	Upper      *float64 `json:"upper" parquet:"upper,optional" doc:"breakpoint at the upper end (edge), else where the certain zone ends"`
-	UpperLo    *float64 `json:"upper_lo" parquet:"upper_lo,optional" doc:"lower 95 % limit of the upper breakpoint, null where it is not pinned"`
-	UpperHi    *float64 `json:"upper_hi" parquet:"upper_hi,optional" doc:"upper 95 % limit of the upper breakpoint, null where it is not pinned"`
-	CertainLo  *float64 `json:"certain_lo" parquet:"certain_lo,optional" doc:"lower end of the certain zone, null where there is none"`
-	CertainHi  *float64 `json:"certain_hi" parquet:"certain_hi,optional" doc:"upper end of the certain zone, null where there is none"`
-	PossibleLo *float64 `json:"possible_lo" parquet:"possible_lo,optional" doc:"lower end of the possible zone, null where it has no end"`
-	PossibleHi *float64 `json:"possible_hi" parquet:"possible_hi,optional" doc:"upper end of the possible zone, null where it has no end"`
+	Upper      *float64 `json:"upper" parquet:"upper,optional" unit:"variable" doc:"breakpoint at the upper end (edge), else where the certain zone ends"`
+	UpperLo    *float64 `json:"upper_lo" parquet:"upper_lo,optional" unit:"variable" doc:"lower 95 % limit of the upper breakpoint, null where it is not pinned"`
+	UpperHi    *float64 `json:"upper_hi" parquet:"upper_hi,optional" unit:"variable" doc:"upper 95 % limit of the upper breakpoint, null where it is not pinned"`
+	CertainLo  *float64 `json:"certain_lo" parquet:"certain_lo,optional" unit:"variable" doc:"lower end of the certain zone, null where there is none"`
+	CertainHi  *float64 `json:"certain_hi" parquet:"certain_hi,optional" unit:"variable" doc:"upper end of the certain zone, null where there is none"`
+	PossibleLo *float64 `json:"possible_lo" parquet:"possible_lo,optional" unit:"variable" doc:"lower end of the possible zone, null where it has no end"`
+	PossibleHi *float64 `json:"possible_hi" parquet:"possible_hi,optional" unit:"variable" doc:"upper end of the possible zone, null where it has no end"`
 	// LowerMinus … are the breakpoints at m − δ and m + δ.
-	LowerMinus  *float64 `json:"lower_minus" parquet:"lower_minus,optional" doc:"lower breakpoint against the line lowered by delta"`
-	LowerPlus   *float64 `json:"lower_plus" parquet:"lower_plus,optional" doc:"lower breakpoint against the line raised by delta"`
-	UpperMinus  *float64 `json:"upper_minus" parquet:"upper_minus,optional" doc:"upper breakpoint against the line lowered by delta"`
-	UpperPlus   *float64 `json:"upper_plus" parquet:"upper_plus,optional" doc:"upper breakpoint against the line raised by delta"`
+	LowerMinus  *float64 `json:"lower_minus" parquet:"lower_minus,optional" unit:"variable" doc:"lower breakpoint against the line lowered by delta"`
+	LowerPlus   *float64 `json:"lower_plus" parquet:"lower_plus,optional" unit:"variable" doc:"lower breakpoint against the line raised by delta"`
+	UpperMinus  *float64 `json:"upper_minus" parquet:"upper_minus,optional" unit:"variable" doc:"upper breakpoint against the line lowered by delta"`
+	UpperPlus   *float64 `json:"upper_plus" parquet:"upper_plus,optional" unit:"variable" doc:"upper breakpoint against the line raised by delta"`
 	BeyondLower string   `json:"beyond_lower" parquet:"beyond_lower" doc:"how the advantage goes on inside the zone from its lower edge: keeps_rising, holds, falls_back, cannot_tell, or empty"`
 	BeyondUpper string   `json:"beyond_upper" parquet:"beyond_upper" doc:"the same from its upper edge"`
-	EventShare  float64  `json:"event_share" parquet:"event_share" doc:"share of the cell's events inside the zone"`
-	Support     *float64 `json:"support" parquet:"support,optional" doc:"share of replicates with a matching zone; for display, not evidence"`
+	EventShare  float64  `json:"event_share" parquet:"event_share" unit:"share" doc:"share of the cell's events inside the zone"`
+	Support     *float64 `json:"support" parquet:"support,optional" unit:"share" doc:"share of replicates with a matching zone; for display, not evidence"`
 	Weak        bool     `json:"weak" parquet:"weak" doc:"whether an edge of the zone is weakly supported"`
 }
 
@@ -88,11 +90,11 @@ type Zone struct {
 type CurvePoint struct {
 	Key
 	Reference string  `json:"reference" parquet:"reference" doc:"the line compared with"`
-	X         float64 `json:"x" parquet:"x" doc:"value of the variable"`
-	Rate      float64 `json:"rate" parquet:"rate" doc:"smooth rate"`
-	Lo        float64 `json:"lo" parquet:"lo" doc:"lower 95 % limit of the rate"`
-	Hi        float64 `json:"hi" parquet:"hi" doc:"upper 95 % limit of the rate"`
-	D         float64 `json:"advantage" parquet:"advantage" doc:"advantage over the line, positive is good for the pitcher"`
+	X         float64 `json:"x" parquet:"x" unit:"variable" doc:"value of the variable"`
+	Rate      float64 `json:"rate" parquet:"rate" unit:"outcome" doc:"smooth rate"`
+	Lo        float64 `json:"lo" parquet:"lo" unit:"outcome" doc:"lower 95 % limit of the rate"`
+	Hi        float64 `json:"hi" parquet:"hi" unit:"outcome" doc:"upper 95 % limit of the rate"`
+	D         float64 `json:"advantage" parquet:"advantage" unit:"outcome" doc:"advantage over the line, positive is good for the pitcher"`
 	T         float64 `json:"t" parquet:"t" doc:"advantage over its standard error"`
 }
 
@@ -100,31 +102,31 @@ type CurvePoint struct {
 type Bin struct {
 	Key
 	Kind              string   `json:"kind" parquet:"kind" doc:"regular, open_low, open_high or missing"`
-	Lower             *float64 `json:"lower" parquet:"lower,optional" doc:"lower edge, included; null where open"`
-	Upper             *float64 `json:"upper" parquet:"upper,optional" doc:"upper edge, excluded; null where open"`
-	Mean              *float64 `json:"mean" parquet:"mean,optional" doc:"mean value of the events"`
-	Pitches           int64    `json:"pitches" parquet:"pitches" doc:"pitches"`
-	Events            int64    `json:"events" parquet:"events" doc:"eligible events"`
-	Whiffs            int64    `json:"whiffs" parquet:"whiffs" doc:"swings and misses, foul tips apart"`
-	FoulTips          int64    `json:"foul_tips" parquet:"foul_tips" doc:"foul tips"`
-	Strikeouts        int64    `json:"strikeouts" parquet:"strikeouts" doc:"strikeouts"`
-	Walks             int64    `json:"walks" parquet:"walks" doc:"walks, intentional ones apart"`
-	HitByPitch        int64    `json:"hit_by_pitch" parquet:"hit_by_pitch" doc:"batters hit"`
-	Singles           int64    `json:"singles" parquet:"singles" doc:"singles"`
-	Doubles           int64    `json:"doubles" parquet:"doubles" doc:"doubles"`
-	Triples           int64    `json:"triples" parquet:"triples" doc:"triples"`
-	HomeRuns          int64    `json:"home_runs" parquet:"home_runs" doc:"home runs"`
-	ReachedOnError    int64    `json:"reached_on_error" parquet:"reached_on_error" doc:"batters safe on an error"`
-	SacrificeFlies    int64    `json:"sacrifice_flies" parquet:"sacrifice_flies" doc:"sacrifice flies"`
-	OtherOuts         int64    `json:"other_outs" parquet:"other_outs" doc:"other counted outs"`
-	Pitchers          int64    `json:"pitchers" parquet:"pitchers" doc:"pitchers with an event"`
-	EffectivePitchers float64  `json:"effective_pitchers" parquet:"effective_pitchers" doc:"(Σn)²/Σn²"`
-	LargestShare      float64  `json:"largest_share" parquet:"largest_share" doc:"share of the events thrown by one pitcher"`
-	Rate              *float64 `json:"rate" parquet:"rate,optional" doc:"rate; null in a thin bin"`
-	Lo                *float64 `json:"lo" parquet:"lo,optional" doc:"lower 95 % limit, design-effect Wilson or t"`
-	Hi                *float64 `json:"hi" parquet:"hi,optional" doc:"upper 95 % limit"`
-	BootLo            *float64 `json:"bootstrap_lo" parquet:"bootstrap_lo,optional" doc:"2.5th percentile of the cluster bootstrap"`
-	BootHi            *float64 `json:"bootstrap_hi" parquet:"bootstrap_hi,optional" doc:"97.5th percentile of the cluster bootstrap"`
+	Lower             *float64 `json:"lower" parquet:"lower,optional" unit:"variable" doc:"lower edge, included; null where open"`
+	Upper             *float64 `json:"upper" parquet:"upper,optional" unit:"variable" doc:"upper edge, excluded; null where open"`
+	Mean              *float64 `json:"mean" parquet:"mean,optional" unit:"variable" doc:"mean value of the events"`
+	Pitches           int64    `json:"pitches" parquet:"pitches" unit:"count" doc:"pitches"`
+	Events            int64    `json:"events" parquet:"events" unit:"count" doc:"eligible events"`
+	Whiffs            int64    `json:"whiffs" parquet:"whiffs" unit:"count" doc:"swings and misses, foul tips apart"`
+	FoulTips          int64    `json:"foul_tips" parquet:"foul_tips" unit:"count" doc:"foul tips"`
+	Strikeouts        int64    `json:"strikeouts" parquet:"strikeouts" unit:"count" doc:"strikeouts"`
+	Walks             int64    `json:"walks" parquet:"walks" unit:"count" doc:"walks, intentional ones apart"`
+	HitByPitch        int64    `json:"hit_by_pitch" parquet:"hit_by_pitch" unit:"count" doc:"batters hit"`
+	Singles           int64    `json:"singles" parquet:"singles" unit:"count" doc:"singles"`
+	Doubles           int64    `json:"doubles" parquet:"doubles" unit:"count" doc:"doubles"`
+	Triples           int64    `json:"triples" parquet:"triples" unit:"count" doc:"triples"`
+	HomeRuns          int64    `json:"home_runs" parquet:"home_runs" unit:"count" doc:"home runs"`
+	ReachedOnError    int64    `json:"reached_on_error" parquet:"reached_on_error" unit:"count" doc:"batters safe on an error"`
+	SacrificeFlies    int64    `json:"sacrifice_flies" parquet:"sacrifice_flies" unit:"count" doc:"sacrifice flies"`
+	OtherOuts         int64    `json:"other_outs" parquet:"other_outs" unit:"count" doc:"other counted outs"`
+	Pitchers          int64    `json:"pitchers" parquet:"pitchers" unit:"count" doc:"pitchers with an event"`
+	EffectivePitchers float64  `json:"effective_pitchers" parquet:"effective_pitchers" unit:"count" doc:"(Σn)²/Σn²"`
+	LargestShare      float64  `json:"largest_share" parquet:"largest_share" unit:"share" doc:"share of the events thrown by one pitcher"`
+	Rate              *float64 `json:"rate" parquet:"rate,optional" unit:"outcome" doc:"rate; null in a thin bin"`
+	Lo                *float64 `json:"lo" parquet:"lo,optional" unit:"outcome" doc:"lower 95 % limit, design-effect Wilson or t"`
+	Hi                *float64 `json:"hi" parquet:"hi,optional" unit:"outcome" doc:"upper 95 % limit"`
+	BootLo            *float64 `json:"bootstrap_lo" parquet:"bootstrap_lo,optional" unit:"outcome" doc:"2.5th percentile of the cluster bootstrap"`
+	BootHi            *float64 `json:"bootstrap_hi" parquet:"bootstrap_hi,optional" unit:"outcome" doc:"97.5th percentile of the cluster bootstrap"`
 	Thin              bool     `json:"thin" parquet:"thin" doc:"too few events or pitchers to show a rate"`
 	Warnings          []string `json:"warnings" parquet:"warnings,list" doc:"codes of caveats"`
 }
@@ -136,13 +138,13 @@ type Reference struct {
 	Side            string   `json:"side" parquet:"side" doc:"side of the batter, empty for both"`
 	Outcome         string   `json:"outcome" parquet:"outcome" doc:"whiff_rate or woba_against"`
 	Reference       string   `json:"reference" parquet:"reference" doc:"name of the reference"`
-	Value           *float64 `json:"value" parquet:"value,optional" doc:"value of the line; null where fewer than 5 pitchers qualify"`
-	Lo              *float64 `json:"lo" parquet:"lo,optional" doc:"lower 95 % limit"`
-	Hi              *float64 `json:"hi" parquet:"hi,optional" doc:"upper 95 % limit"`
-	Qualified       int64    `json:"qualified" parquet:"qualified" doc:"qualified pitchers"`
-	Pitchers        int64    `json:"pitchers" parquet:"pitchers" doc:"pitchers with an event"`
-	Events          int64    `json:"events" parquet:"events" doc:"eligible events"`
-	RateMinusMedian *float64 `json:"rate_minus_median" parquet:"rate_minus_median,optional" doc:"pooled rate less the median pitcher's"`
+	Value           *float64 `json:"value" parquet:"value,optional" unit:"outcome" doc:"value of the line; null where fewer than 5 pitchers qualify"`
+	Lo              *float64 `json:"lo" parquet:"lo,optional" unit:"outcome" doc:"lower 95 % limit"`
+	Hi              *float64 `json:"hi" parquet:"hi,optional" unit:"outcome" doc:"upper 95 % limit"`
+	Qualified       int64    `json:"qualified" parquet:"qualified" unit:"count" doc:"qualified pitchers"`
+	Pitchers        int64    `json:"pitchers" parquet:"pitchers" unit:"count" doc:"pitchers with an event"`
+	Events          int64    `json:"events" parquet:"events" unit:"count" doc:"eligible events"`
+	RateMinusMedian *float64 `json:"rate_minus_median" parquet:"rate_minus_median,optional" unit:"outcome" doc:"pooled rate less the median pitcher's"`
 	Warnings        []string `json:"warnings" parquet:"warnings,list" doc:"codes of caveats"`
 }
 
@@ -160,7 +162,7 @@ type Contrast struct {
 	Variable  string   `json:"variable" parquet:"variable" doc:"quality of the pitch"`
 	Outcome   string   `json:"outcome" parquet:"outcome" doc:"whiff_rate or woba_against"`
 	Reference string   `json:"reference" parquet:"reference" doc:"the line the breakpoints were found against; empty for levels"`
-	X         *float64 `json:"x" parquet:"x,optional" doc:"value of the variable, for levels"`
+	X         *float64 `json:"x" parquet:"x,optional" unit:"variable" doc:"value of the variable, for levels"`
 	Estimate  *float64 `json:"estimate" parquet:"estimate,optional" doc:"first less second: of breakpoints in the variable's unit, of levels in the outcome, positive is better for the pitcher in the first"`
 	Lo        *float64 `json:"lo" parquet:"lo,optional" doc:"lower 95 % limit (pointwise for levels); null where open"`
 	Hi        *float64 `json:"hi" parquet:"hi,optional" doc:"upper 95 % limit"`
@@ -180,23 +182,23 @@ type Threshold struct {
 	Verdict   string   `json:"verdict" parquet:"verdict" doc:"found, always_beats, never_beats, edge_unresolved, inconclusive or too_few"`
 	Zone      int64    `json:"zone" parquet:"zone" doc:"number of the zone, 0 where there is none"`
 	LowerKind string   `json:"lower_kind" parquet:"lower_kind" doc:"edge, open or unresolved"`
-	Lower     *float64 `json:"lower" parquet:"lower,optional" doc:"breakpoint above which the outcome beats the line"`
-	LowerLo   *float64 `json:"lower_lo" parquet:"lower_lo,optional" doc:"its lower 95 % limit"`
-	LowerHi   *float64 `json:"lower_hi" parquet:"lower_hi,optional" doc:"its upper 95 % limit"`
+	Lower     *float64 `json:"lower" parquet:"lower,optional" unit:"variable" doc:"breakpoint above which the outcome beats the line"`
+	LowerLo   *float64 `json:"lower_lo" parquet:"lower_lo,optional" unit:"variable" doc:"its lower 95 % limit"`
+	LowerHi   *float64 `json:"lower_hi" parquet:"lower_hi,optional" unit:"variable" doc:"its upper 95 % limit"`
 	UpperKind string   `json:"upper_kind" parquet:"upper_kind" doc:"edge, open or unresolved"`
-	Upper     *float64 `json:"upper" parquet:"upper,optional" doc:"breakpoint below which the outcome beats the line"`
-	UpperLo   *float64 `json:"upper_lo" parquet:"upper_lo,optional" doc:"its lower 95 % limit"`
-	UpperHi   *float64 `json:"upper_hi" parquet:"upper_hi,optional" doc:"its upper 95 % limit"`
-	Line      *float64 `json:"line" parquet:"line,optional" doc:"value of the reference"`
-	Rate      float64  `json:"rate" parquet:"rate" doc:"rate of the cell"`
-	Events    int64    `json:"events" parquet:"events" doc:"eligible events"`
-	Pitchers  int64    `json:"pitchers" parquet:"pitchers" doc:"pitchers with an event"`
+	Upper     *float64 `json:"upper" parquet:"upper,optional" unit:"variable" doc:"breakpoint below which the outcome beats the line"`
+	UpperLo   *float64 `json:"upper_lo" parquet:"upper_lo,optional" unit:"variable" doc:"its lower 95 % limit"`
+	UpperHi   *float64 `json:"upper_hi" parquet:"upper_hi,optional" unit:"variable" doc:"its upper 95 % limit"`
+	Line      *float64 `json:"line" parquet:"line,optional" unit:"outcome" doc:"value of the reference"`
+	Rate      float64  `json:"rate" parquet:"rate" unit:"outcome" doc:"rate of the cell"`
+	Events    int64    `json:"events" parquet:"events" unit:"count" doc:"eligible events"`
+	Pitchers  int64    `json:"pitchers" parquet:"pitchers" unit:"count" doc:"pitchers with an event"`
 	Q         *float64 `json:"q" parquet:"q,optional" doc:"false-discovery-controlled p of a flat curve"`
 	Warnings  []string `json:"warnings" parquet:"warnings,list" doc:"codes of caveats"`
 }
 
 // Tables are all resources of one published version, each in the dictionary's
-// order: pitch type, variable, outcome, hand, side, reference.
+// order: pitch type, variable, outcome, hand, side, stratum, reference (see Sort).
 type Tables struct {
 	Thresholds []Threshold
 	Verdicts   []Verdict

@@ -1,0 +1,154 @@
+package publish
+
+import (
+	"bufio"
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+
+	"sill/pipeline/thresholds"
+)
+
+// disk does every change of the file system, one method a step. A test may
+// make any step fail, or all from one step on, as a crash does.
+type disk struct {
+	fault func(step, path string) error
+}
+
+func (d disk) step(name, path string) error {
+	if d.fault == nil {
+		return nil
+	}
+	return d.fault(name, path)
+}
+
+// folder makes one folder if it is absent and refuses a link in its place.
+func (d disk) folder(path string) error {
+	if err := d.step("mkdir", path); err != nil {
+		return err
+	}
+	if err := os.Mkdir(path, 0o755); err != nil && !os.IsExist(err) {
+		return err
+	}
+	return checkFolder(path)
+}
+
+// create writes a new read-only file and syncs it; the name must be free.
+func (d disk) create(path string, write func(io.Writer) error) (file thresholds.File, err error) {
+	if err := d.step("create", path); err != nil {
+		return file, err
+	}
+	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o444)
+	if err != nil {
+		return file, err
+	}
+	defer func() {
+		if e := f.Close(); err == nil {
+			err = e
+		}
+	}()
+	hash := sha256.New()
+	count := &offset{Writer: io.MultiWriter(faulty{f, d, path}, hash)}
+	out := bufio.NewWriterSize(count, 1<<18)
+	if err := write(out); err != nil {
+		return file, err
+	}
+	if err := out.Flush(); err != nil {
+		return file, err
+	}
+	if err := d.step("sync", path); err != nil {
+		return file, err
+	}
+	if err := f.Sync(); err != nil {
+		return file, err
+	}
+	return thresholds.File{Path: filepath.Base(path), Bytes: count.n, SHA256: hex.EncodeToString(hash.Sum(nil))}, nil
+}
+
+func (d disk) createBytes(path string, b []byte) (thresholds.File, error) {
+	return d.create(path, func(w io.Writer) error {
+		_, err := w.Write(b)
+		return err
+	})
+}
+
+// faulty writes half of what it is given before a fault, as a full disk does.
+type faulty struct {
+	w    io.Writer
+	d    disk
+	path string
+}
+
+func (f faulty) Write(b []byte) (int, error) {
+	if err := f.d.step("write", f.path); err != nil {
+		n, _ := f.w.Write(b[:len(b)/2])
+		return n, err
+	}
+	return f.w.Write(b)
+}
+
+// rename moves a folder to a name that must be free (fs.ErrExist otherwise).
+func (d disk) rename(from, to string) error {
+	if err := d.step("rename", to); err != nil {
+		return err
+	}
+	return renameExclusive(from, to)
+}
+
+// replace puts a file in place of another at once.
+func (d disk) replace(from, to string) error {
+	if err := d.step("replace", to); err != nil {
+		return err
+	}
+	return os.Rename(from, to)
+}
+
+// link gives a file a second name that must be free (fs.ErrExist otherwise).
+func (d disk) link(from, to string) error {
+	if err := d.step("link", to); err != nil {
+		return err
+	}
+	return os.Link(from, to)
+}
+
+func (d disk) remove(path string) error {
+	if err := d.step("remove", path); err != nil {
+		return err
+	}
+	return os.Remove(path)
+}
+
+// removeAll removes a staging folder, whatever its mode.
+func (d disk) removeAll(path string) error {
+	if err := d.step("remove", path); err != nil {
+		return err
+	}
+	if err := os.Chmod(path, 0o755); err != nil && !os.IsNotExist(err) {
+		return err
+	}
+	return os.RemoveAll(path)
+}
+
+// seal makes a folder read-only.
+func (d disk) seal(path string) error {
+	if err := d.step("chmod", path); err != nil {
+		return err
+	}
+	return os.Chmod(path, 0o555)
+}
+
+// syncFolder makes the names in a folder durable.
+func (d disk) syncFolder(path string) error {
+	if err := d.step("sync folder", path); err != nil {
+		return err
+	}
+	return syncFolder(path)
+}
+
+// noLinks explains a file system on which the protocol cannot work.
+func noLinks(err error) error {
+	return fmt.Errorf("append to the log: %w (the store needs a file system with hard links)", err)
+}

@@ -1,0 +1,21 @@
+package publish
+
+import (
+	"errors"
+	"os"
+
+	"golang.org/x/sys/unix"
+)
+
+// renameExclusive moves a folder and fails with fs.ErrExist where the new name
+// is taken.
+func renameExclusive(from, to string) error {
+	err := unix.RenamexNp(from, to, unix.RENAME_EXCL)
+	if errors.Is(err, unix.ENOTSUP) || errors.Is(err, unix.EINVAL) {
+		return renameFolder(from, to) // a file system without the flag
+	}
+	if err != nil {
+		return &os.LinkError{Op: "rename", Old: from, New: to, Err: err}
+	}
+	return nil
+}

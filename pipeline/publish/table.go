@@ -1,0 +1,104 @@
+package publish
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"reflect"
+	"slices"
+	"unicode/utf8"
+
+	"github.com/parquet-go/parquet-go"
+
+	"sill/pipeline/thresholds"
+)
+
+// table is one resource in the row model that every format is written from.
+type table struct {
+	name    string
+	meaning string
+	columns []thresholds.Column
+	key     []string      // columns that name a row, for the descriptor
+	rows    reflect.Value // slice of row structs
+	parquet func(w io.Writer, options ...parquet.WriterOption) error
+}
+
+func newTable[T any](name, meaning string, rows []T, key ...string) table {
+	return table{
+		name: name, meaning: meaning, columns: thresholds.Columns[T](), key: key, rows: reflect.ValueOf(rows),
+		parquet: func(w io.Writer, options ...parquet.WriterOption) error {
+			p := parquet.NewGenericWriter[T](w, options...)
+			if _, err := p.Write(rows); err != nil {
+				return err
+			}
+			return p.Close()
+		},
+	}
+}
+
+// tables lists the resources of a version; a further resource is one line.
+func (v *Version) tables() []table {
+	cell := []string{"hand", "side", "pitch_type", "stratum", "variable", "outcome"}
+	line := append(slices.Clip(cell), "reference")
+	t := v.Tables
+	return []table{
+		newTable("thresholds", "the headline view: each verdict with its zones that beat the line", t.Thresholds, append(slices.Clip(line), "zone")...),
+		newTable("verdicts", "one row for every cell with an eligible event: sample, line, level, test and verdict", t.Verdicts, line...),
+		newTable("zones", "stretches of a variable that beat the line or fall behind it", t.Zones, append(slices.Clip(line), "zone")...),
+		newTable("curves", "the smooth curves with their bands, on a fine grid", t.Curves, append(slices.Clip(line), "x")...),
+		newTable("bins", "counts and rates by bin of the variable, missing values in a row of their own", t.Bins),
+		newTable("contrasts", "differences between matchups and between pitch types", t.Contrasts),
+		newTable("references", "the lines that rates are compared with", t.References),
+	}
+}
+
+func (t *table) len() int { return t.rows.Len() }
+
+// check refuses rows that some format could not hold: numbers that are not
+// finite, texts that are not UTF-8, words outside their vocabulary.
+func (t *table) check() error {
+	for i := range t.len() {
+		row := t.rows.Index(i)
+		for _, c := range t.columns {
+			if fault := faultOf(c, c.Field(row)); fault != "" {
+				return fmt.Errorf("write %s: row %d, column %s: %s", t.name, i, c.Name, fault)
+			}
+		}
+	}
+	return nil
+}
+
+func faultOf(c thresholds.Column, v reflect.Value) string {
+	switch c.Type {
+	case "number":
+		if x, ok := number(v); ok && (math.IsNaN(x) || math.IsInf(x, 0)) {
+			return fmt.Sprintf("%g is not a finite number", x)
+		}
+	case "text":
+		s := v.String()
+		if !utf8.ValidString(s) {
+			return fmt.Sprintf("%q is not UTF-8", s)
+		}
+		if c.Words != nil && !slices.Contains(c.Words, s) {
+			return fmt.Sprintf("%q is not one of %q", s, c.Words)
+		}
+	case "list":
+		for i := range v.Len() {
+			if s := v.Index(i).String(); !listItem.MatchString(s) {
+				return fmt.Sprintf("list item %q is no plain code", s)
+			}
+		}
+	}
+	return ""
+}
+
+// number reads a number column; ok is false for null.
+func number(v reflect.Value) (x float64, ok bool) {
+	if v.Kind() == reflect.Pointer {
+		if v.IsNil() {
+			return 0, false
+		}
+		v = v.Elem()
+	}
+	return v.Float(), true
+}

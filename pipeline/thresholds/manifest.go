@@ -1,0 +1,94 @@
+package thresholds
+
+// SchemaVersion is the version of the published formats, "major.minor". A
+// reader refuses a newer major and ignores columns a newer minor added.
+const SchemaVersion = "1.0"
+
+// Manifest says what a published version is, from what it was made and how. It
+// is the only file of a version, beside its checksums, that holds a clock.
+type Manifest struct {
+	SchemaVersion string     `json:"schema_version"`
+	Name          string     `json:"name"`    // of the league
+	Version       string     `json:"version"` // such as v1.2.0
+	Parent        string     `json:"parent"`  // version it follows, "" for the first
+	Created       string     `json:"created"` // RFC 3339, UTC
+	Host          string     `json:"host,omitempty"`
+	Status        string     `json:"status"` // "final"
+	ContentID     string     `json:"content_id"`
+	Algorithm     string     `json:"algorithm"` // version of the estimators
+	Tool          Tool       `json:"tool"`
+	Seed          uint64     `json:"seed"`
+	Replicates    int        `json:"replicates"`
+	Families      []Family   `json:"families,omitempty"`
+	Variables     []Variable `json:"variables"`
+	Configuration []Setting  `json:"configuration"`
+	// ConfigurationSHA256 is that of the canonical configuration (see publish.ContentID).
+	ConfigurationSHA256 string   `json:"configuration_sha256"`
+	Inputs              []Input  `json:"inputs"`
+	Rows                Rows     `json:"rows"`
+	Notes               []string `json:"notes,omitempty"` // caveats of the whole run
+	Changes             []string `json:"changes"`         // why the step from the parent is no smaller
+	Handover            string   `json:"handover_sha256,omitempty"`
+	Outputs             []File   `json:"outputs"`
+}
+
+// Tool is the program that wrote a version; bytes are equal for equal tools.
+type Tool struct {
+	Version string `json:"version"`
+	Commit  string `json:"commit"`
+	Go      string `json:"go"`
+	GOARCH  string `json:"goarch"`
+	GOAMD64 string `json:"goamd64,omitempty"`
+}
+
+// Family is one family of tests: how many and with how many sign flips.
+type Family struct {
+	Name  string `json:"name"`
+	Tests int    `json:"tests"`
+	Flips int    `json:"flips"`
+}
+
+// Variable is one variable of the version and what exactly it measures.
+type Variable struct {
+	Name       string  `json:"name"`
+	Title      string  `json:"title"`
+	Unit       string  `json:"unit"`
+	Width      float64 `json:"width"`      // of a bin, in Unit
+	Definition string  `json:"definition"` // such as velocity/release/mph
+}
+
+// Setting is one resolved setting and where its value came from. Value is any
+// JSON value. A Local setting (paths, workers, output folder) is recorded but
+// is no part of the content id.
+type Setting struct {
+	Key    string `json:"key"`
+	Value  any    `json:"value"`
+	Origin string `json:"origin"`
+	Local  bool   `json:"local,omitempty"`
+}
+
+// Input is one file the version was made from.
+type Input struct {
+	Name    string `json:"name"`
+	Bytes   int64  `json:"bytes"`
+	SHA256  string `json:"sha256"`
+	Rows    int64  `json:"rows"`
+	Schema  string `json:"schema"`   // fingerprint of its columns
+	PageCRC bool   `json:"page_crc"` // whether its pages carry checksums
+}
+
+// Rows counts the rows of the inputs.
+type Rows struct {
+	Read     int64 `json:"read"`
+	Used     int64 `json:"used"`
+	Rejected int64 `json:"rejected"`
+}
+
+// File is one published file.
+type File struct {
+	Path    string `json:"path"`
+	Bytes   int64  `json:"bytes"`
+	SHA256  string `json:"sha256"`
+	Rows    int64  `json:"rows,omitempty"`
+	Columns int    `json:"columns,omitempty"`
+}

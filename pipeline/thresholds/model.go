@@ -1,0 +1,75 @@
+package thresholds
+
+import (
+	"fmt"
+	"reflect"
+	"strings"
+
+	"sill/pipeline/pitch"
+)
+
+// Column describes one column of a resource; every format is written from it.
+type Column struct {
+	Name     string   `json:"name"`
+	Type     string   `json:"type"` // text, integer, number, boolean, or list (of text)
+	Nullable bool     `json:"nullable"`
+	Unit     string   `json:"unit,omitempty"`
+	Meaning  string   `json:"meaning"`
+	Words    []string `json:"words,omitempty"` // the only values a text may take, nil for any
+	index    []int
+}
+
+// Field returns the column's field of a row struct: a string, int64, float64,
+// bool, []string or *float64.
+func (c Column) Field(row reflect.Value) reflect.Value { return row.FieldByIndex(c.index) }
+
+// Columns reads the columns of the row type T off its tags, in the order of
+// its fields. It panics on a field that the row model does not know.
+func Columns[T any]() []Column { return columnsOf(reflect.TypeFor[T](), nil) }
+
+func columnsOf(t reflect.Type, prefix []int) []Column {
+	var out []Column
+	for i := range t.NumField() {
+		f := t.Field(i)
+		index := append(append([]int(nil), prefix...), i)
+		if f.Anonymous {
+			out = append(out, columnsOf(f.Type, index)...)
+			continue
+		}
+		name, _, _ := strings.Cut(f.Tag.Get("json"), ",")
+		c := Column{Name: name, Unit: f.Tag.Get("unit"), Meaning: f.Tag.Get("doc"), Words: words(name), index: index}
+		switch f.Type {
+		case reflect.TypeFor[string]():
+			c.Type = "text"
+		case reflect.TypeFor[int64]():
+			c.Type = "integer"
+		case reflect.TypeFor[float64]():
+			c.Type = "number"
+		case reflect.TypeFor[*float64]():
+			c.Type, c.Nullable = "number", true
+		case reflect.TypeFor[bool]():
+			c.Type = "boolean"
+		case reflect.TypeFor[[]string]():
+			c.Type = "list"
+		default:
+			panic(fmt.Sprintf("thresholds: row field %s.%s has a type no format can hold", t.Name(), f.Name))
+		}
+		out = append(out, c)
+	}
+	return out
+}
+
+// words returns the closed vocabulary of a column, nil where it has none. An
+// empty text stands for "both" or "all" where a resource allows it.
+func words(column string) []string {
+	base := strings.TrimSuffix(strings.TrimSuffix(column, "_a"), "_b")
+	switch base {
+	case "hand":
+		return append([]string{""}, pitch.Words("hand")...)
+	case "side":
+		return []string{"", pitch.LeftSide.String(), pitch.RightSide.String()}
+	case "pitch_type":
+		return append([]string{""}, pitch.Words("pitch_type")...)
+	}
+	return nil
+}
