@@ -10,31 +10,7 @@ import (
 
 	"github.com/parquet-go/parquet-go"
 
-	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
-)
-
-// The columns of record by position.
-const (
-	colTable = iota
-	colSeason
-	colStratum
-	colHand
-	colSide
-	colType
-	colVariable
-	colBin
-	colCluster
-	colPitches
-	colSwings
-	colWhiffs
-	colFoulTips
-	colResults
-	colSwingD   = colResults + outcome.Classes
-	colSwingD2  = colSwingD + 1
-	colResultD  = colSwingD + 2
-	colResultD2 = colSwingD + 3
-	colCount    = colSwingD + 4
 )
 
 // draft is a curve whose rows may still stand in any order.
@@ -60,11 +36,13 @@ type assembler struct {
 	pitchers  *namer
 	batters   *namer
 
-	// The words of the row before, which the next one mostly repeats.
-	words [colCluster][]byte
-	now   *draftTable
-	at    *draft
-	bat   bool
+	digest *digest
+	wanted string // digest of the metadata
+
+	// The record before, which the next one mostly repeats, and its draft.
+	last record
+	now  *draftTable
+	at   *draft
 }
 
 // namer numbers names as they come.
@@ -73,18 +51,18 @@ type namer struct {
 	index map[string]int32
 }
 
-func (n *namer) of(name []byte) int32 {
-	if i, ok := n.index[string(name)]; ok {
+func (n *namer) of(name string) int32 {
+	if i, ok := n.index[name]; ok {
 		return i
 	}
 	i := int32(len(n.names))
-	n.names = append(n.names, string(name))
-	n.index[string(name)] = i
+	n.names = append(n.names, name)
+	n.index[name] = i
 	return i
 }
 
 func newAssembler(m *meta) (*assembler, error) {
-	a := &assembler{t: &Tally{Games: m.Games, Notes: m.Notes}, variables: map[string]int{}, cells: map[Cell]*draftTable{},
+	a := &assembler{t: &Tally{Games: m.Games, Notes: m.Notes}, digest: newDigest(), wanted: m.Digest, variables: map[string]int{}, cells: map[Cell]*draftTable{},
 		pitchers: &namer{index: map[string]int32{}}, batters: &namer{index: map[string]int32{}}}
 	for i, v := range m.Variables {
 		if _, ok := a.variables[v.Name]; ok || v.Name == "" || v.WidthQ < 1 || v.WidthQ > math.MaxInt32 || v.PerUnit < 1 || v.Step < 0 {
@@ -99,30 +77,21 @@ func newAssembler(m *meta) (*assembler, error) {
 	return a, nil
 }
 
-// addGroup adds the rows of a row group; at gives each column's position.
-func (a *assembler) addGroup(group parquet.RowGroup, at []int) error {
+// addGroup adds the rows of a row group; where is what columnsOf returns.
+func (a *assembler) addGroup(group parquet.RowGroup, where []int) error {
 	rows := group.Rows()
 	buffer := make([]parquet.Row, 1024)
-	line := make([]parquet.Value, colCount)
-	where := make([]int, len(at)) // from the file's column to ours
-	for ours, theirs := range at {
-		for len(where) <= theirs {
-			where = append(where, 0)
-		}
-		where[theirs] = ours + 1
-	}
+	words := map[string]string{} // one string for each word
+	var r record
 	for {
 		n, err := rows.ReadRows(buffer)
 		for _, row := range buffer[:n] {
-			for i := range line {
-				line[i] = parquet.Value{}
+			err := r.from(row, where, words)
+			if err == nil {
+				a.digest.add(&r)
+				err = a.add(&r)
 			}
-			for _, v := range row {
-				if c := v.Column(); c < len(where) && where[c] > 0 {
-					line[where[c]-1] = v
-				}
-			}
-			if err := a.add(line); err != nil {
+			if err != nil {
 				return errors.Join(err, rows.Close())
 			}
 		}
@@ -135,51 +104,76 @@ func (a *assembler) addGroup(group parquet.RowGroup, at []int) error {
 	}
 }
 
-// add adds one row.
-func (a *assembler) add(line []parquet.Value) error {
-	for i := range line {
-		if i != colBin && line[i].IsNull() {
+// from fills the record from a row of a file.
+func (r *record) from(row parquet.Row, where []int, words map[string]string) error {
+	texts := [...]*string{&r.Table, nil, &r.Stratum, &r.Hand, &r.Side, &r.PitchType, &r.Variable, nil, &r.Cluster}
+	numbers := r.numbers()
+	const season, bin = 1, 7
+	for _, v := range row {
+		c := where[v.Column()]
+		switch {
+		case c < 0:
+		case c == bin:
+			r.Bin = nil
+			if !v.IsNull() {
+				b := v.Int32()
+				r.Bin = &b
+			}
+		case v.IsNull():
 			return errors.New("a column other than bin is null")
+		case c == season:
+			r.Season = v.Int32()
+		case c >= len(texts):
+			*numbers[c-len(texts)] = v.Int64()
+		case string(v.ByteArray()) != *texts[c]:
+			word, ok := words[string(v.ByteArray())]
+			if !ok {
+				word = string(v.ByteArray())
+				words[word] = word
+			}
+			*texts[c] = word
 		}
 	}
-	if err := a.turnTo(line); err != nil {
+	return nil
+}
+
+// add adds one record.
+func (a *assembler) add(r *record) error {
+	if err := a.turnTo(r); err != nil {
 		return err
 	}
 	bin := int32(MissingBin)
-	if !line[colBin].IsNull() {
-		bin = line[colBin].Int32()
+	if r.Bin != nil {
+		bin = *r.Bin
 	}
-	row := Row{}
-	for i, dst := range [...]*uint32{&row.Pitches, &row.Swings, &row.Whiffs, &row.FoulTips} {
-		v := line[colPitches+i].Int64()
-		if v < 0 || v > math.MaxUint32 {
-			return fmt.Errorf("a count of %d", v)
+	for _, v := range r.numbers() {
+		if *v < 0 {
+			return fmt.Errorf("a count of %d", *v)
 		}
-		*dst = uint32(v)
 	}
-	for i := range row.Results {
-		v := line[colResults+i].Int64()
-		if v < 0 || v > math.MaxUint32 {
-			return fmt.Errorf("a count of %d", v)
-		}
-		row.Results[i] = uint32(v)
+	if max(r.Pitches, r.Swings) > math.MaxUint32 {
+		return ErrOverflow
 	}
-	row.SwingD, row.SwingD2 = line[colSwingD].Int64(), line[colSwingD2].Int64()
-	row.ResultD, row.ResultD2 = line[colResultD].Int64(), line[colResultD2].Int64()
-	if min(row.SwingD, row.SwingD2, row.ResultD, row.ResultD2) < 0 {
-		return errors.New("a sum of offsets is negative")
-	}
-	if int64(row.Whiffs)+int64(row.FoulTips) > int64(row.Swings) {
+	if r.Whiffs+r.FoulTips > r.Swings {
 		return errors.New("more whiffs and foul tips than swings")
 	}
-	name := line[colCluster].ByteArray()
-	if !a.bat {
-		row.Cluster = a.pitchers.of(name)
+	row := Row{Counts: Counts{
+		Pitches: uint32(r.Pitches), Swings: uint32(r.Swings), Whiffs: uint32(r.Whiffs), FoulTips: uint32(r.FoulTips),
+		SwingD: r.SwingOffset, SwingD2: r.SwingOffset2, ResultD: r.ResultOffset, ResultD2: r.ResultOffset2,
+	}}
+	for class, n := range r.results() {
+		if *n > math.MaxUint32 {
+			return ErrOverflow
+		}
+		row.Results[class] = uint32(*n)
+	}
+	if r.Table == tableTotal || r.Table == tableBin {
+		row.Cluster = a.pitchers.of(r.Cluster)
 		a.at.bins = append(a.at.bins, bin)
 		a.at.rows = append(a.at.rows, row)
 		return nil
 	}
-	batter := a.batters.of(name)
+	batter := a.batters.of(r.Cluster)
 	events := [Events]uint32{Contact: row.Swings - row.Whiffs - row.FoulTips, Whiff: row.Whiffs, FoulTip: row.FoulTips}
 	copy(events[FirstResult:], row.Results[:])
 	for e, n := range events {
@@ -195,49 +189,42 @@ func (a *assembler) add(line []parquet.Value) error {
 	return nil
 }
 
-// turnTo points a.at to the draft that a row belongs to.
-func (a *assembler) turnTo(line []parquet.Value) error {
-	same := a.at != nil && int16(line[colSeason].Int32()) == a.now.cell.Season
-	for _, c := range [...]int{colTable, colStratum, colHand, colSide, colType, colVariable} {
-		same = same && string(line[c].ByteArray()) == string(a.words[c])
-	}
-	if same {
+// turnTo points a.at to the draft that a record belongs to.
+func (a *assembler) turnTo(r *record) error {
+	l := &a.last
+	if a.at != nil && r.Season == l.Season && r.Table == l.Table && r.Stratum == l.Stratum && r.Hand == l.Hand &&
+		r.Side == l.Side && r.PitchType == l.PitchType && r.Variable == l.Variable {
 		return nil
 	}
-	for _, c := range [...]int{colTable, colStratum, colHand, colSide, colType, colVariable} {
-		a.words[c] = append(a.words[c][:0], line[c].ByteArray()...)
-	}
-	season := line[colSeason].Int32()
-	hand, errHand := pitch.ParseHand(string(a.words[colHand]))
-	side, errSide := pitch.ParseSide(string(a.words[colSide]))
+	*l = *r
+	hand, errHand := pitch.ParseHand(r.Hand)
+	side, errSide := pitch.ParseSide(r.Side)
 	kind, errType := pitch.UnknownType, error(nil)
-	if w := string(a.words[colType]); w != "" {
-		kind, errType = pitch.ParseType(w)
+	if r.PitchType != "" {
+		kind, errType = pitch.ParseType(r.PitchType)
 	}
 	if err := errors.Join(errHand, errSide, errType); err != nil {
 		return err
 	}
-	if season != int32(int16(season)) || side == pitch.SwitchSide {
-		return fmt.Errorf("season %d or side %s is no cell's", season, side)
+	if r.Season != int32(int16(r.Season)) || side == pitch.SwitchSide {
+		return fmt.Errorf("season %d or side %s is no cell's", r.Season, side)
 	}
-	cell := Cell{Season: int16(season), Stratum: string(a.words[colStratum]), Hand: hand, Side: side, Type: kind}
+	cell := Cell{Season: int16(r.Season), Stratum: r.Stratum, Hand: hand, Side: side, Type: kind}
 	if a.now = a.cells[cell]; a.now == nil {
 		a.now = &draftTable{cell: cell, curves: make([]draft, len(a.t.Variables))}
 		a.cells[cell] = a.now
 	}
-	table := string(a.words[colTable])
-	a.bat = table == tableBatter || table == tableBatterTotal
-	switch table {
+	switch r.Table {
 	case tableTotal, tableBatterTotal:
 		a.at = &a.now.total
 	case tableBin, tableBatter:
-		v, ok := a.variables[string(a.words[colVariable])]
+		v, ok := a.variables[r.Variable]
 		if !ok {
-			return fmt.Errorf("variable %q is not in the metadata", a.words[colVariable])
+			return fmt.Errorf("variable %q is not in the metadata", r.Variable)
 		}
 		a.at = &a.now.curves[v]
 	default:
-		return fmt.Errorf("table %q", table)
+		return fmt.Errorf("table %q", r.Table)
 	}
 	return nil
 }
@@ -245,6 +232,9 @@ func (a *assembler) turnTo(line []parquet.Value) error {
 // tally sorts what was read and checks that bins add up to totals.
 func (a *assembler) tally() (*Tally, error) {
 	t := a.t
+	if sum := fmt.Sprintf("%016x", a.digest.sum); a.wanted != "" && sum != a.wanted {
+		return nil, fmt.Errorf("damaged file: the rows' digest is %s, the metadata say %s", sum, a.wanted)
+	}
 	var toPitcher, toBatter []int32
 	t.Pitchers, toPitcher = a.pitchers.sorted()
 	t.Batters, toBatter = a.batters.sorted()

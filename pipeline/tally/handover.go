@@ -77,6 +77,7 @@ type meta struct {
 	Variables []metaVariable `json:"variables"`
 	Games     []string       `json:"games"`
 	Notes     Notes          `json:"notes"`
+	Digest    string         `json:"digest,omitempty"` // of the rows (digest); another engine may leave it out
 }
 
 type metaVariable struct {
@@ -97,6 +98,18 @@ func (r *record) results() [outcome.Classes]*int64 {
 		&r.HomeRuns, &r.ReachedOnError, &r.SacrificeFlies, &r.OtherOuts}
 }
 
+// numberColumns is how many columns of record hold counts and sums.
+const numberColumns = 4 + outcome.Classes + 4
+
+// numbers returns the columns of counts and sums in their order.
+func (r *record) numbers() (out [numberColumns]*int64) {
+	out = [numberColumns]*int64{&r.Pitches, &r.Swings, &r.Whiffs, &r.FoulTips}
+	results := r.results()
+	copy(out[4:], results[:])
+	copy(out[4+outcome.Classes:], []*int64{&r.SwingOffset, &r.SwingOffset2, &r.ResultOffset, &r.ResultOffset2})
+	return out
+}
+
 // Write writes the hand-over file of a tally. The same tally gives the same
 // bytes.
 func Write(w io.Writer, t *Tally) error {
@@ -104,16 +117,11 @@ func Write(w io.Writer, t *Tally) error {
 	for _, v := range t.Variables {
 		m.Variables = append(m.Variables, metaVariable(v))
 	}
-	text, err := json.Marshal(m)
-	if err != nil {
-		return fmt.Errorf("write tally: %w", err)
-	}
-	out := &recordWriter{w: parquet.NewGenericWriter[record](w,
+	out := &recordWriter{digest: newDigest(), batch: make([]record, 0, 4096), w: parquet.NewGenericWriter[record](w,
 		parquet.Compression(&zstd.Codec{Level: zstd.SpeedFastest}),
 		parquet.MaxRowsPerRowGroup(rowGroup),
 		parquet.CreatedBy("sill", "1", ""),
-		parquet.DataPageStatistics(false),
-		parquet.KeyValueMetadata(metaKey, string(text)))}
+		parquet.DataPageStatistics(false))}
 	for i := range t.Cells {
 		table := &t.Cells[i]
 		out.cell(table.Cell)
@@ -136,7 +144,10 @@ func Write(w io.Writer, t *Tally) error {
 		}
 	}
 	out.flush()
-	if err := errors.Join(out.err, out.w.Close()); err != nil {
+	m.Digest = fmt.Sprintf("%016x", out.digest.sum)
+	text, err := json.Marshal(m)
+	out.w.SetKeyValueMetadata(metaKey, string(text))
+	if err := errors.Join(err, out.err, out.w.Close()); err != nil {
 		return fmt.Errorf("write tally: %w", err)
 	}
 	return nil
@@ -144,10 +155,11 @@ func Write(w io.Writer, t *Tally) error {
 
 // recordWriter writes records in batches; the first error stops it.
 type recordWriter struct {
-	w     *parquet.GenericWriter[record]
-	now   record // the fields that stay the same for some rows
-	batch []record
-	err   error
+	w      *parquet.GenericWriter[record]
+	now    record // the fields that stay the same for some rows
+	batch  []record
+	digest *digest
+	err    error
 }
 
 func (o *recordWriter) cell(c Cell) {
@@ -206,9 +218,8 @@ func (o *recordWriter) next(cluster string) *record {
 }
 
 func (o *recordWriter) flush() {
-	if o.batch == nil {
-		o.batch = make([]record, 0, 4096)
-		return
+	for i := range o.batch {
+		o.digest.add(&o.batch[i])
 	}
 	if o.err == nil && len(o.batch) > 0 {
 		_, o.err = o.w.Write(o.batch)
@@ -248,7 +259,7 @@ func read(r io.ReaderAt, size int64) (*Tally, error) {
 	if m.Format != formatVersion {
 		return nil, fmt.Errorf("format %d, this program reads %d", m.Format, formatVersion)
 	}
-	at, err := positions(file.Schema())
+	where, err := columnsOf(file.Schema())
 	if err != nil {
 		return nil, err
 	}
@@ -257,29 +268,33 @@ func read(r io.ReaderAt, size int64) (*Tally, error) {
 		return nil, err
 	}
 	for _, group := range file.RowGroups() {
-		if err := a.addGroup(group, at); err != nil {
+		if err := a.addGroup(group, where); err != nil {
 			return nil, err
 		}
 	}
 	return a.tally()
 }
 
-// positions returns where the columns of record stand in a file.
-func positions(s *parquet.Schema) ([]int, error) {
+// columnsOf returns, for each column of a file, its place among the columns of
+// record, -1 for one that record lacks.
+func columnsOf(s *parquet.Schema) ([]int, error) {
+	where := make([]int, len(s.Columns()))
+	for i := range where {
+		where[i] = -1
+	}
 	want := parquet.SchemaOf(record{})
-	var at []int
 	var wrong []string
-	for _, path := range want.Columns() {
+	for i, path := range want.Columns() {
 		w, _ := want.Lookup(path...)
 		g, ok := s.Lookup(path...)
 		if !ok || g.Node.Type().Kind() != w.Node.Type().Kind() || g.Node.Repeated() {
 			wrong = append(wrong, strings.Join(path, "."))
 			continue
 		}
-		at = append(at, g.ColumnIndex)
+		where[g.ColumnIndex] = i
 	}
 	if len(wrong) > 0 {
 		return nil, fmt.Errorf("no hand-over file: columns %s are missing or of another type", strings.Join(wrong, ", "))
 	}
-	return at, nil
+	return where, nil
 }
