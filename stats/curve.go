@@ -1,10 +1,15 @@
 package stats
 
+import (
+	"math"
+	"sort"
+)
+
 // Curve is a smooth curve through the bins of a table and its joint replicates.
 // Read only.
 type Curve struct {
 	X, N, Rate, F  []float64 // node, events, raw rate and smooth rate by bin
-	Gap            []int32   // empty bins between nodes b and b+1, len B−1
+	Gap            []int32   // empty bins between nodes b and b+1, len B−1; nil: none
 	Width          float64   // bin width, in units of x
 	Lambda         float64   // smoothing parameter chosen by REML
 	Pooled         float64   // ΣY/ΣN
@@ -15,21 +20,273 @@ type Curve struct {
 	RepLambda      []float64 // by replicate
 	RepPooled      []float64 // ΣY/ΣN by replicate
 	BootLo, BootHi []float64 // percentile cluster-bootstrap 95 % limits of the raw rate by bin
+
+	grid     []float64
+	variance []float64 // of F* over replicates, by node
+	next     []float64 // covariance of F* at node b and b+1
+	mean     []float64 // of F* over replicates
 }
 
-// FitCurve fits the table and every replicate of the weights; λ is chosen anew
-// in each. Panics on a table without an event.
-func FitCurve(t *Table, width float64, w *Weights, grid []float64) *Curve { panic("todo") }
+// FitCurve fits the table and every replicate of the weights, whose clusters
+// are the table's: in each, rates, λ (anew) and twicing. Where fewer than 4
+// nodes have weight in a replicate it takes the point λ, where fewer than 2 have
+// it takes the point curve; the pooled rate of a replicate without an event is
+// the point's. The percentile limits are type 7 quantiles over the replicates in
+// which the bin has an event. Panics on a table without an event.
+//
+// Source: Davison & Hinkley 1997, section 3.8 (resampling whole clusters).
+func FitCurve(t *Table, width float64, w *Weights, grid []float64) *Curve {
+	t.check()
+	if t.Bins() == 0 || !(width > 0) || t.Clusters != w.Clusters {
+		panic("stats: FitCurve needs an event, a width, and weights for the table's clusters")
+	}
+	b := t.Bins()
+	c := &Curve{X: t.X, Gap: t.Gap, Width: width, G: t.Active(), Geff: t.EffectiveClusters(),
+		Replicates: w.Replicates, Rate: make([]float64, b), F: make([]float64, b),
+		RepF: make([]float64, w.Replicates*b), RepLambda: make([]float64, w.Replicates),
+		RepPooled: make([]float64, w.Replicates), BootLo: make([]float64, b), BootHi: make([]float64, b),
+		grid: grid}
+	n, y := t.Sums()
+	c.N = n
+	sumN, sumY := 0.0, 0.0
+	for i := range n {
+		c.Rate[i] = y[i] / n[i]
+		sumN += n[i]
+		sumY += y[i]
+	}
+	c.Pooled = sumY / sumN
+	s := c.smoother()
+	c.Lambda = s.Fit(c.Rate, n, c.F, grid[0])
+	c.replicate(t, w, s)
+	c.spread()
+	return c
+}
+
+func (c *Curve) smoother() *Smoother {
+	x := make([]float64, len(c.X))
+	for i, v := range c.X {
+		x[i] = v / c.Width
+	}
+	return NewSmoother(x, c.grid)
+}
+
+// replicate fits every replicate, lanes of them summed at once.
+func (c *Curve) replicate(t *Table, w *Weights, s *Smoother) {
+	b := len(c.X)
+	sumN, sumY := make([][lanes]float64, b), make([][lanes]float64, b)
+	n, y := make([]float64, b), make([]float64, b)
+	raw, seen := make([]float64, b*w.Replicates), make([]int, b) // raw rates by bin
+	for first := 0; first < w.Replicates; first += lanes {
+		block := w.blocks[first*w.Clusters : (first+lanes)*w.Clusters]
+		for i := range b {
+			from, to := t.Start[i], t.Start[i+1]
+			weigh(t.Cluster[from:to], t.N[from:to], block, &sumN[i])
+			weigh(t.Cluster[from:to], t.Y[from:to], block, &sumY[i])
+		}
+		for k := range min(lanes, w.Replicates-first) {
+			r := first + k
+			allN, allY, positive := 0.0, 0.0, 0
+			for i := range b {
+				n[i] = sumN[i][k]
+				y[i] = c.F[i]
+				if n[i] > 0 {
+					y[i] = sumY[i][k] / n[i]
+					raw[i*w.Replicates+seen[i]] = y[i]
+					seen[i]++
+					positive++
+				}
+				allN += n[i]
+				allY += sumY[i][k]
+			}
+			c.RepPooled[r] = c.Pooled
+			if allN > 0 {
+				c.RepPooled[r] = allY / allN
+			}
+			row := c.RepF[r*b : (r+1)*b]
+			c.RepLambda[r] = c.Lambda
+			if positive < min(2, b) {
+				copy(row, c.F)
+				continue
+			}
+			c.RepLambda[r] = s.Fit(y, n, row, c.Lambda)
+		}
+	}
+	for i := range b {
+		v := raw[i*w.Replicates : i*w.Replicates+seen[i]]
+		c.BootLo[i], c.BootHi[i] = percentile(v, .025), percentile(v, .975)
+	}
+}
+
+// weigh sums value × multiplicity over the entries, for each lane.
+func weigh(cluster []int32, value, block []float64, out *[lanes]float64) {
+	var s0, s1, s2, s3, s4, s5, s6, s7 float64
+	value = value[:len(cluster)]
+	for e, g := range cluster {
+		w := (*[lanes]float64)(block[int(g)*lanes:])
+		v := value[e]
+		s0 += float64(v * w[0])
+		s1 += float64(v * w[1])
+		s2 += float64(v * w[2])
+		s3 += float64(v * w[3])
+		s4 += float64(v * w[4])
+		s5 += float64(v * w[5])
+		s6 += float64(v * w[6])
+		s7 += float64(v * w[7])
+	}
+	*out = [lanes]float64{s0, s1, s2, s3, s4, s5, s6, s7}
+}
+
+// percentile is the type 7 quantile of unsorted values, which it reorders; NaN
+// for none.
+func percentile(v []float64, q float64) float64 {
+	if len(v) == 0 {
+		return math.NaN()
+	}
+	at := float64(len(v)-1) * q
+	low := int(at)
+	share := at - float64(low)
+	pick(v, low)
+	if share == 0 {
+		return v[low]
+	}
+	next := v[low+1]
+	for _, x := range v[low+2:] {
+		next = min(next, x)
+	}
+	return float64((1-share)*v[low]) + float64(share*next)
+}
+
+// pick reorders v so that v[k] is its k-th smallest value, none larger before it
+// and none smaller after.
+//
+// Source: Hoare 1961, Communications of the ACM 4:321 (FIND).
+func pick(v []float64, k int) {
+	lo, hi := 0, len(v)-1
+	for lo < hi {
+		a, m, z := v[lo], v[lo+(hi-lo)/2], v[hi]
+		pivot := max(min(a, m), min(max(a, m), z))
+		i, j := lo, hi
+		for i <= j {
+			for v[i] < pivot {
+				i++
+			}
+			for v[j] > pivot {
+				j--
+			}
+			if i <= j {
+				v[i], v[j] = v[j], v[i]
+				i++
+				j--
+			}
+		}
+		switch {
+		case k <= j:
+			hi = j
+		case k >= i:
+			lo = i
+		default:
+			return
+		}
+	}
+}
+
+// spread gathers mean, variance and neighbour covariance of F* over replicates.
+func (c *Curve) spread() {
+	b := len(c.X)
+	c.mean, c.variance, c.next = make([]float64, b), make([]float64, b), make([]float64, max(0, b-1))
+	if c.Replicates < 2 {
+		return
+	}
+	for r := range c.Replicates {
+		for i, v := range c.RepF[r*b : (r+1)*b] {
+			c.mean[i] += v
+		}
+	}
+	for i := range c.mean {
+		c.mean[i] /= float64(c.Replicates)
+	}
+	for r := range c.Replicates {
+		row := c.RepF[r*b : (r+1)*b]
+		before := 0.0
+		for i, v := range row {
+			d := v - c.mean[i]
+			c.variance[i] += float64(d * d)
+			if i > 0 {
+				c.next[i-1] += float64(before * d)
+			}
+			before = d
+		}
+	}
+	for i := range c.variance {
+		c.variance[i] /= float64(c.Replicates - 1)
+	}
+	for i := range c.next {
+		c.next[i] /= float64(c.Replicates - 1)
+	}
+}
+
+// inflate returns G/(G−1), which a variance over replicates of G clusters falls
+// short by; +Inf for a single cluster.
+func (c *Curve) inflate() float64 { return float64(c.G) / float64(c.G-1) }
+
+// DF returns the degrees of freedom: effective clusters (the fewer of both kinds
+// where there are two) less 1, at least 1.
+func (c *Curve) DF(second *SecondWay) float64 {
+	g := c.Geff
+	if second != nil {
+		g = min(g, second.Geff)
+	}
+	return max(1, g-1)
+}
+
+// place returns the node left of x and the share of the way to the next; false
+// outside the nodes.
+func place(nodes []float64, x float64) (b int, share float64, ok bool) {
+	last := len(nodes) - 1
+	if last < 0 || !(x >= nodes[0] && x <= nodes[last]) {
+		return 0, 0, false
+	}
+	b = sort.SearchFloat64s(nodes, x)
+	if nodes[b] == x {
+		if b == last && last > 0 {
+			return last - 1, 1, true
+		}
+		return b, 0, true
+	}
+	b--
+	return b, (x - nodes[b]) / (nodes[b+1] - nodes[b]), true
+}
+
+// blend interpolates between v[b] and v[b+1]; exactly either at its end.
+func blend(v []float64, b int, share float64) float64 {
+	if share == 0 {
+		return v[b]
+	}
+	return float64((1-share)*v[b]) + float64(share*v[b+1])
+}
 
 // At returns the curve at x, linear between nodes; NaN outside them.
-func (c *Curve) At(x float64) float64 { panic("todo") }
+func (c *Curve) At(x float64) float64 {
+	b, share, ok := place(c.X, x)
+	if !ok {
+		return math.NaN()
+	}
+	return blend(c.F, b, share)
+}
 
-// RepAt returns the replicates of the curve at x; NaN outside the nodes.
-func (c *Curve) RepAt(x float64) []float64 { panic("todo") }
-
-// Covariance returns the B×B covariance of D* = F* − line* over replicates,
-// times G/(G−1).
-func (c *Curve) Covariance(l Line) []float64 { panic("todo") }
+// RepAt returns the replicates of the curve at x; all NaN outside the nodes.
+func (c *Curve) RepAt(x float64) []float64 {
+	out := make([]float64, c.Replicates)
+	at, share, ok := place(c.X, x)
+	b := len(c.X)
+	for r := range out {
+		out[r] = math.NaN()
+		if ok {
+			out[r] = blend(c.RepF[r*b:(r+1)*b], at, share)
+		}
+	}
+	return out
+}
 
 // Line is a value that curves are compared with.
 type Line struct {
@@ -37,6 +294,133 @@ type Line struct {
 	Rep   []float64 // by replicate, drawn jointly with the curve's; nil: without error
 }
 
-// Against returns the advantage D = sign·(F − line) on the fine grid. second is
-// the second kind of cluster, or nil.
-func (c *Curve) Against(l Line, sign float64, second *SecondWay) *Band { panic("todo") }
+// at returns the line in replicate r.
+func (l Line) at(r int) float64 {
+	if l.Rep == nil {
+		return l.Value
+	}
+	return l.Rep[r]
+}
+
+// check panics unless the line has a replicate for each of the curve's.
+func (c *Curve) check(l Line) {
+	if l.Rep != nil && len(l.Rep) != c.Replicates {
+		panic("stats: a line needs a replicate for each of the curve's")
+	}
+}
+
+// Covariance returns the B×B covariance of D* = F* − line* over replicates, times
+// G/(G−1), by rows.
+func (c *Curve) Covariance(l Line) []float64 {
+	c.check(l)
+	b := len(c.X)
+	v, d, mean := make([]float64, b*b), make([]float64, b), make([]float64, b)
+	each := func(visit func()) {
+		for r := range c.Replicates {
+			m := l.at(r)
+			for i := range d {
+				d[i] = c.RepF[r*b+i] - m
+			}
+			visit()
+		}
+	}
+	each(func() {
+		for i := range d {
+			mean[i] += d[i] / float64(c.Replicates)
+		}
+	})
+	each(func() {
+		for i := range d {
+			for j := range d {
+				v[i*b+j] += float64((d[i] - mean[i]) * (d[j] - mean[j]))
+			}
+		}
+	})
+	k := c.inflate() / float64(c.Replicates-1)
+	for i := range v {
+		v[i] *= k
+	}
+	return v
+}
+
+// Against returns the advantage D = sign·(F − line) on the fine grid: nodes and
+// 8 substeps per gap, D linear, variance from the covariance over replicates of
+// D* at the two nodes, times G/(G−1), plus what the second kind of cluster adds
+// (nil: one kind). T = D/se, and 0 where se is 0 or infinite (no spread shows
+// nothing). Panics unless sign is +1 or −1.
+func (c *Curve) Against(l Line, sign float64, second *SecondWay) *Band {
+	c.check(l)
+	if sign != 1 && sign != -1 {
+		panic("stats: Against needs a sign of +1 or -1")
+	}
+	b := len(c.X)
+	variance, next := c.against(l)
+	size := Substeps*(b-1) + 1
+	out := &Band{X: make([]float64, size), D: make([]float64, size), SE: make([]float64, size),
+		T: make([]float64, size), DF: c.DF(second), Sign: sign, Line: l, Curve: c, Second: second}
+	out.Crit = TQuantile(.975, out.DF)
+	d := make([]float64, b)
+	for i, f := range c.F {
+		d[i] = sign * (f - l.Value)
+	}
+	for g := range out.X {
+		i, share := g/Substeps, float64(g%Substeps)/Substeps
+		out.X[g], out.D[g] = c.X[i], d[i]
+		v := variance[i]
+		if share > 0 {
+			out.X[g] = c.X[i] + float64(share*(c.X[i+1]-c.X[i]))
+			out.D[g] = blend(d, i, share)
+			v = quadratic(variance, next, i, share)
+		}
+		if second != nil {
+			v += second.at(i, share)
+		}
+		out.SE[g] = math.Sqrt(max(0, v))
+		if out.SE[g] > 0 {
+			out.T[g] = out.D[g] / out.SE[g]
+		}
+	}
+	return out
+}
+
+// quadratic is the variance of a linear blend of two neighbours.
+func quadratic(variance, next []float64, i int, t float64) float64 {
+	s := 1 - t
+	return float64(float64(s*s)*variance[i]) + float64(float64(t*t)*variance[i+1]) + float64(float64(2*t*s)*next[i])
+}
+
+// against returns variance and neighbour covariance of D* = F* − line*, times
+// G/(G−1).
+func (c *Curve) against(l Line) (variance, next []float64) {
+	b := len(c.X)
+	with := make([]float64, b) // covariance of F* and line*
+	var own float64            // variance of line*
+	if l.Rep != nil && c.Replicates >= 2 {
+		var mean float64
+		for _, v := range l.Rep {
+			mean += v
+		}
+		mean /= float64(c.Replicates)
+		for r, v := range l.Rep {
+			d := v - mean
+			own += float64(d * d)
+			row := c.RepF[r*b : (r+1)*b]
+			for i := range with {
+				with[i] += float64(d * (row[i] - c.mean[i]))
+			}
+		}
+		for i := range with {
+			with[i] /= float64(c.Replicates - 1)
+		}
+		own /= float64(c.Replicates - 1)
+	}
+	k := c.inflate()
+	variance, next = make([]float64, b), make([]float64, len(c.next))
+	for i := range variance {
+		variance[i] = (c.variance[i] - 2*with[i] + own) * k
+	}
+	for i := range next {
+		next[i] = (c.next[i] - with[i] - with[i+1] + own) * k
+	}
+	return variance, next
+}

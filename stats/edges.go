@@ -1,18 +1,29 @@
 package stats
 
+import "math"
+
 // Substeps is the number of grid steps from one node to the next.
 const Substeps = 8
 
 // Band is the advantage of a curve over a line on a fine grid: every node and
-// 8 substeps between two. D, SE and T are positive-is-better. Read only.
+// the points between two. Positive is better. Read only.
 type Band struct {
-	X, D, SE, T []float64
-	DF          float64 // degrees of freedom, at least 1
-	Crit        float64 // t_.975(DF)
-	Sign        float64
+	X, D, SE, T []float64 // point, advantage, its standard error, D/SE
+	DF          float64   // degrees of freedom, at least 1
+	Crit        float64   // t_.975(DF)
+	Sign        float64   // +1 where more is better, −1 where less is
 	Line        Line
 	Curve       *Curve
 	Second      *SecondWay // nil where there is one kind of cluster
+}
+
+// RepAt returns the replicates of D at x; all NaN outside the nodes.
+func (b *Band) RepAt(x float64) []float64 {
+	out := b.Curve.RepAt(x)
+	for r := range out {
+		out[r] = b.Sign * (out[r] - b.Line.at(r))
+	}
+	return out
 }
 
 // Edge is a confirmed crossing of the line.
@@ -20,89 +31,217 @@ type Edge struct {
 	X       float64
 	Lo, Hi  float64 // 95 % limits; −Inf or +Inf where it is not pinned on that side
 	Up      bool    // the advantage rises through 0
-	Weak    bool    // estimated chance that such an edge is confirmed is below 15 %
-	Power   float64 // that chance
-	Widened bool    // a limit was taken at t_.99 as its side is weakly supported
+	Widened bool    // a side is weakly supported: its limit was taken at t_.99
+	Power   float64 // estimated chance that such an edge is confirmed
+	Weak    bool    // Power is below .15: the interval may cover less than it says
 }
 
-// Edges are what separates stretches of opposite sign.
+// Edges are what separates stretches of opposite sign, from left to right.
 type Edges struct {
 	Confirmed []Edge
-	InGap     []float64 // crossings inside a gap of ≥ 2 empty bins, which are not confirmed
+	InGap     []float64 // crossings in a gap of ≥ 2 empty bins, which are not confirmed
+
+	lobes []lobe
+	turns []int // after lobe i: index into Confirmed, or −1 where it is in a gap
 }
 
-// Edges finds the confirmed edges at the band's critical value.
-func (b *Band) Edges() Edges { panic("todo") }
+// lobe is a run of grid points, those beyond the critical value all of one sign.
+type lobe struct {
+	sign        float64
+	first, last int     // first and last grid point beyond the critical value
+	peak        float64 // largest |T|
+}
 
-// EdgesAt is Edges at a stated critical value for labels and plain limits,
-// without the rule for weakly supported ones.
-func (b *Band) EdgesAt(crit float64) Edges { panic("todo") }
-
-// End says how a zone ends on one side.
-type End int
-
-// The ends of a zone.
 const (
-	Unresolved End = iota // evidence fades before an edge is confirmed
-	Open                  // reaches the last node; nothing is known beyond
-	Edged                 // a confirmed edge
+	widenBelow = .9995 // a side whose peak is below this quantile is weakly supported
+	widenTo    = .99   // and takes its limit at this one
+	weakPower  = .15
 )
 
-// Side is one end of a zone.
-type Side struct {
-	End  End
-	X    float64 // the edge, or where the certain zone ends
-	Edge *Edge   // nil unless Edged
-	Gap  bool    // unresolved as the crossing lies in a gap of ≥ 2 empty bins
+// Edges finds the confirmed edges. A grid point is labelled + where T > c and −
+// where T < −c, c = t_.975(DF). Between consecutive opposite labels stands one
+// confirmed edge, at the middle crossing of D; its limits are where |T| falls to
+// c on either side, linear in T: the set of x at which D = 0 is not rejected.
+//
+// Where the largest |T| of a side stays below t_.9995(DF), that side is weakly
+// supported (an edge that is confirmed at low power is confirmed when noise
+// helps): its limit is taken at t_.99(DF), and where T never reaches that the
+// limit is infinite. A crossing in a gap of ≥ 2 empty bins is not confirmed.
+//
+// Power is the product over both sides of the chance that the side's |T| passes
+// c, at the mean that makes the peak seen most likely given that it passed.
+//
+// Source: inversion of a test as in Fieller 1954, JRSSB 16:175; the mean given
+// selection as in Zhong & Prentice 2008, Biostatistics 9:621 (from memory). The
+// rule for weak sides was set by simulation.
+func (b *Band) Edges() Edges {
+	e := b.EdgesAt(b.Crit)
+	weak, wide := TQuantile(widenBelow, b.DF), TQuantile(widenTo, b.DF)
+	for i, k := range e.turns {
+		if k < 0 {
+			continue
+		}
+		edge, left, right := &e.Confirmed[k], e.lobes[i], e.lobes[i+1]
+		if left.peak < weak {
+			edge.Widened = true
+			edge.Lo = math.Inf(-1)
+			for g := left.last; g >= left.first; g-- {
+				if left.sign*b.T[g] > wide {
+					edge.Lo = b.falls(g, g+1, left.sign, wide)
+					break
+				}
+			}
+		}
+		if right.peak < weak {
+			edge.Widened = true
+			edge.Hi = math.Inf(1)
+			for g := right.first; g <= right.last; g++ {
+				if right.sign*b.T[g] > wide {
+					edge.Hi = b.falls(g, g-1, right.sign, wide)
+					break
+				}
+			}
+		}
+		edge.Power = powerGiven(left.peak, b.Crit) * powerGiven(right.peak, b.Crit)
+		edge.Weak = edge.Power < weakPower
+	}
+	return e
 }
 
-// Zone is a stretch where the advantage has one sign.
-type Zone struct {
-	Sign                   int // +1 beats the line, −1 falls behind it
-	Lower, Upper           Side
-	CertainLo, CertainHi   float64 // NaN where no certain zone is left
-	PossibleLo, PossibleHi float64 // ∓Inf where it has no end
-	Mass                   float64 // share of the events between Lower.X and Upper.X
+// EdgesAt is Edges at a stated critical value for labels and limits, without
+// the rule for weakly supported sides; Power and Weak are not set.
+func (b *Band) EdgesAt(crit float64) Edges {
+	var e Edges
+	for g, t := range b.T {
+		sign := 0.0
+		switch {
+		case t > crit:
+			sign = 1
+		case t < -crit:
+			sign = -1
+		default:
+			continue
+		}
+		n := len(e.lobes)
+		if n == 0 || e.lobes[n-1].sign != sign {
+			if n > 0 {
+				e.turn(b, e.lobes[n-1].last, g, sign, crit)
+			}
+			e.lobes = append(e.lobes, lobe{sign: sign, first: g})
+			n++
+		}
+		l := &e.lobes[n-1]
+		l.last = g
+		l.peak = max(l.peak, math.Abs(t))
+	}
+	return e
 }
 
-// Zones lists the zones of both signs from left to right.
-func (b *Band) Zones(e Edges) []Zone { panic("todo") }
+// turn adds the crossing between grid points from and to, which carry opposite
+// labels, the later one sign.
+func (e *Edges) turn(b *Band, from, to int, sign, crit float64) {
+	var at []int
+	for g := from; g < to; g++ {
+		if (b.D[g] > 0) != (b.D[g+1] > 0) {
+			at = append(at, g)
+		}
+	}
+	g := at[len(at)/2]
+	x := b.X[g] + float64((b.X[g+1]-b.X[g])*(-b.D[g]))/(b.D[g+1]-b.D[g])
+	if gap := b.Curve.Gap; gap != nil && gap[g/Substeps] >= 2 {
+		e.InGap = append(e.InGap, x)
+		e.turns = append(e.turns, -1)
+		return
+	}
+	e.turns = append(e.turns, len(e.Confirmed))
+	e.Confirmed = append(e.Confirmed, Edge{X: x, Up: sign > 0,
+		Lo: b.falls(from, from+1, -sign, crit), Hi: b.falls(to, to-1, sign, crit)})
+}
 
-// EdgeShifted returns where the edge stands against the line plus delta: the
-// nearest crossing in the same direction between the neighbouring confirmed
-// edges; NaN where there is none.
-func (b *Band) EdgeShifted(e Edges, i int, delta float64) float64 { panic("todo") }
+// falls returns where sign·T, above crit at grid point g, falls to crit on the
+// way to its neighbour.
+func (b *Band) falls(g, neighbour int, sign, crit float64) float64 {
+	from, to := sign*b.T[g], sign*b.T[neighbour]
+	return b.X[g] + float64((b.X[neighbour]-b.X[g])*(from-crit))/(from-to)
+}
+
+// powerGiven returns the chance that a normal variable of unit variance passes
+// c, at the mean θ that is most likely given that it passed c and was t:
+// t = θ + φ(c−θ)/(1−Φ(c−θ)).
+func powerGiven(t, c float64) float64 {
+	beyond := func(a float64) float64 { return math.Erfc(a/math.Sqrt2) / 2 }
+	lo, hi := t-30, t
+	for range 80 {
+		mid := (lo + hi) / 2
+		a := c - mid
+		if mid+math.Exp(-a*a/2)/math.Sqrt(2*math.Pi)/beyond(a) < t {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	return beyond(c - lo)
+}
+
+// EdgeShifted returns where confirmed edge i stands against the line plus delta:
+// the nearest crossing of D − sign·delta in the same direction between the
+// neighbouring confirmed edges; NaN where there is none.
+func (b *Band) EdgeShifted(e Edges, i int, delta float64) float64 {
+	edge := e.Confirmed[i]
+	lo, hi := b.X[0], b.X[len(b.X)-1]
+	if i > 0 {
+		lo = e.Confirmed[i-1].X
+	}
+	if i+1 < len(e.Confirmed) {
+		hi = e.Confirmed[i+1].X
+	}
+	best := math.NaN()
+	for g := range len(b.X) - 1 {
+		p, q := b.D[g]-b.Sign*delta, b.D[g+1]-b.Sign*delta
+		if (p > 0) == (q > 0) || (q > 0) != edge.Up {
+			continue
+		}
+		x := b.X[g] + float64((b.X[g+1]-b.X[g])*(-p))/(q-p)
+		if x >= lo && x <= hi && !(math.Abs(x-edge.X) >= math.Abs(best-edge.X)) {
+			best = x
+		}
+	}
+	return best
+}
 
 // Throughout tells whether the advantage is beyond 0 over the central 90 % of
-// events: sign +1 always, −1 never, 0 neither. everywhere adds that it holds at
-// every node.
-func (b *Band) Throughout() (sign int, everywhere bool) { panic("todo") }
-
-// Support returns the share of replicates that hold a zone of the same sign with
-// a mass-Jaccard of at least .5. Display only, no evidence.
-func (b *Band) Support(z Zone) float64 { panic("todo") }
-
-// Course says how the advantage goes on past an edge.
-type Course int
-
-// The courses.
-const (
-	CannotTell Course = iota
-	KeepsRising
-	Holds
-	FallsBack
-)
-
-// Beyond is the course of the advantage from an edge into its zone.
-type Beyond struct {
-	Course Course
-	Slope  float64 // change of the advantage per unit of x, away from the edge; NaN where fewer than 2 nodes
-	Lo, Hi float64 // 95 % limits
+// events: +1 where T > c at every node whose mid-mass (cumulated events less half
+// its own, as a share) lies in [.05, .95], −1 where T < −c there, else 0.
+// everywhere says that every node agrees. c = t_.975(DF).
+func (b *Band) Throughout() (sign int, everywhere bool) {
+	mid := b.Curve.midMass()
+	for _, s := range []float64{1, -1} {
+		central, all, any := true, true, false
+		for i, m := range mid {
+			ok := s*b.T[i*Substeps] > b.Crit
+			all = all && ok
+			if m >= .05 && m <= .95 {
+				any = true
+				central = central && ok
+			}
+		}
+		if any && central {
+			return int(s), all
+		}
+	}
+	return 0, false
 }
 
-// Beyond judges a zone from its lower (upper = false) or upper edge. margin is
-// the change of the advantage over the stretch that counts as none.
-func (b *Band) Beyond(z Zone, upper bool, margin float64) Beyond { panic("todo") }
-
-// RepAt returns the replicates of D at x.
-func (b *Band) RepAt(x float64) []float64 { panic("todo") }
+// midMass returns, by node, the share of events below it counting half its own.
+func (c *Curve) midMass() []float64 {
+	out := make([]float64, len(c.N))
+	sum := 0.0
+	for i, n := range c.N {
+		out[i] = sum + n/2
+		sum += n
+	}
+	for i := range out {
+		out[i] /= sum
+	}
+	return out
+}

@@ -1,5 +1,10 @@
 package stats
 
+import (
+	"math"
+	"slices"
+)
+
 // Table holds the clustered counts of one curve, sparse by bin. Only bins with
 // at least one event are nodes. Read only once built.
 type Table struct {
@@ -7,36 +12,176 @@ type Table struct {
 	Gap      []int32   // empty bins between node b and b+1, len Bins()−1; nil: none
 	Start    []int32   // entries of bin b are Start[b] … Start[b+1]−1, len Bins()+1
 	Cluster  []int32   // per entry, 0 ≤ cluster < Clusters, ascending within a bin
-	N, Y     []float64 // per entry: number of events, sum of their values
-	YY       []float64 // per bin: Σy² over events; nil where values are 0 or 1 (then YY = Y)
+	N, Y     []float64 // per entry: number of events (> 0), sum of their values
+	YY       []float64 // per bin: Σy² over events; nil where values are 0 or 1 (then it is ΣY)
 	Clusters int       // clusters of the numbering, with an event or not
+}
+
+// check panics unless the table is well formed.
+func (t *Table) check() {
+	b := len(t.X)
+	ok := len(t.Start) == b+1 && len(t.N) == len(t.Cluster) && len(t.Y) == len(t.Cluster) &&
+		(t.YY == nil || len(t.YY) == b) && (t.Gap == nil || len(t.Gap) == max(0, b-1))
+	for i := 0; ok && i < b; i++ {
+		lo, hi := t.Start[i], t.Start[i+1]
+		ok = lo < hi && int(hi) <= len(t.Cluster) && (i == 0 || t.X[i] > t.X[i-1])
+		for e := lo; ok && e < hi; e++ {
+			g := t.Cluster[e]
+			ok = g >= 0 && int(g) < t.Clusters && t.N[e] > 0 && (e == lo || g > t.Cluster[e-1])
+		}
+	}
+	if !ok || b > 0 && int(t.Start[b]) != len(t.Cluster) {
+		panic("stats: a table is malformed")
+	}
 }
 
 // Bins returns the number of nodes.
 func (t *Table) Bins() int { return len(t.X) }
 
 // Sums returns events and sum of values by bin.
-func (t *Table) Sums() (n, y []float64) { panic("todo") }
+func (t *Table) Sums() (n, y []float64) {
+	n, y = make([]float64, t.Bins()), make([]float64, t.Bins())
+	for b := range n {
+		for e := t.Start[b]; e < t.Start[b+1]; e++ {
+			n[b] += t.N[e]
+			y[b] += t.Y[e]
+		}
+	}
+	return n, y
+}
 
 // ByCluster returns events and sum of values by cluster.
-func (t *Table) ByCluster() (n, y []float64) { panic("todo") }
+func (t *Table) ByCluster() (n, y []float64) {
+	n, y = make([]float64, t.Clusters), make([]float64, t.Clusters)
+	for e, g := range t.Cluster {
+		n[g] += t.N[e]
+		y[g] += t.Y[e]
+	}
+	return n, y
+}
 
 // Active returns the number of clusters with an event.
-func (t *Table) Active() int { panic("todo") }
+func (t *Table) Active() int {
+	n, _ := t.ByCluster()
+	k := 0
+	for _, v := range n {
+		if v > 0 {
+			k++
+		}
+	}
+	return k
+}
 
-// EffectiveClusters returns (ΣN)²/ΣN² over clusters, Kish's effective number;
-// 0 without an event.
-func (t *Table) EffectiveClusters() float64 { panic("todo") }
+// EffectiveClusters returns (ΣN)²/ΣN² over clusters: the number of equally large
+// clusters that would dilute each other as much. 0 without an event.
+//
+// Source: Kish 1965, Survey Sampling (from memory).
+func (t *Table) EffectiveClusters() float64 {
+	n, _ := t.ByCluster()
+	return effective(n)
+}
+
+func effective(n []float64) float64 {
+	var sum, squares float64
+	for _, v := range n {
+		sum += v
+		squares += float64(v * v)
+	}
+	if sum == 0 {
+		return 0
+	}
+	return sum * sum / squares
+}
 
 // EndBins finds the open end bins: from each end bins are taken until they hold
 // minEvents events and minClusters clusters. Bins 0…first and last…Bins()−1 are
 // the two blocks. ok is false where an end never holds enough or the blocks
 // meet: the table is then too small to pool.
-func (t *Table) EndBins(minEvents float64, minClusters int) (first, last int, ok bool) { panic("todo") }
+func (t *Table) EndBins(minEvents float64, minClusters int) (first, last int, ok bool) {
+	reach := func(from, step int) int {
+		seen := make([]bool, t.Clusters)
+		events, clusters := 0.0, 0
+		for b := from; b >= 0 && b < t.Bins(); b += step {
+			for e := t.Start[b]; e < t.Start[b+1]; e++ {
+				events += t.N[e]
+				if g := t.Cluster[e]; !seen[g] {
+					seen[g] = true
+					clusters++
+				}
+			}
+			if events >= minEvents && clusters >= minClusters {
+				return b
+			}
+		}
+		return -1
+	}
+	first, last = reach(0, 1), reach(t.Bins()-1, -1)
+	return first, last, first >= 0 && first < last
+}
 
 // Merge returns the table with bins 0…first as one and last…Bins()−1 as one,
-// nodes at the mean of their events. Panics unless first < last.
-func (t *Table) Merge(first, last int) *Table { panic("todo") }
+// nodes at the mean of their events. Panics unless 0 ≤ first < last < Bins().
+func (t *Table) Merge(first, last int) *Table {
+	if !(0 <= first && first < last && last < t.Bins()) {
+		panic("stats: Merge needs two blocks that do not meet")
+	}
+	out := &Table{Start: []int32{0}, Clusters: t.Clusters}
+	if t.Gap != nil {
+		out.Gap = slices.Clone(t.Gap[first:last])
+	}
+	add := func(from, to int) {
+		var n, nx, yy float64
+		sums := map[int32]int{}
+		start := len(out.Cluster)
+		for b := from; b <= to; b++ {
+			for e := t.Start[b]; e < t.Start[b+1]; e++ {
+				n += t.N[e]
+				nx += float64(t.N[e] * t.X[b])
+				i, ok := sums[t.Cluster[e]]
+				if !ok {
+					i = len(out.Cluster)
+					sums[t.Cluster[e]] = i
+					out.Cluster = append(out.Cluster, t.Cluster[e])
+					out.N = append(out.N, 0)
+					out.Y = append(out.Y, 0)
+				}
+				out.N[i] += t.N[e]
+				out.Y[i] += t.Y[e]
+			}
+			if t.YY != nil {
+				yy += t.YY[b]
+			}
+		}
+		sortEntries(out.Cluster[start:], out.N[start:], out.Y[start:])
+		out.X = append(out.X, nx/n)
+		if from == to {
+			out.X[len(out.X)-1] = t.X[from]
+		}
+		out.Start = append(out.Start, int32(len(out.Cluster)))
+		if t.YY != nil {
+			out.YY = append(out.YY, yy)
+		}
+	}
+	add(0, first)
+	for b := first + 1; b < last; b++ {
+		add(b, b)
+	}
+	add(last, t.Bins()-1)
+	return out
+}
+
+// sortEntries sorts three parallel slices by cluster.
+func sortEntries(cluster []int32, n, y []float64) {
+	order := make([]int, len(cluster))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortFunc(order, func(a, b int) int { return int(cluster[a]) - int(cluster[b]) })
+	c, m, s := slices.Clone(cluster), slices.Clone(n), slices.Clone(y)
+	for i, o := range order {
+		cluster[i], n[i], y[i] = c[o], m[o], s[o]
+	}
+}
 
 // Kind says what an event's value is.
 type Kind int
@@ -53,13 +198,103 @@ type Bin struct {
 	Clusters   int     // clusters with an event
 	Effective  float64 // (Σn)²/Σn² over clusters
 	Largest    float64 // share of the largest cluster
-	VJ         float64 // Σ[(Y_p − r·n_p)/(n − n_p)]²; NaN where one cluster holds all
+	VJ         float64 // Σ[(Y_p − r·n_p)/(n − n_p)]²; NaN with fewer than 2 clusters
 	Extra      float64 // max(0, V_second − V_event); 0 without a second kind of cluster
 	DEff       float64 // design effect (Proportion); NaN for Mean
-	T          float64 // Student quantile used; NaN where fewer than 2 clusters
-	Lo, Hi     float64 // 95 % limits; NaN where fewer than 2 clusters
+	T          float64 // Student quantile used; NaN with fewer than 2 clusters
+	Lo, Hi     float64 // 95 % limits; NaN with fewer than 2 clusters
 }
 
-// Bin describes bin b and gives its 95 % interval. second is the same bins by
-// a second kind of cluster, or nil.
-func (t *Table) Bin(b int, kind Kind, second *Table) Bin { panic("todo") }
+// Bin describes bin b and gives its 95 % interval. second holds the same bins
+// counted by a second kind of cluster, or is nil. G is the smaller number of
+// clusters in the bin, t = t_.975(G − 1), V_J the leave-one-cluster-out variance
+// about the bin's own rate r:
+//
+//	V_J = Σ_p [(Y_p − r·n_p)/(n − n_p)]²
+//	Proportion: Wilson at n/deff with z := t, deff = max(1, (V_J + extra)/(r(1−r)/n)),
+//	            1 where r is 0 or 1
+//	Mean:       r ± t·√max(V_J(G−1)/G + extra, s²/n), s² the variance of the events
+//	extra     = max(0, V_second − V_event), both in the same leave-one-out form
+//
+// With fewer than 2 clusters there is no interval (NaN).
+//
+// Source: Wilson 1927; effective sample size as in Korn & Graubard 1998; the
+// two-way sum of Cameron, Gelbach & Miller 2011, JBES 29:238 (from memory).
+func (t *Table) Bin(b int, kind Kind, second *Table) Bin {
+	o := t.spread(b)
+	if second == nil {
+		return o.interval(kind, o.Clusters, t.squares(b, o.Y))
+	}
+	s := second.spread(b)
+	if s.N != o.N {
+		panic("stats: the second clusters count other events")
+	}
+	g := min(o.Clusters, s.Clusters)
+	yy := t.squares(b, o.Y)
+	if g >= 2 {
+		events := max(0, yy-float64(o.Y*o.Rate)) / ((o.N - 1) * (o.N - 1))
+		if kind == Mean {
+			k := float64(s.Clusters)
+			o.Extra = max(0, s.VJ*(k-1)/k-events*(o.N-1)/o.N)
+		} else {
+			o.Extra = max(0, s.VJ-events)
+		}
+	}
+	return o.interval(kind, g, yy)
+}
+
+// squares returns Σy² over the events of a bin.
+func (t *Table) squares(b int, y float64) float64 {
+	if t.YY == nil {
+		return y
+	}
+	return t.YY[b]
+}
+
+// spread fills all but the interval.
+func (t *Table) spread(b int) Bin {
+	o := Bin{}
+	var squares, largest float64
+	for e := t.Start[b]; e < t.Start[b+1]; e++ {
+		o.N += t.N[e]
+		o.Y += t.Y[e]
+		squares += float64(t.N[e] * t.N[e])
+		largest = max(largest, t.N[e])
+	}
+	o.Clusters = int(t.Start[b+1] - t.Start[b])
+	o.Rate = o.Y / o.N
+	o.Effective = o.N * o.N / squares
+	o.Largest = largest / o.N
+	o.VJ = math.NaN()
+	if o.Clusters >= 2 {
+		o.VJ = 0
+		for e := t.Start[b]; e < t.Start[b+1]; e++ {
+			d := (t.Y[e] - float64(o.Rate*t.N[e])) / (o.N - t.N[e])
+			o.VJ += float64(d * d)
+		}
+	}
+	return o
+}
+
+// interval adds design effect, quantile and limits for g clusters.
+func (o Bin) interval(kind Kind, g int, yy float64) Bin {
+	nan := math.NaN()
+	o.DEff, o.T, o.Lo, o.Hi = nan, nan, nan, nan
+	if g < 2 {
+		return o
+	}
+	o.T = TQuantile(.975, float64(g-1))
+	if kind == Mean {
+		c := float64(o.Clusters)
+		events := max(0, yy-float64(o.Y*o.Rate)) / (o.N - 1) / o.N
+		half := o.T * math.Sqrt(max(o.VJ*(c-1)/c+o.Extra, events))
+		o.Lo, o.Hi = o.Rate-half, o.Rate+half
+		return o
+	}
+	o.DEff = 1
+	if o.Y > 0 && o.Y < o.N {
+		o.DEff = max(1, (o.VJ+o.Extra)/(o.Rate*(1-o.Rate)/o.N))
+	}
+	o.Lo, o.Hi = WilsonDesign(o.Y, o.N, o.DEff, o.T)
+	return o
+}

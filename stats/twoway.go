@@ -1,26 +1,184 @@
 package stats
 
-// SecondWay holds what a second kind of cluster (say, the other party of every
-// event) adds to the variance of a curve: V_second − V_event by the delta method
-// through the fitted linear smoother. Read only.
+import "math"
+
+// SecondWay holds what a second kind of cluster (the other party of every event)
+// adds to the variance of a curve. Where events share both a first and a second
+// cluster, the two-way variance is
+//
+//	V(x) = V_first(x) + max(0, V_second(x) − V_event(x)).
+//
+// The last two come from the scores of f through the fitted linear smoother: with
+// L = S(2I − S) at the point λ, r_b the raw rates and row x of L interpolated,
+//
+//	score of second cluster g: e_g(x) = Σ_b L_xb·(Y_gb − r_b·N_gb)/N_b
+//	V_second(x) = G/(G−1)·Σ_g e_g(x)²
+//	V_event(x)  = Σ_b L_xb²·Σ(y − r_b)²/(N_b(N_b − 1))
+//
+// The second clusters' part of the line is neglected. Read only.
+//
+// Source: Cameron, Gelbach & Miller 2011, JBES 29:238 (the sum; from memory);
+// delta method through the smoother at fixed λ.
 type SecondWay struct {
 	Clusters int     // second clusters with an event
 	Geff     float64 // effective second clusters
+
+	curve  *Curve
+	score  []float64 // per cluster of the numbering, by node; rows of zeros without an event
+	number int       // clusters of the numbering
+	l      []float64 // the operator, by rows
+	event  []float64 // Σ(y − r_b)²/(N_b(N_b − 1)) by node
+	own    []float64 // V_second − V_event by node
+	next   []float64 // the same between node b and b+1
+	pooled float64   // max(0, V_second − V_event) of ΣY/ΣN
 }
 
 // NewSecondWay takes the curve's own bins counted by the second kind of cluster.
-// Panics where the bins differ from the curve's.
-func NewSecondWay(c *Curve, second *Table) *SecondWay { panic("todo") }
+// Panics where the bins hold other numbers of events.
+func NewSecondWay(c *Curve, second *Table) *SecondWay {
+	second.check()
+	b := len(c.X)
+	n, y := second.Sums()
+	if len(n) != b {
+		panic("stats: the second clusters count other bins")
+	}
+	for i := range n {
+		if n[i] != c.N[i] {
+			panic("stats: the second clusters count other events")
+		}
+	}
+	s := &SecondWay{Clusters: second.Active(), Geff: second.EffectiveClusters(), curve: c,
+		number: second.Clusters, score: make([]float64, second.Clusters*b), event: make([]float64, b),
+		own: make([]float64, b), next: make([]float64, max(0, b-1))}
+	s.l = c.smoother().Operator(c.Lambda, c.N)
+	var all, allYY float64
+	total := make([]float64, second.Clusters) // score of the pooled rate times ΣN
+	for i := range b {
+		yy := second.squares(i, y[i])
+		if n[i] > 1 {
+			s.event[i] = max(0, yy-float64(y[i]*c.Rate[i])) / (n[i] * (n[i] - 1))
+		}
+		all += n[i]
+		allYY += yy - float64(2*c.Pooled*y[i]) + float64(float64(c.Pooled*c.Pooled)*n[i])
+		for e := second.Start[i]; e < second.Start[i+1]; e++ {
+			g := int(second.Cluster[e])
+			v := (second.Y[e] - float64(c.Rate[i]*second.N[e])) / n[i]
+			row := s.score[g*b : (g+1)*b]
+			for j := range row {
+				row[j] += float64(s.l[j*b+i] * v)
+			}
+			total[g] += second.Y[e] - float64(c.Pooled*second.N[e])
+		}
+	}
+	for g := range second.Clusters {
+		row := s.score[g*b : (g+1)*b]
+		for j, v := range row {
+			s.own[j] += float64(v * v)
+			if j > 0 {
+				s.next[j-1] += float64(row[j-1] * v)
+			}
+		}
+	}
+	k := s.inflate()
+	for j := range s.own {
+		s.own[j] = float64(s.own[j]*k) - s.events(s.l[j*b:(j+1)*b], s.l[j*b:(j+1)*b])
+	}
+	for j := range s.next {
+		s.next[j] = float64(s.next[j]*k) - s.events(s.l[j*b:(j+1)*b], s.l[(j+1)*b:(j+2)*b])
+	}
+	sum := 0.0
+	for _, v := range total {
+		sum += float64(v * v)
+	}
+	if all > 1 {
+		s.pooled = max(0, (float64(sum*k)-allYY*all/(all-1))/(all*all))
+	}
+	return s
+}
 
-// At returns max(0, V_second − V_event) of the curve at x.
-func (s *SecondWay) At(x float64) float64 { panic("todo") }
+// inflate returns G/(G−1); for a single cluster +Inf is of no use and it is 1.
+func (s *SecondWay) inflate() float64 {
+	if s.Clusters < 2 {
+		return 1
+	}
+	return float64(s.Clusters) / float64(s.Clusters-1)
+}
+
+// events is V_event between two rows of the operator.
+func (s *SecondWay) events(a, b []float64) float64 {
+	sum := 0.0
+	for i, v := range s.event {
+		sum += float64(float64(a[i]*b[i]) * v)
+	}
+	return sum
+}
+
+// at returns max(0, V_second − V_event) at a share of the way from node b to the
+// next.
+func (s *SecondWay) at(b int, share float64) float64 {
+	if share == 0 {
+		return max(0, s.own[b])
+	}
+	return max(0, quadratic(s.own, s.next, b, share))
+}
+
+// At returns max(0, V_second − V_event) of the curve at x; NaN outside the nodes.
+func (s *SecondWay) At(x float64) float64 {
+	b, share, ok := place(s.curve.X, x)
+	if !ok {
+		return math.NaN()
+	}
+	return s.at(b, share)
+}
 
 // Along returns max(0, V_second − V_event) of Σ a_b·F_b.
-func (s *SecondWay) Along(a []float64) float64 { panic("todo") }
+func (s *SecondWay) Along(a []float64) float64 {
+	b := len(s.curve.X)
+	row := make([]float64, b)
+	for j, v := range a {
+		for i := range row {
+			row[i] += float64(v * s.l[j*b+i])
+		}
+	}
+	sum := 0.0
+	for g := range s.number {
+		e := 0.0
+		for j, v := range s.score[g*b : (g+1)*b] {
+			e += float64(a[j] * v)
+		}
+		sum += float64(e * e)
+	}
+	return max(0, float64(sum*s.inflate())-s.events(row, row))
+}
 
 // Pooled returns max(0, V_second − V_event) of ΣY/ΣN.
-func (s *SecondWay) Pooled() float64 { panic("todo") }
+func (s *SecondWay) Pooled() float64 { return s.pooled }
 
-// Difference returns max(0, V_second − V_event) of a's curve at x less b's
-// curve at x. Both number their second clusters alike and share no event.
-func (s *SecondWay) Difference(o *SecondWay, x float64) float64 { panic("todo") }
+// Difference returns max(0, V_second − V_event) of the curve at x less the other
+// curve at x, by the difference's own scores. Both must number their second
+// clusters alike and share no event. NaN outside either's nodes.
+func (s *SecondWay) Difference(o *SecondWay, x float64) float64 {
+	if s.number != o.number {
+		panic("stats: Difference needs second clusters that are numbered alike")
+	}
+	i, p, ok := place(s.curve.X, x)
+	j, q, ok2 := place(o.curve.X, x)
+	if !ok || !ok2 {
+		return math.NaN()
+	}
+	bs, bo := len(s.curve.X), len(o.curve.X)
+	cross := 0.0
+	for g := range s.number {
+		cross += float64(blend(s.score[g*bs:(g+1)*bs], i, p) * blend(o.score[g*bo:(g+1)*bo], j, q))
+	}
+	k := math.Sqrt(float64(s.inflate() * o.inflate()))
+	return max(0, s.raw(i, p)+o.raw(j, q)-float64(2*cross*k))
+}
+
+// raw is V_second − V_event, which may be negative.
+func (s *SecondWay) raw(b int, share float64) float64 {
+	if share == 0 {
+		return s.own[b]
+	}
+	return quadratic(s.own, s.next, b, share)
+}
