@@ -11,8 +11,8 @@ import (
 )
 
 // sleepers are the extra hours of ten sleepers under two drugs (Student 1908),
-// as printed with R's t.test: unpaired t = -1.8608, df = 17.776; paired t =
-// -4.0621. Values and results from memory.
+// as printed with R's t.test: unpaired t = -1.8608, df = 17.776, interval
+// -3.3654832 to 0.2054832; paired t = -4.0621. Values and results from memory.
 var sleepers = [2][]float64{
 	{.7, -1.6, -.2, -1.2, -.1, 3.4, 3.7, .8, 0, 2},
 	{1.9, .8, 1.1, .1, -.1, 4.4, 5.5, 1.6, 4.6, 3.4},
@@ -32,7 +32,10 @@ func TestCutoffIsWelchForSeparateClusters(t *testing.T) {
 	near(t, "difference", c.D, -1.58, 1e-12)
 	near(t, "df", c.DF, 17.776, 5e-4/17.776)
 	// Ours takes (G−1)/G over 20 clusters where Welch has it over 10 and 10.
-	near(t, "t", c.D/(c.SE/math.Sqrt((19./20)/(9./10))), -1.8608, 5e-5)
+	wider := math.Sqrt((19. / 20) / (9. / 10))
+	near(t, "t", c.D/(c.SE/wider), -1.8608, 5e-5)
+	near(t, "lo", c.D+(c.Lo-c.D)/wider, -3.3654832, 1e-7)
+	near(t, "hi", c.D+(c.Hi-c.D)/wider, .2054832, 1e-7)
 }
 
 // With the same clusters on both sides it must be the paired t.

@@ -67,16 +67,21 @@ func FitBetaBinomial(k, n []int) (BetaBinomial, error) {
 	if pooled == 0 || pooled == 1 {
 		return BetaBinomial{Mu: pooled, M: math.Inf(1)}, nil
 	}
-	if ll, _, slope := f(pooled, 0); slope <= 0 {
-		return BetaBinomial{Mu: pooled, M: math.Inf(1), LogLik: ll}, nil
-	}
+	best := BetaBinomial{Mu: pooled, M: math.Inf(1)}
+	best.LogLik, _, _ = f(pooled, 0)
 	if !mixed {
 		// Every cluster is one draw of its own rate, 0 or 1: the likelihood rises
-		// to Σ log μ over the full clusters as M falls to 0.
+		// with phi whatever mu, to Σ log μ over the full clusters, and not at all
+		// where none has a second trial.
+		if len(trials) == 1 {
+			return best, nil
+		}
 		mu := hits[0] / trials[0]
 		return BetaBinomial{Mu: mu, LogLik: float64(hits[0]*math.Log(mu)) + float64(misses[0]*math.Log(1-mu))}, nil
 	}
-	// Free parameters: the logit of mu and the logarithm of phi.
+	// Free parameters: the logit of mu and the logarithm of phi. With clusters of
+	// unequal size the likelihood may fall from phi = 0 and rise again, so several
+	// starts are tried and the best one is held against phi = 0.
 	natural := func(at []float64) (mu, phi float64) { return 1 / (1 + math.Exp(-at[0])), math.Exp(at[1]) }
 	problem := optimize.Problem{
 		Func: func(at []float64) float64 {
@@ -89,19 +94,30 @@ func FitBetaBinomial(k, n []int) (BetaBinomial, error) {
 			dst[0], dst[1] = -dMu*mu*(1-mu), -dPhi*phi
 		},
 	}
-	start := []float64{math.Log(pooled / (1 - pooled)), math.Log(.05)}
-	found, err := optimize.Minimize(problem, start, &optimize.Settings{GradientThreshold: 1e-9 * total}, &optimize.BFGS{})
-	if found == nil {
-		return BetaBinomial{}, errors.Join(ErrNoConvergence, err)
-	}
-	// A line search may stop for want of digits at the maximum itself.
+	var faults []error
 	gradient := make([]float64, 2)
-	problem.Grad(gradient, found.X)
-	if !(math.Hypot(gradient[0], gradient[1]) <= 1e-6*total) {
-		return BetaBinomial{}, errors.Join(ErrNoConvergence, err)
+	for _, phi := range []float64{1, .05, .002} {
+		start := []float64{math.Log(pooled / (1 - pooled)), math.Log(phi)}
+		found, err := optimize.Minimize(problem, start, &optimize.Settings{GradientThreshold: 1e-9 * total}, &optimize.BFGS{})
+		if found == nil {
+			faults = append(faults, err)
+			continue
+		}
+		if -found.F <= best.LogLik+float64(1e-10*math.Abs(best.LogLik)) {
+			continue
+		}
+		// A line search may stop for want of digits at the maximum itself.
+		if problem.Grad(gradient, found.X); math.Hypot(gradient[0], gradient[1]) > 1e-6*total {
+			faults = append(faults, err)
+			continue
+		}
+		mu, phi := natural(found.X)
+		best = BetaBinomial{Mu: mu, M: 1 / phi, LogLik: -found.F}
 	}
-	mu, phi := natural(found.X)
-	return BetaBinomial{Mu: mu, M: 1 / phi, LogLik: -found.F}, nil
+	if len(faults) == 3 {
+		return BetaBinomial{}, errors.Join(append(faults, ErrNoConvergence)...)
+	}
+	return best, nil
 }
 
 // countAbove returns, for every j from 0, how many clusters have more than j

@@ -160,7 +160,12 @@ func TestWithinBetweenEdges(t *testing.T) {
 			t.Errorf("%s: %v", what, err)
 		}
 	}
+	// Three clusters alike: two degrees of freedom, t = 4.303 in any table.
 	x := []float64{1, 2, 3, 5, 2, 7}
+	three, err := stats.WithinBetween(x, []float64{2, 1, 4, 4, 5, 9}, nil, []int{1, 1, 2, 2, 3, 3})
+	if err != nil || math.Abs(three.DF-2) > 1e-12 || math.Abs((three.Within.Hi-three.Within.Value)/three.Within.SE-4.303) > 5e-4 {
+		t.Errorf("three clusters alike: %+v, %v", three, err)
+	}
 	s, err := stats.WithinBetween(x, x, nil, []int{1, 1, 2, 2, 3, 3})
 	if err != nil || s.P < .99 || math.Abs(s.Within.Value-1) > 1e-14 {
 		t.Errorf("y = x: %+v, %v", s, err)
