@@ -197,7 +197,7 @@ func (e *Estimate) addLines(ctx context.Context) error {
 	for _, f := range e.options.Fixed {
 		typ, _ := pitch.ParseType(f.PitchType) // checked by Validate
 		l := &Line{Name: Fixed, Type: typ, Metric: metricIndex(f.Outcome), Value: f.Value,
-			Lo: nan, Hi: nan, RateMinusMedian: nan, Qualified: minQualified}
+			Lo: nan, Hi: nan, RateMinusMedian: nan}
 		e.addLine(l)
 	}
 	slices.SortFunc(e.lines_, func(a, b *Line) int {

@@ -27,7 +27,7 @@ const (
 	Fixed         = "fixed" // given from outside
 )
 
-// minQualified is how many qualified pitchers a median needs to be a line.
+// minQualified is how many qualified pitchers a line needs behind it.
 const minQualified = 5
 
 // rateGap is the difference of pooled rate and median above which a line warns.
@@ -57,6 +57,12 @@ func (l *Line) Stats() stats.Line { return stats.Line{Value: l.Value, Rep: l.Rep
 
 // Headline tells whether the line is one of those that people read first.
 func (l *Line) Headline() bool { return l.Name == TypeMedian || l.Name == TypeRate }
+
+// Usable tells whether curves can be compared with the line: it is given, or
+// enough qualified pitchers stand behind it.
+func (l *Line) Usable() bool {
+	return !math.IsNaN(l.Value) && (l.Name == Fixed || l.Qualified >= minQualified)
+}
 
 // Outside tells whether the line is taken over more than the cell itself, so
 // that a cell can lie above or below it as a whole.

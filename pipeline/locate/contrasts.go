@@ -127,9 +127,13 @@ func levels(a, b *fitted, pair, family string, v tally.Variable, o Options) cont
 		c.rows = append(c.rows, r)
 		return c
 	}
-	l := stats.ContrastLevels(fa, fb, xs, a.curve.Sign(), a.curve.Second, b.curve.Second)
+	sa, sb := a.curve.Second, b.curve.Second
+	if sa == nil || sb == nil {
+		sa, sb = nil, nil
+	}
+	l := stats.ContrastLevels(fa, fb, xs, a.curve.Sign(), sa, sb)
 	c.p = l.P
-	c.equal = l.EqualWithin <= outcome.Metrics[a.curve.Metric].Delta
+	c.equal = l.Within <= outcome.Metrics[a.curve.Metric].Delta
 	c.apart = true // the test is of the whole contrast
 	for _, i := range thinned(len(xs), o.LevelPoints) {
 		r := row(KindLevel, pair, a, b, v)

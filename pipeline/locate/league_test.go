@@ -66,7 +66,17 @@ func (l league) play(t testing.TB) *tally.Tally {
 	for i := range bt {
 		bt[i] = .2 * rng.NormFloat64()
 	}
-	var pitches []pitch.Pitch
+	b, err := tally.NewBuilder(vars, l.strat, names, 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	batch := make([]pitch.Pitch, 0, 8192)
+	send := func() {
+		if err := b.Add(0, batch); err != nil {
+			t.Fatal(err)
+		}
+		batch = batch[:0]
+	}
 	for p := range 2 * l.pitchers {
 		hand := pitch.LeftHand
 		if p >= l.pitchers {
@@ -75,14 +85,14 @@ func (l league) play(t testing.TB) *tally.Tally {
 		talent, speed := .25*rng.NormFloat64(), 2*rng.NormFloat64()
 		n := int(float64(l.pitches) * (.3 + 1.4*rng.Float64()))
 		for range n {
-			b := rng.IntN(2 * l.batters)
+			batter := rng.IntN(2 * l.batters)
 			side := pitch.LeftSide
-			if b >= l.batters {
+			if batter >= l.batters {
 				side = pitch.RightSide
 			}
 			kind := l.types[rng.IntN(len(l.types))]
 			x := speed + rng.NormFloat64()
-			q := pitch.Pitch{Season: int16(2031 + rng.IntN(l.seasons)), Date: pitch.NoDate, Game: -1, Pitcher: int32(p), Batter: int32(b),
+			q := pitch.Pitch{Season: int16(2031 + rng.IntN(l.seasons)), Date: pitch.NoDate, Game: -1, Pitcher: int32(p), Batter: int32(batter),
 				Venue: -1, Level: -1, Hand: hand, Side: side, Type: kind, Outcome: pitch.Ball, Bunt: pitch.No}
 			if l.unknownBatters {
 				q.Batter = -1
@@ -92,7 +102,7 @@ func (l league) play(t testing.TB) *tally.Tally {
 			}
 			q.Num[pitch.Velocity] = math.Round(10*(meanVelocity+x)) / 10
 			q.Num[pitch.InducedVerticalBreak] = math.Round(10*(14+3*rng.NormFloat64())) / 10
-			logit := l.whiff(hand, side, kind, x) + talent + bt[b]
+			logit := l.whiff(hand, side, kind, x) + talent + bt[batter]
 			missed := rng.Float64() < 1/(1+math.Exp(-logit))
 			switch u := rng.Float64(); {
 			case u < .48 && missed:
@@ -109,18 +119,12 @@ func (l league) play(t testing.TB) *tally.Tally {
 			if l.edit != nil {
 				l.edit(&q)
 			}
-			pitches = append(pitches, q)
+			if batch = append(batch, q); len(batch) == cap(batch) {
+				send()
+			}
 		}
 	}
-	b, err := tally.NewBuilder(vars, l.strat, names, 1)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for i := 0; i < len(pitches); i += 8192 {
-		if err := b.Add(0, pitches[i:min(i+8192, len(pitches))]); err != nil {
-			t.Fatal(err)
-		}
-	}
+	send()
 	out, err := b.Tally()
 	if err != nil {
 		t.Fatal(err)

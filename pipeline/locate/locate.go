@@ -166,13 +166,15 @@ func (r *reader) line(l *estimate.Line) *lineResult {
 	if l.RateAboveMedian() {
 		v.Warnings = append(v.Warnings, WarnRateMedian)
 	}
-	ev := evidence{testable: c.Fit != nil, line: !math.IsNaN(l.Value) && l.Qualified >= minQualified,
+	ev := evidence{testable: c.Fit != nil, line: l.Usable(),
 		rejected: r.q <= r.o.Discovery}
 	var res *lineResult
 	seasons := len(r.e.Seasons())
 	if ev.testable && ev.line {
 		res = &lineResult{name: l.Name, band: c.Against(l)}
-		r.level(&v, l)
+		if l.Name != estimate.MatchupRate { // which is the cell's own
+			r.level(&v, l)
+		}
 		v.Trend = trend(c, res.band.Crit)
 		lambdas := slices.Clone(c.Fit.RepLambda)
 		slices.Sort(lambdas)
@@ -222,12 +224,10 @@ func (r *reader) zones(v *thresholds.Verdict, res *lineResult, edges stats.Edges
 	b := res.band
 	delta := outcome.Metrics[r.c.Metric].Delta
 	shifted := func(s stats.Side, by float64) *float64 {
-		for i := range edges.Confirmed {
-			if s.Edge != nil && edges.Confirmed[i].X == s.Edge.X {
-				return orNil(b.EdgeShifted(edges, i, by))
-			}
+		if s.Edge < 0 {
+			return nil
 		}
-		return nil
+		return orNil(b.EdgeShifted(edges, s.Edge, by))
 	}
 	weak, exception := false, false
 	for i, z := range b.Zones(edges) {
@@ -238,12 +238,14 @@ func (r *reader) zones(v *thresholds.Verdict, res *lineResult, edges stats.Edges
 			CertainLo: orNil(z.CertainLo), CertainHi: orNil(z.CertainHi),
 			PossibleLo: orNil(z.PossibleLo), PossibleHi: orNil(z.PossibleHi),
 			EventShare: z.Mass, Support: orNil(b.Support(z))}
-		if e := z.Lower.Edge; e != nil {
+		if k := z.Lower.Edge; k >= 0 {
+			e := edges.Confirmed[k]
 			row.LowerLo, row.LowerHi = orNil(e.Lo), orNil(e.Hi)
 			row.Weak = row.Weak || e.Weak
 			row.BeyondLower = courseWords[b.Beyond(z, false, delta).Course]
 		}
-		if e := z.Upper.Edge; e != nil {
+		if k := z.Upper.Edge; k >= 0 {
+			e := edges.Confirmed[k]
 			row.UpperLo, row.UpperHi = orNil(e.Lo), orNil(e.Hi)
 			row.Weak = row.Weak || e.Weak
 			row.BeyondUpper = courseWords[b.Beyond(z, true, delta).Course]

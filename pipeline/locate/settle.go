@@ -21,7 +21,7 @@ func tooFewText(c *estimate.Curve, l *estimate.Line, seasons int) string {
 		lacks = append(lacks, fmt.Sprintf("%s %s (has %s)", amount(s.Need), s.What, amount(math.Floor(s.Have*10)/10)))
 		factor = max(factor, s.Need/max(s.Have, 1))
 	}
-	if l.Qualified < minQualified {
+	if !l.Usable() {
 		lacks = append(lacks, fmt.Sprintf("%d qualified pitchers behind the line (has %d)", minQualified, l.Qualified))
 		factor = max(factor, float64(minQualified)/float64(max(l.Qualified, 1)))
 	}
