@@ -12,6 +12,7 @@ package shape
 import (
 	"errors"
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 
@@ -113,6 +114,27 @@ func Names(vars []Variable) []string {
 	return out
 }
 
+// Only returns those of vars that names lists, in the order of vars. It fails
+// on a name that vars does not hold.
+func Only(vars []Variable, names []string) ([]Variable, error) {
+	all := Names(vars)
+	var errs []error
+	for _, name := range names {
+		if !slices.Contains(all, name) {
+			errs = append(errs, unknown(name, all))
+		}
+	}
+	keep := func(v Variable) bool { return !slices.Contains(names, v.Name) }
+	return slices.DeleteFunc(slices.Clone(vars), keep), errors.Join(errs...)
+}
+
+func unknown(name string, names []string) error {
+	if near := pitch.Nearest(name, names); near != "" {
+		return fmt.Errorf("unknown variable %q (did you mean %q?)", name, near)
+	}
+	return fmt.Errorf("unknown variable %q", name)
+}
+
 // WithWidths returns vars with other bin widths, keyed by name. It fails on a
 // name that Variables does not hold and on a width that is no multiple of the
 // quantum; widths of variables that vars lacks are ignored.
@@ -126,19 +148,10 @@ func WithWidths(vars []Variable, widths map[string]float64) ([]Variable, error) 
 		}
 	}
 	names := Names(Variables)
-	unknown := []string{}
-	for name := range widths {
+	for _, name := range slices.Sorted(maps.Keys(widths)) {
 		if !slices.Contains(names, name) {
-			unknown = append(unknown, name)
+			errs = append(errs, unknown(name, names))
 		}
-	}
-	slices.Sort(unknown)
-	for _, name := range unknown {
-		err := fmt.Errorf("unknown variable %q", name)
-		if near := pitch.Nearest(name, names); near != "" {
-			err = fmt.Errorf("unknown variable %q (did you mean %q?)", name, near)
-		}
-		errs = append(errs, err)
 	}
 	return out, errors.Join(errs...)
 }
