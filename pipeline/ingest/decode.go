@@ -266,11 +266,7 @@ func (d *decoder) convert() {
 		case pitch.Day:
 			d.convertDay(i, f)
 		default:
-			to := &b.num[f.col.Number]
-			if f.col.Name == "season" {
-				to = &b.season
-			}
-			d.convertNumber(i, f, to)
+			d.convertNumber(i, f)
 		}
 	}
 	if b.fielder != nil && d.ban {
@@ -301,6 +297,13 @@ func (d *decoder) textColumn(name string) *[]int32 {
 		return &d.b.clubs
 	}
 	return &d.b.away
+}
+
+func (d *decoder) numberColumn(f *field) []float64 {
+	if f.col.Name == "season" {
+		return d.b.season
+	}
+	return d.b.num[f.col.Number]
 }
 
 func (d *decoder) codeColumn(name string) *[]uint8 {
@@ -624,8 +627,12 @@ func floorDiv(a, b int64) int64 {
 	return q
 }
 
-func (d *decoder) convertNumber(i int, f *field, to *[]float64) {
+func (d *decoder) convertNumber(i int, f *field) {
 	b := &d.b
+	to := &b.num[f.col.Number]
+	if f.col.Name == "season" {
+		to = &b.season
+	}
 	*to = grow(*to, b.n)
 	out := *to
 	nan := math.NaN()

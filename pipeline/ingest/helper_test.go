@@ -56,9 +56,12 @@ func writeColumns(tb testing.TB, path string, cols []column, options ...parquet.
 			if c.node.Optional() {
 				level = 1
 			}
-			if v := c.values[r]; v == nil {
+			switch v := c.values[r].(type) {
+			case nil:
 				row[slots[i]] = parquet.NullValue().Level(0, 0, slots[i])
-			} else {
+			case parquet.Value:
+				row[slots[i]] = v.Level(0, level, slots[i])
+			default:
 				row[slots[i]] = parquet.ValueOf(v).Level(0, level, slots[i])
 			}
 		}

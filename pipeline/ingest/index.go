@@ -377,7 +377,7 @@ func (st *indexState) add(b *batch, rows []entry) {
 	st.hash(b, rows)
 	for i := range d.fields {
 		if !st.present[i] {
-			st.present[i] = d.anyValue(i, b)
+			st.present[i] = d.values(i, b) > 0
 		}
 	}
 	var gameTexts *texts
@@ -424,8 +424,8 @@ func (st *indexState) add(b *batch, rows []entry) {
 	st.names(b)
 }
 
-// anyValue tells whether a column holds a value in a row in scope.
-func (d *decoder) anyValue(i int, b *batch) bool {
+// values counts the rows in scope in which a column holds a value.
+func (d *decoder) values(i int, b *batch) (n int64) {
 	f := &d.fields[i]
 	for row := range b.n {
 		if b.filtered[row] != 0 {
@@ -440,17 +440,12 @@ func (d *decoder) anyValue(i int, b *batch) bool {
 		case pitch.Day:
 			ok = b.date[row] != pitch.NoDate
 		default:
-			c := b.num[f.col.Number]
-			if f.col.Name == "season" {
-				c = b.season
-			}
+			c := d.numberColumn(f)
 			ok = c[row] == c[row]
 		}
-		if ok {
-			return true
-		}
+		n += int64(btoi(ok))
 	}
-	return false
+	return n
 }
 
 // thrown tells whether a pitch was thrown.
@@ -549,11 +544,7 @@ func (st *indexState) hashField(b *batch, i, lo, hi, at int) int {
 		}
 		return at + 4
 	}
-	c := b.num[f.col.Number]
-	if f.col.Name == "season" {
-		c = b.season
-	}
-	for k, v := range c[lo:hi] {
+	for k, v := range st.d.numberColumn(f)[lo:hi] {
 		q := int64(math.MinInt64)
 		if v == v {
 			q = int64(math.RoundToEven(v * 1e4))
