@@ -71,10 +71,11 @@ const (
 	moved            // the provider's, moved to sill's place along the trajectory
 	elsewhere        // the provider's, measured at another place, no trajectory to move it
 	derived          // from the trajectory
+	computed         // from other variables
 )
 
 var originWords = []string{"absent", "provider", "provider, moved along the trajectory",
-	"provider, measured elsewhere", "derived from the trajectory"}
+	"provider, measured elsewhere", "derived from the trajectory", "computed"}
 
 // Resolver completes pitches: it settles for each number, once a run, whether
 // the provider's value or the trajectory's is used. It is safe for concurrent
@@ -292,8 +293,11 @@ func (r *Resolver) Choices(vars []Variable) []Choice {
 		if o != absent {
 			out[i].Definition = r.definition(v, o)
 		}
-		if v.Name == "arm_slot" && r.slotProxy {
+		switch k := completedIndex(v.Name); {
+		case v.Name == "arm_slot" && r.slotProxy:
 			out[i].Origin = "proxy from the release point and the pitcher's height"
+		case (k == inducedBreak || k == sideBreak) && o == derived && r.has(v.Name) && r.source.MovementFrom == Unstated:
+			out[i].Origin += ": the source's flight interval is unstated"
 		}
 	}
 	return out
@@ -314,7 +318,10 @@ func (r *Resolver) originOf(name string) origin {
 		}
 		return absent
 	case "axis_gap":
-		return provided(r.has("spin_axis") && r.origins[inducedBreak] != absent && r.origins[sideBreak] != absent)
+		if r.has("spin_axis") && r.origins[inducedBreak] != absent && r.origins[sideBreak] != absent {
+			return computed
+		}
+		return absent
 	case "arm_slot":
 		return provided(r.has("arm_angle") || r.slotProxy)
 	}
