@@ -3,6 +3,8 @@ package stats
 import (
 	"math"
 	"sort"
+
+	"gonum.org/v1/gonum/floats"
 )
 
 // Curve is a smooth curve through the bins of a table and its joint replicates.
@@ -70,33 +72,28 @@ func (c *Curve) smoother() *Smoother {
 	return NewSmoother(x, c.grid)
 }
 
-// replicate fits every replicate, lanes of them summed at once.
+// replicate sums and fits every replicate.
 func (c *Curve) replicate(t *Table, w *Weights, s *Smoother) {
 	b := len(c.X)
-	sumN, sumY := make([][lanes]float64, b), make([][lanes]float64, b)
+	sumN, sumY := make([]float64, b*wide), make([]float64, b*wide)
 	n, y := make([]float64, b), make([]float64, b)
 	raw, seen := make([]float64, b*w.Replicates), make([]int, b) // raw rates by bin
-	for first := 0; first < w.Replicates; first += lanes {
-		block := w.blocks[first*w.Clusters : (first+lanes)*w.Clusters]
-		for i := range b {
-			from, to := t.Start[i], t.Start[i+1]
-			weigh(t.Cluster[from:to], t.N[from:to], block, &sumN[i])
-			weigh(t.Cluster[from:to], t.Y[from:to], block, &sumY[i])
-		}
-		for k := range min(lanes, w.Replicates-first) {
+	for first := 0; first < w.Replicates; first += wide {
+		weigh(t, w.blocks[first*w.Clusters:], sumN, sumY)
+		for k := range min(wide, w.Replicates-first) {
 			r := first + k
 			allN, allY, positive := 0.0, 0.0, 0
 			for i := range b {
-				n[i] = sumN[i][k]
+				n[i] = sumN[i*wide+k]
 				y[i] = c.F[i]
 				if n[i] > 0 {
-					y[i] = sumY[i][k] / n[i]
+					y[i] = sumY[i*wide+k] / n[i]
 					raw[i*w.Replicates+seen[i]] = y[i]
 					seen[i]++
 					positive++
 				}
 				allN += n[i]
-				allY += sumY[i][k]
+				allY += sumY[i*wide+k]
 			}
 			c.RepPooled[r] = c.Pooled
 			if allN > 0 {
@@ -117,23 +114,22 @@ func (c *Curve) replicate(t *Table, w *Weights, s *Smoother) {
 	}
 }
 
-// weigh sums value × multiplicity over the entries, for each lane.
-func weigh(cluster []int32, value, block []float64, out *[lanes]float64) {
-	var s0, s1, s2, s3, s4, s5, s6, s7 float64
-	value = value[:len(cluster)]
-	for e, g := range cluster {
-		w := (*[lanes]float64)(block[int(g)*lanes:])
-		v := value[e]
-		s0 += float64(v * w[0])
-		s1 += float64(v * w[1])
-		s2 += float64(v * w[2])
-		s3 += float64(v * w[3])
-		s4 += float64(v * w[4])
-		s5 += float64(v * w[5])
-		s6 += float64(v * w[6])
-		s7 += float64(v * w[7])
+// weigh sums multiplicity × events and × values by bin for a block of
+// replicates: the sparse product of weights and table, one entry at a time.
+func weigh(t *Table, block, sumN, sumY []float64) {
+	clear(sumN)
+	clear(sumY)
+	for b := range t.X {
+		n, y := sumN[b*wide:(b+1)*wide], sumY[b*wide:(b+1)*wide]
+		for e := t.Start[b]; e < t.Start[b+1]; e++ {
+			g := int(t.Cluster[e])
+			w := block[g*wide : (g+1)*wide]
+			floats.AddScaled(n, t.N[e], w)
+			if t.Y[e] != 0 {
+				floats.AddScaled(y, t.Y[e], w)
+			}
+		}
 	}
-	*out = [lanes]float64{s0, s1, s2, s3, s4, s5, s6, s7}
 }
 
 // percentile is the type 7 quantile of unsorted values, which it reorders; NaN

@@ -5,8 +5,8 @@ import (
 	"math/rand/v2"
 )
 
-// lanes is how many replicates are summed side by side.
-const lanes = 8
+// wide is how many replicates are summed side by side.
+const wide = 256
 
 // Weights are joint draws of whole clusters: how often each replicate holds
 // each cluster. One set serves every curve and line over the same clusters, so
@@ -14,8 +14,8 @@ const lanes = 8
 type Weights struct {
 	Replicates, Clusters int
 	Count                []uint8 // Replicates × Clusters, one row per replicate
-	// blocks holds the counts again as [⌈R/lanes⌉][Clusters][lanes]float64, so
-	// that the sums over clusters run over lanes replicates at once.
+	// blocks holds the counts again as [⌈R/wide⌉][Clusters][wide]float64, so that
+	// the sums over clusters run over many replicates at once.
 	blocks []float64
 }
 
@@ -26,12 +26,11 @@ func NewWeights(clusters int, count []uint8) *Weights {
 		panic("stats: NewWeights needs whole rows of at least one cluster")
 	}
 	w := &Weights{Replicates: len(count) / clusters, Clusters: clusters, Count: count}
-	w.blocks = make([]float64, (w.Replicates+lanes-1)/lanes*clusters*lanes)
+	w.blocks = make([]float64, (w.Replicates+wide-1)/wide*clusters*wide)
 	for r := range w.Replicates {
-		row := w.Row(r)
-		at := w.blocks[r/lanes*clusters*lanes+r%lanes:]
-		for g, k := range row {
-			at[g*lanes] = float64(k)
+		at := w.blocks[r/wide*clusters*wide+r%wide:]
+		for g, k := range w.Row(r) {
+			at[g*wide] = float64(k)
 		}
 	}
 	return w

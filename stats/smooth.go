@@ -15,6 +15,10 @@ func LambdaGrid(stepsPerDecade int) []float64 {
 	return grid
 }
 
+// lanes is how many columns (smoothing parameters, scores) are worked on side by
+// side, so that none waits for another.
+const lanes = 8
+
 // leastPhi floors the REML estimate of the residual variance.
 const leastPhi = 1e-300
 
@@ -47,6 +51,7 @@ const leastPhi = 1e-300
 // (REML); Tukey 1977, Exploratory Data Analysis (twicing).
 type Smoother struct {
 	nodes      int
+	x          []float64
 	grid       []float64
 	d0, d1, d2 []float64 // rows of D
 	p0, p1, p2 []float64 // diagonals of P: (b,b), (b,b−1), (b,b−2)
@@ -62,7 +67,7 @@ type Smoother struct {
 func NewSmoother(x, grid []float64) *Smoother {
 	b := len(x)
 	k := max(0, b-2)
-	s := &Smoother{nodes: b, grid: grid,
+	s := &Smoother{nodes: b, x: x, grid: grid,
 		d0: make([]float64, k), d1: make([]float64, k), d2: make([]float64, k),
 		p0: make([]float64, b), p1: make([]float64, b), p2: make([]float64, b),
 		q0: make([]float64, k), q1: make([]float64, k), q2: make([]float64, k),
@@ -105,21 +110,31 @@ func NewSmoother(x, grid []float64) *Smoother {
 // fallback. Panics unless two nodes have weight, or the only one.
 func (s *Smoother) Fit(y, w, dst []float64, fallback float64) (lambda float64) {
 	positive := s.positive(w)
-	lambda = fallback
-	if positive >= 4 {
-		if positive == s.nodes {
-			lambda = s.search(y, w)
-		} else {
+	if positive < s.nodes {
+		lambda = fallback
+		if positive >= 4 {
 			lambda = s.searchGappy(y, w, positive)
 		}
+		s.twiceGappy(lambda, y, w, dst)
+		return lambda
 	}
-	s.twice(lambda, y, w, dst, positive == s.nodes)
+	s.dual(y, w)
+	lambda = fallback
+	if positive >= 4 {
+		lambda = s.search()
+	}
+	s.twice(lambda, y, w, dst)
 	return lambda
 }
 
 // FitAt writes the twiced fit Sy + S(y − Sy) at λ to dst. Panics as Fit does.
 func (s *Smoother) FitAt(lambda float64, y, w, dst []float64) {
-	s.twice(lambda, y, w, dst, s.positive(w) == s.nodes)
+	if s.positive(w) < s.nodes {
+		s.twiceGappy(lambda, y, w, dst)
+		return
+	}
+	s.dual(y, w)
+	s.twice(lambda, y, w, dst)
 }
 
 // Smooth writes the plain fit Sy at λ to dst. Panics as Fit does.
@@ -139,7 +154,8 @@ func (s *Smoother) Criterion(lambda float64, y, w []float64) float64 {
 	if positive < 3 {
 		return math.NaN()
 	}
-	return s.gappy(lambda, y, w, positive)
+	s.level(y, w)
+	return s.gappy(lambda, w, positive)
 }
 
 // Operator returns the B×B matrix S(2I − S) at λ by rows: the twiced fit of y is
@@ -175,6 +191,9 @@ func (s *Smoother) positive(w []float64) int {
 // dual fills v = Dy and the diagonals of Q = D·W⁻¹·D'. Every weight is > 0.
 func (s *Smoother) dual(y, w []float64) {
 	k := len(s.v)
+	if k == 0 {
+		return
+	}
 	d0, d1, d2, q0, q1, q2, v := s.d0[:k], s.d1[:k], s.d2[:k], s.q0[:k], s.q1[:k], s.q2[:k], s.v[:k]
 	y, w = y[:k+2], w[:k+2]
 	i0, i1 := 1/w[0], 1/w[1]
@@ -193,23 +212,30 @@ func (s *Smoother) dual(y, w []float64) {
 	}
 }
 
-// search returns the grid's argmin where every node has weight.
-func (s *Smoother) search(y, w []float64) float64 {
-	s.dual(y, w)
+// search returns the grid's argmin where every node has weight, after dual. It
+// goes down from the largest λ and stops where no smaller one can win: φ/λ rises
+// as λ falls, and |M|·λ^(B−2) = |I + λQ| is at least 1, so that every criterion
+// below λ is at least (B−2)·log(φ/λ).
+func (s *Smoother) search() float64 {
 	nu := float64(len(s.v))
 	best, at := math.Inf(1), 0
 	var sum, logdet [lanes]float64
-	for i := range s.inverse {
+	for i := len(s.inverse) - 1; i >= 0; i-- {
 		s.lane(&s.inverse[i], &sum, &logdet)
-		for k := range lanes {
+		bound := 0.0
+		for k := lanes - 1; k >= 0; k-- {
 			j := i*lanes + k
 			if j >= len(s.grid) {
-				break
+				continue
 			}
-			crit := float64(nu*math.Log(max(sum[k]/nu, leastPhi))) + logdet[k]
-			if crit < best {
+			fit := float64(nu * math.Log(max(sum[k]/nu, leastPhi)))
+			if crit := fit + logdet[k]; crit <= best {
 				best, at = crit, j
 			}
+			bound = fit
+		}
+		if bound-float64(nu*math.Log(s.grid[i*lanes])) > best+1e-6 { // 1e-6: far above rounding
+			break
 		}
 	}
 	return s.grid[at]
@@ -255,19 +281,42 @@ func (s *Smoother) lane(inverse, sum, logdet *[lanes]float64) {
 
 // searchGappy returns the grid's argmin where some nodes have no weight.
 func (s *Smoother) searchGappy(y, w []float64, positive int) float64 {
+	s.level(y, w)
 	best, at := math.Inf(1), 0
 	for j, lambda := range s.grid {
-		if crit := s.gappy(lambda, y, w, positive); crit < best {
+		if crit := s.gappy(lambda, w, positive); crit < best {
 			best, at = crit, j
 		}
 	}
 	return s.grid[at]
 }
 
-// gappy is the criterion by the factor of W + λP itself.
-func (s *Smoother) gappy(lambda float64, y, w []float64, positive int) float64 {
+// level fills rest with y less its weighted least-squares line, which changes no
+// criterion but keeps what is left of it after cancellation.
+func (s *Smoother) level(y, w []float64) {
+	var n, nx, ny float64
+	for b, v := range w {
+		n += v
+		nx += float64(v * s.x[b])
+		ny += float64(v * y[b])
+	}
+	mx, my := nx/n, ny/n
+	var xx, xy float64
+	for b, v := range w {
+		d := s.x[b] - mx
+		xx += float64(float64(v*d) * d)
+		xy += float64(float64(v*d) * (y[b] - my))
+	}
+	slope := xy / xx
+	for b := range w {
+		s.rest[b] = y[b] - my - float64(slope*(s.x[b]-mx))
+	}
+}
+
+// gappy is the criterion by the factor of W + λP itself, after level.
+func (s *Smoother) gappy(lambda float64, w []float64, positive int) float64 {
 	logdet := s.f.primal(s, lambda, w)
-	z := s.z
+	y, z := s.rest, s.z
 	for b := range z {
 		z[b] = float64(w[b] * y[b])
 	}
@@ -286,31 +335,31 @@ func (s *Smoother) gappy(lambda float64, y, w []float64, positive int) float64 {
 	return float64(nu*math.Log(phi)) + logdet - float64(float64(s.nodes-2)*math.Log(lambda))
 }
 
-// twice writes Sy + S(y − Sy). In the space of differences that is
-// y − W⁻¹D'M⁻¹QM⁻¹v.
-func (s *Smoother) twice(lambda float64, y, w, dst []float64, full bool) {
+// twiceGappy writes Sy + S(y − Sy) where some nodes have no weight.
+func (s *Smoother) twiceGappy(lambda float64, y, w, dst []float64) {
+	s.f.primal(s, lambda, w)
+	for b := range dst {
+		dst[b] = float64(w[b] * y[b])
+	}
+	s.f.solve(dst)
+	for b := range dst {
+		s.rest[b] = float64(w[b] * (y[b] - dst[b]))
+	}
+	s.f.solve(s.rest)
+	for b := range dst {
+		dst[b] += s.rest[b]
+	}
+}
+
+// twice writes Sy + S(y − Sy) where every node has weight, after dual: in the
+// space of differences that is y − W⁻¹D'M⁻¹QM⁻¹v.
+func (s *Smoother) twice(lambda float64, y, w, dst []float64) {
 	if s.nodes < 3 {
 		copy(dst, y)
 		return
 	}
-	if !full {
-		s.f.primal(s, lambda, w)
-		for b := range dst {
-			dst[b] = float64(w[b] * y[b])
-		}
-		s.f.solve(dst)
-		for b := range dst {
-			s.rest[b] = float64(w[b] * (y[b] - dst[b]))
-		}
-		s.f.solve(s.rest)
-		for b := range dst {
-			dst[b] += s.rest[b]
-		}
-		return
-	}
-	s.dual(y, w)
 	n := len(s.v)
-	s.f.fill(n, s.q0, s.q1, s.q2, 1/lambda)
+	s.f.fill(s, lambda)
 	g, h := s.g, s.h
 	copy(g, s.v)
 	s.f.solve(g)
@@ -348,53 +397,58 @@ func (s *Smoother) twice(lambda float64, y, w, dst []float64, full bool) {
 
 // factor is the LDL' of a symmetric positive definite pentadiagonal matrix.
 type factor struct {
-	n       int
-	l1, l2  []float64
-	inverse []float64 // 1/d
+	n          int
+	a0, a1, a2 []float64 // diagonals: (i,i), (i,i−1), (i,i−2)
+	l1, l2     []float64
+	inverse    []float64 // 1/d
 }
 
 func (f *factor) grow(n int) {
-	f.l1, f.l2, f.inverse = make([]float64, n), make([]float64, n), make([]float64, n)
+	for _, v := range []*[]float64{&f.a0, &f.a1, &f.a2, &f.l1, &f.l2, &f.inverse} {
+		*v = make([]float64, n)
+	}
 }
 
-// fill factors the matrix with the diagonals given, plus add on the main one,
-// and returns the logarithm of its determinant.
-func (f *factor) fill(n int, a0, a1, a2 []float64, add float64) float64 {
-	f.n = n
-	return f.run(func(i int) (float64, float64, float64) { return a0[i] + add, a1[i], a2[i] })
+// fill factors M = Q + I/λ.
+func (f *factor) fill(s *Smoother, lambda float64) {
+	f.n = len(s.v)
+	for i, q := range s.q0 {
+		f.a0[i], f.a1[i], f.a2[i] = q+1/lambda, s.q1[i], s.q2[i]
+	}
+	f.run()
 }
 
 // primal factors W + λP and returns the logarithm of its determinant.
 func (f *factor) primal(s *Smoother, lambda float64, w []float64) float64 {
 	f.n = s.nodes
-	return f.run(func(i int) (float64, float64, float64) {
-		return w[i] + float64(lambda*s.p0[i]), float64(lambda * s.p1[i]), float64(lambda * s.p2[i])
-	})
+	for i := range w {
+		f.a0[i] = w[i] + float64(lambda*s.p0[i])
+		f.a1[i], f.a2[i] = float64(lambda*s.p1[i]), float64(lambda*s.p2[i])
+	}
+	return f.run()
 }
 
-func (f *factor) run(row func(int) (a0, a1, a2 float64)) float64 {
-	var g, logdet float64
-	prod := 1.0
-	for i := range f.n {
-		a0, a1, a2 := row(i)
-		var l1, l2 float64
-		if i >= 2 {
-			l2 = float64(a2 * f.inverse[i-2])
-			a1 -= float64(l2 * g)
-		}
-		if i >= 1 {
-			l1 = float64(a1 * f.inverse[i-1])
-		}
-		d := a0 - float64(l2*a2) - float64(l1*a1)
-		f.l1[i], f.l2[i], f.inverse[i], g = l1, l2, 1/d, a1
+// run factors and returns the logarithm of the determinant: one, of the product
+// of the pivots, with the exponent taken out every few rows.
+func (f *factor) run() float64 {
+	n := f.n
+	a0, a1, a2, l1, l2, inverse := f.a0[:n], f.a1[:n], f.a2[:n], f.l1[:n], f.l2[:n], f.inverse[:n]
+	var g, r1, r2 float64 // entry of LD left of the pivot, and 1/d of the two rows before
+	prod, exponent := 1.0, 0
+	for i := range a0 {
+		l2[i] = float64(a2[i] * r2)
+		g = a1[i] - float64(l2[i]*g)
+		l1[i] = float64(g * r1)
+		d := a0[i] - float64(l2[i]*a2[i]) - float64(l1[i]*g)
+		r1, r2 = 1/d, r1
+		inverse[i] = r1
 		prod *= d
 		if i%8 == 7 {
 			m, e := math.Frexp(prod)
-			prod = m
-			logdet += float64(float64(e) * math.Ln2)
+			prod, exponent = m, exponent+e
 		}
 	}
-	return logdet + math.Log(prod)
+	return math.Log(prod) + float64(float64(exponent)*math.Ln2)
 }
 
 // solve replaces the right-hand side v by the solution.
@@ -402,21 +456,19 @@ func (f *factor) solve(v []float64) {
 	n := f.n
 	v = v[:n]
 	l1, l2, inverse := f.l1[:n], f.l2[:n], f.inverse[:n]
-	for i := range v {
-		if i >= 1 {
-			v[i] -= float64(l1[i] * v[i-1])
-		}
-		if i >= 2 {
-			v[i] -= float64(l2[i] * v[i-2])
-		}
+	x1, x2 := 0.0, 0.0 // the two values before; l1 and l2 are 0 where there are none
+	for i, x := range v {
+		x -= float64(l1[i]*x1) + float64(l2[i]*x2)
+		v[i] = x
+		x1, x2 = x, x1
 	}
+	x1, x2 = 0, 0
+	m1, m2, before := 0.0, 0.0, 0.0 // l1 and l2 of the row after, l2 of the one after that
 	for i := n - 1; i >= 0; i-- {
-		v[i] *= inverse[i]
-		if i+1 < n {
-			v[i] -= float64(l1[i+1] * v[i+1])
-		}
-		if i+2 < n {
-			v[i] -= float64(l2[i+2] * v[i+2])
-		}
+		x := float64(v[i]*inverse[i]) - float64(m1*x1) - float64(before*x2)
+		v[i] = x
+		x1, x2 = x, x1
+		before = m2
+		m1, m2 = l1[i], l2[i]
 	}
 }
