@@ -162,6 +162,11 @@ func (s *source) checkShape(bad func(error, string, ...any) error) error {
 		if len(g.Columns) != len(s.names) {
 			return bad(nil, "row group %d has %d columns of %d", i, len(g.Columns), len(s.names))
 		}
+		for k, name := range s.names {
+			if path := []string(g.Columns[k].MetaData.PathInSchema); !slices.Equal(path, s.leaves[name].Path()) {
+				return bad(nil, "row group %d calls column %q %q", i, name, strings.Join(path, "."))
+			}
+		}
 		sum += g.NumRows
 	}
 	if sum != meta.NumRows || len(s.pf.RowGroups()) != len(meta.RowGroups) {
@@ -189,8 +194,6 @@ func (s *source) chunkMeta(group int, leaf *parquet.Column, name string) (*forma
 		return nil, bad("the column is encrypted")
 	case int(m.Type) != int(leaf.Type().Kind()):
 		return nil, bad("its type in the row group is %v, in the schema %v", m.Type, leaf.Type().Kind())
-	case !slices.Equal([]string(m.PathInSchema), leaf.Path()):
-		return nil, bad("the row group calls it %q", strings.Join(m.PathInSchema, "."))
 	case m.NumValues != g.NumRows:
 		return nil, bad("%d values in %d rows", m.NumValues, g.NumRows)
 	case leaf.MaxDefinitionLevel() == 0 && m.Statistics.NullCount != 0:

@@ -10,6 +10,7 @@ import (
 	"sync"
 	"testing"
 
+	"github.com/go-viper/mapstructure/v2"
 	"github.com/parquet-go/parquet-go"
 
 	"sill/pipeline/pitch"
@@ -252,4 +253,18 @@ func (r *Report) rule(code string) int64 {
 		}
 	}
 	return 0
+}
+
+// decodeProfile decodes a profile as package config does: strictly.
+func decodeProfile(t *testing.T, raw map[string]any) *Profile {
+	t.Helper()
+	p := &Profile{}
+	d, err := mapstructure.NewDecoder(&mapstructure.DecoderConfig{Result: p, ErrorUnused: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := d.Decode(raw); err != nil {
+		t.Fatal(err)
+	}
+	return p
 }

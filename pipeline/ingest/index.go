@@ -177,6 +177,9 @@ func (x *indexer) plan(ctx context.Context, files []File) error {
 	if err = errors.Join(err, errors.Join(errs...)); err != nil {
 		return err
 	}
+	if err := absent(x.plans, x.profile); err != nil {
+		return err
+	}
 	total := int64(0)
 	for _, pl := range x.plans {
 		x.offset = append(x.offset, total)

@@ -53,7 +53,8 @@ type field struct {
 	byHand  bool
 	layout  string
 	zone    *time.Location
-	listed  bool // the profile lists values: others are errors in a category
+	hint    string // the nearest name, where the file has none of the names
+	listed  bool   // the profile lists values: others are errors in a category
 }
 
 type filter struct {
@@ -146,6 +147,7 @@ func (pl *plan) field(s *source, col pitch.Column, spec Column) (field, error) {
 			return f, s.file.fail(-1, strings.Join(names, ", "), s.nearest(names[0], "map another column, or give a constant"), nil,
 				"the file has no such column, and %s is required", col.Name)
 		}
+		f.hint = s.nearest(names[0], "")
 		return f, nil
 	}
 	label := pl.uses[u].name
@@ -282,6 +284,24 @@ func (u *use) fill(v *vector, n int) {
 			}
 		}
 	}
+}
+
+// absent returns an error for every mapped column that no file has: a misspelt
+// optional column must not go missing in silence.
+func absent(plans []*plan, p *Profile) error {
+	var errs []error
+	for i, f := range plans[0].fields {
+		if slices.ContainsFunc(plans, func(pl *plan) bool { return pl.fields[i].use >= 0 }) {
+			continue
+		}
+		fix := "correct the name or remove the mapping"
+		if f.hint != "" {
+			fix = f.hint
+		}
+		errs = append(errs, fmt.Errorf("profile: columns.%s: no file has a column %q (%s)", f.col.Name,
+			strings.Join(p.Columns[f.col.Name].sources(), ", "), fix))
+	}
+	return errors.Join(errs...)
 }
 
 // nearest is the fix of a missing column: the closest name that the file has.

@@ -305,20 +305,29 @@ func (c Column) validate(col pitch.Column) []error {
 	return errs
 }
 
-var unquoted = regexp.MustCompile(`(?m)(?:^|[\s{,\[-])(from|constant|in|not_in|missing|ids)\s*:\s*\[?\s*([^"'\n]*)`)
-var suspect = regexp.MustCompile(`^[+-]?0\d[\d_]*$|^\d{4}-\d\d?-\d\d?(?:$|[Tt ])`)
+var (
+	quotedText = regexp.MustCompile(`"(?:[^"\\]|\\.)*"|'[^']*'|(?:^|\s)#.*`)
+	valueKey   = regexp.MustCompile(`(?:^|[\s{,])(?:from|constant|in|not_in|missing|ids)\s*:(.*)|^\s*-(.*)`)
+	suspect    = regexp.MustCompile(`^[+-]?0\d[\d_]*$|^\d{4}-\d\d?-\d\d?(?:$|[Tt ])`)
+)
 
 // CheckYAML looks in a profile's text for values that YAML silently reads as
 // something else than written: bare dates, and bare numbers with a leading
 // zero (007 is read as 7). It returns an error that says to quote them.
 func CheckYAML(text []byte) error {
 	var errs []error
-	for _, m := range unquoted.FindAllSubmatchIndex(text, -1) {
-		key, rest := string(text[m[2]:m[3]]), string(text[m[4]:m[5]])
-		for _, v := range strings.FieldsFunc(rest, func(r rune) bool { return strings.ContainsRune(",]}#", r) }) {
-			if v = strings.TrimSpace(v); suspect.MatchString(v) {
-				line := 1 + strings.Count(string(text[:m[4]]), "\n")
-				errs = append(errs, fmt.Errorf("profile: line %d: %s: %s is read as another value: quote it, %q", line, key, v, v))
+	for i, line := range strings.Split(string(text), "\n") {
+		m := valueKey.FindStringSubmatch(quotedText.ReplaceAllString(line, `""`))
+		if m == nil {
+			continue
+		}
+		for _, v := range strings.FieldsFunc(m[1]+","+m[2], func(r rune) bool { return strings.ContainsRune("[]{},", r) }) {
+			v = strings.TrimSpace(v)
+			if key, value, ok := strings.Cut(v, ":"); ok && slices.Contains([]string{"from", "constant", "in", "not_in", "missing", "ids"}, key) {
+				v = strings.TrimSpace(value)
+			}
+			if suspect.MatchString(v) {
+				errs = append(errs, fmt.Errorf("profile: line %d: %s is read as another value: quote it, %q", i+1, v, v))
 			}
 		}
 	}
