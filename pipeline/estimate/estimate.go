@@ -24,6 +24,7 @@ import (
 // hand's pitchers and every line. It is immutable and safe for concurrent use.
 type Estimate struct {
 	options Options
+	scoring outcome.Scoring
 	tally   *tally.Tally
 	crews   [3]crew // by hand
 	grid    []float64
@@ -71,7 +72,7 @@ func New(ctx context.Context, t *tally.Tally, o Options) (*Estimate, error) {
 	if err := o.Validate(); err != nil {
 		return nil, err
 	}
-	e := &Estimate{options: o, tally: t, grid: stats.LambdaGrid(o.LambdaSteps), index: map[lineKey]*Line{}}
+	e := &Estimate{options: o, scoring: o.Scoring(), tally: t, grid: stats.LambdaGrid(o.LambdaSteps), index: map[lineKey]*Line{}}
 	for _, h := range []pitch.Hand{pitch.LeftHand, pitch.RightHand} {
 		e.crews[h] = newCrew(t, h, o)
 	}

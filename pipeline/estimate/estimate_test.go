@@ -261,7 +261,10 @@ func TestValidate(t *testing.T) {
 		"outcome":    func(o *Options) { o.Fixed = []FixedLine{{"sinker", "miss_rate", .2}} },
 		"value":      func(o *Options) { o.Fixed = []FixedLine{{"sinker", "whiff_rate", math.NaN()}} },
 		"twice":      func(o *Options) { o.Fixed = []FixedLine{{"sinker", "whiff_rate", .2}, {"sinker", "whiff_rate", .3}} },
-		"weights":    func(o *Options) { o.Scoring.Weights.Name = "" },
+		"no name":    func(o *Options) { o.WeightsName = "" },
+		"result":     func(o *Options) { o.Weights, o.WeightsName = []Weight{{"dunks", 2}}, "own" },
+		"old name":   func(o *Options) { o.Weights = []Weight{{"walks", .7}} },
+		"weight":     func(o *Options) { o.Weights, o.WeightsName = []Weight{{"walks", -1}}, "own" },
 	} {
 		opt := DefaultOptions()
 		o(&opt)

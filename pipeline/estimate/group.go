@@ -193,7 +193,7 @@ func (e *Estimate) sample(of *cell, variable, metric int) (*Curve, error) {
 				for _, p := range part {
 					for _, k := range p.batters {
 						if k.Event().Metric() == metric {
-							n, w := float64(k.Count()), k.Event().Value(&e.options.Scoring)
+							n, w := float64(k.Count()), k.Event().Value(&e.scoring)
 							byBatter.add(k.Batter, n, n*w, float64(n*w)*w)
 						}
 					}
@@ -272,7 +272,7 @@ func (e *Estimate) fill(b *Bin, part []binned, metric int, by *sums) error {
 			if err := b.Counts.Add(&r.Counts); err != nil {
 				return err
 			}
-			if n, y, yy := r.Values(metric, &e.options.Scoring); n > 0 {
+			if n, y, yy := r.Values(metric, &e.scoring); n > 0 {
 				b.Events += n
 				by.add(r.Cluster, float64(n), y, yy)
 			}
@@ -290,7 +290,7 @@ func (e *Estimate) fill(b *Bin, part []binned, metric int, by *sums) error {
 func (e *Estimate) totals(of *cell, metric int) (n, y float64) {
 	for _, t := range of.tables {
 		for i := range t.Totals {
-			k, v, _ := t.Totals[i].Values(metric, &e.options.Scoring)
+			k, v, _ := t.Totals[i].Values(metric, &e.scoring)
 			n += float64(k)
 			y += v
 		}

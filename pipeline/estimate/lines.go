@@ -93,7 +93,7 @@ func (e *Estimate) pool(metric int, keep func(tally.Cell) bool) *pool {
 		h := t.Cell.Hand
 		for j := range t.Totals {
 			r := &t.Totals[j]
-			n, y, _ := r.Values(metric, &e.options.Scoring)
+			n, y, _ := r.Values(metric, &e.scoring)
 			k := e.crews[h].local[r.Cluster]
 			p.n[h][k] += n
 			p.y[h][k] += y

@@ -4,23 +4,30 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 )
 
-// Options say how rates and lines are estimated.
+// Options say how rates and lines are estimated. The caller sets Seed.
 type Options struct {
-	Replicates  int    // joint draws of whole pitchers
-	Seed        uint64 // of every random stream
-	Scoring     outcome.Scoring
-	MinPitchers int // pitchers that an end bin must hold, below which an inner one is thin
-	// Batters takes batters as a second kind of cluster wherever the tally
-	// names them.
-	Batters bool
-	// LambdaSteps is the number of smoothing parameters tried per decade.
-	LambdaSteps int
-	Fixed       []FixedLine // lines given from outside; none by default
+	Seed              uint64      // of every random stream
+	Replicates        int         `mapstructure:"replicates" flag:"replicates" doc:"joint draws of whole pitchers behind every interval"`
+	MinPitchers       int         `mapstructure:"min_pitchers" doc:"pitchers an end bin must hold, and below which an inner bin is thin"`
+	Batters           bool        `mapstructure:"batters" doc:"count batters as a second kind of cluster where the source names them"`
+	LambdaSteps       int         `mapstructure:"lambda_steps" doc:"smoothing parameters tried per decade"`
+	FoulTipsAreWhiffs bool        `mapstructure:"foul_tips_are_whiffs" doc:"whether a foul tip, a swing either way, counts as a whiff"`
+	ErrorWeight       float64     `mapstructure:"error_weight" doc:"linear weight of a batter who reached on an error"`
+	Weights           []Weight    `mapstructure:"weights" doc:"linear weights other than The Book's (2007): a list of {result, value}, results as in the columns of bins"`
+	WeightsName       string      `mapstructure:"weights_name" doc:"where the linear weights come from"`
+	Fixed             []FixedLine `mapstructure:"fixed" doc:"lines given from outside: a list of {pitch_type, outcome, value}"`
+}
+
+// Weight is the linear weight of one class of results.
+type Weight struct {
+	Result string  `mapstructure:"result"` // one of outcome.ClassNames
+	Value  float64 `mapstructure:"value"`
 }
 
 // FixedLine is a line that is given, not estimated: last season's, or another
@@ -34,8 +41,21 @@ type FixedLine struct {
 // DefaultOptions returns 2,000 replicates, The Book's weights, bins of at least
 // 5 pitchers, two-way clusters and half steps of λ.
 func DefaultOptions() Options {
-	return Options{Replicates: 2000, Seed: 1, Scoring: outcome.DefaultScoring(), MinPitchers: 5,
-		Batters: true, LambdaSteps: 2}
+	book := outcome.TheBook()
+	return Options{Seed: 1, Replicates: 2000, MinPitchers: 5, Batters: true, LambdaSteps: 2,
+		ErrorWeight: book.Value[outcome.ReachedOnError], Weights: []Weight{}, WeightsName: book.Name, Fixed: []FixedLine{}}
+}
+
+// Scoring is how counted events become values under the options.
+func (o Options) Scoring() outcome.Scoring {
+	w := outcome.TheBook().WithErrorWeight(o.ErrorWeight)
+	w.Name = o.WeightsName
+	for _, x := range o.Weights {
+		if c := slices.Index(outcome.ClassNames[:], x.Result); c >= 0 {
+			w.Value[c] = x.Value
+		}
+	}
+	return outcome.Scoring{Weights: w, FoulTipsAreWhiffs: o.FoulTipsAreWhiffs}
 }
 
 // Validate reports every fault of the options.
@@ -49,6 +69,10 @@ func (o Options) Validate() error {
 	fault(o.Replicates < 100 || o.Replicates > 100_000, "replicates is %d, not within 100 to 100000", o.Replicates)
 	fault(o.MinPitchers < 2, "minimum of pitchers is %d, below 2", o.MinPitchers)
 	fault(o.LambdaSteps < 1 || o.LambdaSteps > 20, "steps of lambda is %d, not within 1 to 20", o.LambdaSteps)
+	for _, w := range o.Weights {
+		fault(!slices.Contains(outcome.ClassNames[:], w.Result), "weights: unknown result %q", w.Result)
+	}
+	fault(len(o.Weights) > 0 && o.WeightsName == outcome.TheBook().Name, "weights: other weights need a name of their own")
 	seen := map[[2]string]bool{}
 	for _, f := range o.Fixed {
 		_, err := pitch.ParseType(f.PitchType)
@@ -59,7 +83,7 @@ func (o Options) Validate() error {
 		fault(seen[k], "fixed line: %s and %s given twice", f.PitchType, f.Outcome)
 		seen[k] = true
 	}
-	return errors.Join(append(errs, o.Scoring.Validate())...)
+	return errors.Join(append(errs, o.Scoring().Validate())...)
 }
 
 func metricIndex(name string) int {

@@ -115,8 +115,8 @@ func row(kind, pair string, a, b *fitted, v tally.Variable) thresholds.Contrast 
 		Stratum: ka.Stratum, Variable: v.Name, Outcome: outcome.Metrics[a.curve.Metric].Name}
 }
 
-// levels compares two curves along the range where both were observed, at every
-// multiple of the bin width. One p serves the whole contrast.
+// levels compares two curves along the range where both were observed, at
+// multiples of the bin width. One p serves the whole contrast.
 func levels(a, b *fitted, pair, family string, v tally.Variable, o Options) contrast {
 	c := contrast{family: KindLevel + ":" + family, p: math.NaN()}
 	fa, fb := a.curve.Fit, b.curve.Fit
@@ -131,13 +131,14 @@ func levels(a, b *fitted, pair, family string, v tally.Variable, o Options) cont
 	if sa == nil || sb == nil {
 		sa, sb = nil, nil
 	}
+	xs = thinned(xs, o.LevelPoints)
 	l := stats.ContrastLevels(fa, fb, xs, a.curve.Sign(), sa, sb)
 	c.p = l.P
 	c.equal = l.Within <= outcome.Metrics[a.curve.Metric].Delta
 	c.apart = true // the test is of the whole contrast
-	for _, i := range thinned(len(xs), o.LevelPoints) {
+	for i, x := range xs {
 		r := row(KindLevel, pair, a, b, v)
-		r.X, r.Estimate, r.Lo, r.Hi = orNil(xs[i]), orNil(l.D[i]), orNil(l.Lo[i]), orNil(l.Hi[i])
+		r.X, r.Estimate, r.Lo, r.Hi = orNil(x), orNil(l.D[i]), orNil(l.Lo[i]), orNil(l.Hi[i])
 		c.rows = append(c.rows, r)
 	}
 	return c
@@ -154,12 +155,12 @@ func multiples(lo, hi float64, v tally.Variable) []float64 {
 	return out
 }
 
-// thinned picks at most most of n points, evenly, both ends included.
-func thinned(n, most int) []int {
-	k := min(n, most)
-	out := make([]int, k)
+// thinned picks at most most of two or more points, evenly, both ends included.
+func thinned(xs []float64, most int) []float64 {
+	k := min(len(xs), most)
+	out := make([]float64, k)
 	for i := range out {
-		out[i] = i * (n - 1) / (k - 1)
+		out[i] = xs[i*(len(xs)-1)/(k-1)]
 	}
 	return out
 }

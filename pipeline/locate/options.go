@@ -8,23 +8,19 @@ import (
 	"sill/pipeline/thresholds"
 )
 
-// Options say how thresholds are sought.
+// Options say how thresholds are sought. The caller sets Workers, Progress and
+// Caveats.
 type Options struct {
-	Flips     int     // sign flips of every flatness test
-	MaxFlips  int     // sign flips of the strongest cells of a large family
-	Discovery float64 // false discovery rate of each family (q)
-	// CurvePoints is how many points a gap between two nodes has in the curves
-	// resource: 1, 2, 4 or 8.
-	CurvePoints int
-	// LevelPoints is how many points of a level contrast are published at most.
-	LevelPoints int
-	Contrasts   bool // whether cells are compared with each other
-	Workers     int  // groups at a time; 0 takes one a processor
-	// Progress, unless nil, is told how many of the groups are done. It may be
-	// called from any goroutine.
-	Progress func(done, of int)
-	// Caveats are added to the verdicts they match.
-	Caveats []Caveat
+	Flips       int     `mapstructure:"flips" flag:"flips" doc:"sign flips of every test of a flat curve"`
+	MaxFlips    int     `mapstructure:"max_flips" doc:"sign flips, at most, of the strongest tests of a large family"`
+	Discovery   float64 `mapstructure:"false_discovery_rate" doc:"share of false discoveries tolerated in each family of tests"`
+	CurvePoints int     `mapstructure:"curve_points" doc:"points of a published curve from one bin to the next: 1, 2, 4 or 8"`
+	LevelPoints int     `mapstructure:"level_points" doc:"at how many values, at most, two curves are compared"`
+	Contrasts   bool    `mapstructure:"contrasts" doc:"whether matchups and pitch types are compared with each other"`
+
+	Workers  int                // groups at a time; 0 takes one a processor
+	Progress func(done, of int) // told how many groups are done, from any goroutine; may be nil
+	Caveats  []Caveat           // added to the verdicts they match
 }
 
 // Caveat is a warning from outside for all verdicts of a pitch type, a variable
@@ -32,9 +28,9 @@ type Options struct {
 type Caveat struct{ Code, PitchType, Variable string }
 
 // DefaultOptions returns 9,999 flips (999,999 at most), a false discovery rate
-// of 10 %, 4 points a gap and 8 points a level contrast.
+// of 10 %, 4 points a gap and 10 points a level contrast.
 func DefaultOptions() Options {
-	return Options{Flips: 9999, MaxFlips: 999_999, Discovery: .10, CurvePoints: 4, LevelPoints: 8, Contrasts: true}
+	return Options{Flips: 9999, MaxFlips: 999_999, Discovery: .10, CurvePoints: 4, LevelPoints: 10, Contrasts: true}
 }
 
 // Validate reports every fault of the options.
