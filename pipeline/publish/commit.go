@@ -109,7 +109,7 @@ func commit(ctx context.Context, o Options, v *Version) (*Committed, error) {
 	if err != nil {
 		return nil, err
 	}
-	if done, err := s.alreadyThere(o, id); done != nil || err != nil {
+	if done, _, err := s.alreadyThere(o, id); done != nil || err != nil {
 		return done, err
 	}
 	stage, err := s.stage()
@@ -136,10 +136,12 @@ func commit(ctx context.Context, o Options, v *Version) (*Committed, error) {
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
-		if done, err := s.alreadyThere(o, id); done != nil || err != nil {
+		// one look at the log for both: a same content would take the same number
+		done, releases, err := s.alreadyThere(o, id)
+		if done != nil || err != nil {
 			return done, err
 		}
-		step, err := s.number(o, v, &m, files)
+		step, err := s.number(o, v, &m, files, releases)
 		if err != nil {
 			return nil, err
 		}
@@ -172,20 +174,22 @@ func commit(ctx context.Context, o Options, v *Version) (*Committed, error) {
 }
 
 // alreadyThere finds the newest version where it has this content, and mends
-// the derived views that an interrupted writer may have left behind.
-func (s *store) alreadyThere(o Options, id string) (*Committed, error) {
+// the derived views that an interrupted writer may have left behind. It
+// returns the releases that it looked at.
+func (s *store) alreadyThere(o Options, id string) (*Committed, []thresholds.Release, error) {
 	log, err := s.log()
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	done := unchanged(o, thresholds.Newest(thresholds.Releases(log)), id)
+	releases := thresholds.Releases(log)
+	done := unchanged(o, thresholds.Newest(releases), id)
 	if done == nil {
-		return nil, nil
+		return nil, releases, nil
 	}
 	if b, err := os.ReadFile(s.path(latestFile)); err != nil || string(b) != done.Version+"\n" {
-		return done, s.refresh()
+		return done, releases, s.refresh()
 	}
-	return done, nil
+	return done, releases, nil
 }
 
 // writeFiles writes all files but those that depend on the version's number.
@@ -254,13 +258,8 @@ func manifestOf(name string, o Options, v *Version, id string) (thresholds.Manif
 	}, nil
 }
 
-// number gives the manifest its version and parent by the log as it stands.
-func (s *store) number(o Options, v *Version, m *thresholds.Manifest, files []thresholds.File) (Bump, error) {
-	log, err := s.log()
-	if err != nil {
-		return Auto, err
-	}
-	releases := thresholds.Releases(log)
+// number gives the manifest its version and parent by the releases so far.
+func (s *store) number(o Options, v *Version, m *thresholds.Manifest, files []thresholds.File, releases []thresholds.Release) (Bump, error) {
 	if len(releases) == 0 {
 		m.Version, m.Parent, m.Changes = thresholds.Semver{Major: 1}.String(), "", []string{"the first version"}
 		return Major, nil

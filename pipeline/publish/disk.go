@@ -52,7 +52,7 @@ func (d disk) create(path string, write func(io.Writer) error) (file thresholds.
 	}()
 	hash := sha256.New()
 	count := &offset{Writer: io.MultiWriter(faulty{f, d, path}, hash)}
-	out := bufio.NewWriterSize(count, 1<<18)
+	out := bufio.NewWriterSize(count, 1<<16)
 	if err := write(out); err != nil {
 		return file, err
 	}

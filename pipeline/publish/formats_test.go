@@ -1,0 +1,400 @@
+package publish
+
+import (
+	"bytes"
+	"encoding/csv"
+	"encoding/json"
+	"errors"
+	"io"
+	"math"
+	"os"
+	"path/filepath"
+	"reflect"
+	"runtime"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/apache/arrow/go/v17/arrow"
+	"github.com/apache/arrow/go/v17/arrow/array"
+	"github.com/apache/arrow/go/v17/arrow/ipc"
+	"github.com/google/go-cmp/cmp"
+	"github.com/parquet-go/parquet-go"
+
+	"sill/pipeline/thresholds"
+)
+
+// sheet is what a reader of any format sees: names and rows of nil, string,
+// int64, float64, bool or []string.
+type sheet struct {
+	Names []string
+	Units map[string]string
+	Rows  [][]any
+}
+
+// readers reads each format back with a library that is not the writer's own
+// code path. A format without a reader here fails the suite.
+var readers = map[string]func(b []byte, t table) (sheet, error){
+	"csv": readCSV, "json": readJSON, "parquet": readParquet, "arrow": readArrow,
+}
+
+// TestFormatsAgree reads every resource in every format: same names, rows,
+// types, nulls, units and order.
+func TestFormatsAgree(t *testing.T) {
+	empty := small(0)
+	empty.Tables, empty.Quarantine = &thresholds.Tables{}, nil
+	versions := map[string]Version{"none": empty, "one": wide(1), "many": wide(300)}
+	for name, v := range versions {
+		for _, table := range append(v.tables(), v.quarantine()) {
+			if err := table.check(); err != nil {
+				t.Fatal(err)
+			}
+			conform(t, name, &v, table)
+		}
+	}
+}
+
+// TestFormatsAgreeOverGroups does the same past the end of a row group.
+func TestFormatsAgreeOverGroups(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long: more than one row group")
+	}
+	v := small(0)
+	v.Tables = &thresholds.Tables{}
+	v.Quarantine = wide(rowGroup/100 + 3).Quarantine
+	for len(v.Quarantine) <= rowGroup {
+		v.Quarantine = append(v.Quarantine, v.Quarantine...)
+	}
+	conform(t, "groups", &v, v.quarantine())
+}
+
+func conform(t *testing.T, name string, v *Version, table table) {
+	t.Helper()
+	want := sheet{Units: map[string]string{}}
+	for _, c := range table.columns {
+		want.Names = append(want.Names, c.Name)
+		want.Units[c.Name] = c.Unit
+	}
+	for i := range table.len() {
+		var row []any
+		for _, c := range table.columns {
+			row = append(row, plain(c.Field(table.rows.Index(i))))
+		}
+		want.Rows = append(want.Rows, row)
+	}
+	for _, f := range Formats {
+		var b bytes.Buffer
+		if err := f.write(&b, &table, v); err != nil {
+			t.Fatalf("%s: %s.%s: %v", name, table.name, f.Extension, err)
+		}
+		got, err := readers[f.Name](b.Bytes(), table)
+		if err != nil {
+			t.Fatalf("%s: read %s.%s: %v", name, table.name, f.Extension, err)
+		}
+		if got.Units == nil {
+			got.Units = want.Units // CSV has no place for units; datapackage.json holds them
+		}
+		if d := cmp.Diff(want, got); d != "" {
+			t.Fatalf("%s: %s.%s (-rows +file):\n%s", name, table.name, f.Extension, d)
+		}
+	}
+}
+
+// plain turns a row's field into what readers return.
+func plain(v reflect.Value) any {
+	switch x := v.Interface().(type) {
+	case *float64:
+		if x == nil {
+			return nil
+		}
+		return *x
+	case []string:
+		return append([]string{}, x...)
+	default:
+		return x
+	}
+}
+
+func readCSV(b []byte, t table) (sheet, error) {
+	// every line ends in CRLF (RFC 4180); Go's reader would forgive others
+	if bytes.Count(b, []byte("\n")) != bytes.Count(b, []byte("\r\n")) {
+		return sheet{}, errors.New("a line ends without CR")
+	}
+	// Go's reader turns CRLF inside quotes into LF; keep it apart
+	records, err := csv.NewReader(bytes.NewReader(b)).ReadAll()
+	if err != nil {
+		return sheet{}, err
+	}
+	s := sheet{Names: records[0]}
+	for _, record := range records[1:] {
+		var row []any
+		for j, text := range record {
+			x, err := parseCell(t.columns[j], text)
+			if err != nil {
+				return s, err
+			}
+			row = append(row, x)
+		}
+		s.Rows = append(s.Rows, row)
+	}
+	return s, nil
+}
+
+func parseCell(c thresholds.Column, text string) (any, error) {
+	switch c.Type {
+	case "integer":
+		return strconv.ParseInt(text, 10, 64)
+	case "boolean":
+		return strconv.ParseBool(text)
+	case "number":
+		if text == "" && c.Nullable {
+			return nil, nil
+		}
+		return strconv.ParseFloat(text, 64)
+	case "list":
+		if text == "" {
+			return []string{}, nil
+		}
+		return strings.Split(text, ";"), nil
+	}
+	return strings.ReplaceAll(text, "two\nlines", "two\r\nlines"), nil
+}
+
+func readJSON(b []byte, t table) (sheet, error) {
+	var doc struct {
+		SchemaVersion string              `json:"schema_version"`
+		Resource      string              `json:"resource"`
+		Columns       []thresholds.Column `json:"columns"`
+		Rows          []json.RawMessage   `json:"rows"`
+	}
+	if err := json.Unmarshal(b, &doc); err != nil {
+		return sheet{}, err
+	}
+	if doc.Resource != t.name || doc.SchemaVersion != thresholds.SchemaVersion {
+		return sheet{}, errors.New("header is of " + doc.Resource + " " + doc.SchemaVersion)
+	}
+	s := sheet{Units: map[string]string{}}
+	for _, c := range doc.Columns {
+		s.Names = append(s.Names, c.Name)
+		s.Units[c.Name] = c.Unit
+	}
+	for _, raw := range doc.Rows {
+		var cells map[string]json.RawMessage
+		if err := json.Unmarshal(raw, &cells); err != nil {
+			return s, err
+		}
+		if len(cells) != len(doc.Columns) {
+			return s, errors.New("a row has more or fewer cells than columns")
+		}
+		var row []any
+		for _, c := range doc.Columns {
+			var err error
+			var x any
+			switch c.Type {
+			case "integer":
+				var n int64
+				err = json.Unmarshal(cells[c.Name], &n)
+				x = n
+			case "list":
+				var l []string
+				err = json.Unmarshal(cells[c.Name], &l)
+				x = l
+			default:
+				err = json.Unmarshal(cells[c.Name], &x)
+			}
+			if err != nil {
+				return s, err
+			}
+			row = append(row, x)
+		}
+		s.Rows = append(s.Rows, row)
+	}
+	return s, nil
+}
+
+func readParquet(b []byte, _ table) (sheet, error) {
+	f, err := parquet.OpenFile(bytes.NewReader(b), int64(len(b)))
+	if err != nil {
+		return sheet{}, err
+	}
+	s := sheet{Units: map[string]string{}}
+	raw, _ := f.Lookup("sill.columns")
+	var columns []thresholds.Column
+	if err := json.Unmarshal([]byte(raw), &columns); err != nil {
+		return s, err
+	}
+	for _, c := range columns {
+		s.Units[c.Name] = c.Unit
+	}
+	list := map[int]bool{}
+	for i, path := range f.Schema().Columns() {
+		s.Names = append(s.Names, path[0])
+		list[i] = len(path) > 1
+		leaf, _ := f.Schema().Lookup(path...)
+		if optional := leaf.Node.Optional(); optional != columns[i].Nullable {
+			return s, errors.New(path[0] + " is optional where it should not be, or the reverse")
+		}
+	}
+	for _, group := range f.RowGroups() {
+		if group.NumRows() > rowGroup {
+			return s, errors.New("row group too large")
+		}
+		rows := group.Rows()
+		defer rows.Close()
+		buffer := make([]parquet.Row, 64)
+		for {
+			n, err := rows.ReadRows(buffer)
+			for _, r := range buffer[:n] {
+				row := make([]any, len(s.Names))
+				for _, v := range r {
+					j := v.Column()
+					switch {
+					case list[j]:
+						l, _ := row[j].([]string)
+						if l = append([]string{}, l...); !v.IsNull() {
+							l = append(l, v.String())
+						}
+						row[j] = l
+					case v.IsNull():
+					case v.Kind() == parquet.Double:
+						row[j] = v.Double()
+					case v.Kind() == parquet.Int64:
+						row[j] = v.Int64()
+					case v.Kind() == parquet.Boolean:
+						row[j] = v.Boolean()
+					case v.Kind() == parquet.ByteArray:
+						row[j] = string(v.ByteArray())
+					}
+				}
+				s.Rows = append(s.Rows, row)
+			}
+			if err == io.EOF {
+				break
+			}
+			if err != nil {
+				return s, err
+			}
+		}
+	}
+	return s, nil
+}
+
+func readArrow(b []byte, t table) (sheet, error) {
+	r, err := ipc.NewFileReader(bytes.NewReader(b))
+	if err != nil {
+		return sheet{}, err
+	}
+	defer r.Close()
+	s := sheet{Units: map[string]string{}}
+	for j, f := range r.Schema().Fields() {
+		s.Names = append(s.Names, f.Name)
+		unit, ok := f.Metadata.GetValue("unit")
+		if meaning, _ := f.Metadata.GetValue("meaning"); !ok || meaning != t.columns[j].Meaning || f.Nullable != t.columns[j].Nullable {
+			return s, errors.New(f.Name + ": wrong metadata")
+		}
+		s.Units[f.Name] = unit
+	}
+	for i := range r.NumRecords() {
+		record, err := r.Record(i)
+		if err != nil {
+			return s, err
+		}
+		start := len(s.Rows)
+		for range record.NumRows() {
+			s.Rows = append(s.Rows, make([]any, record.NumCols()))
+		}
+		for j, column := range record.Columns() {
+			for k := range column.Len() {
+				if column.IsNull(k) {
+					continue
+				}
+				s.Rows[start+k][j] = arrowCell(column, k)
+			}
+		}
+	}
+	return s, nil
+}
+
+func arrowCell(column arrow.Array, k int) any {
+	switch c := column.(type) {
+	case *array.String:
+		return strings.Clone(c.Value(k))
+	case *array.Int64:
+		return c.Value(k)
+	case *array.Float64:
+		return c.Value(k)
+	case *array.Boolean:
+		return c.Value(k)
+	case *array.List:
+		out := []string{}
+		from, to := c.ValueOffsets(k)
+		for i := from; i < to; i++ {
+			out = append(out, strings.Clone(c.ListValues().(*array.String).Value(int(i))))
+		}
+		return out
+	}
+	return "no such type"
+}
+
+// TestSameBytes publishes the same content under another clock, folder and
+// number of workers: only the files that may hold a clock differ.
+func TestSameBytes(t *testing.T) {
+	v := wide(200)
+	first, second := newStore(t), newStore(t)
+	a := mustCommit(t, optionsFor(first), v)
+	old := runtime.GOMAXPROCS(1)
+	defer runtime.GOMAXPROCS(old)
+	o := optionsFor(second)
+	o.Created, o.Host = time.Date(2040, 1, 1, 0, 0, 0, 0, time.FixedZone("east", 3600)), "elsewhere"
+	b := mustCommit(t, o, wide(200))
+	if a.ContentID != b.ContentID {
+		t.Error("content ids differ")
+	}
+	var differ []string
+	list, err := os.ReadDir(a.Dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, d := range list {
+		x, err1 := os.ReadFile(filepath.Join(a.Dir, d.Name()))
+		y, err2 := os.ReadFile(filepath.Join(b.Dir, d.Name()))
+		if err := errors.Join(err1, err2); err != nil {
+			t.Fatal(err)
+		}
+		if !bytes.Equal(x, y) {
+			differ = append(differ, d.Name())
+		}
+	}
+	if want := []string{"SHA256SUMS", "manifest.json"}; !slices.Equal(differ, want) {
+		t.Errorf("files that differ: %v, want %v", differ, want)
+	}
+}
+
+// TestRefusedRows: what some format could not hold is refused before anything
+// is written.
+func TestRefusedRows(t *testing.T) {
+	for want, spoil := range map[string]func(*Version){
+		"rate: NaN is not a finite number": func(v *Version) { v.Tables.Verdicts[1].Rate = math.NaN() },
+		"line: +Inf is not":                func(v *Version) { v.Tables.Verdicts[0].Line = ref(math.Inf(1)) },
+		`hand: "lefty" is not one of`:      func(v *Version) { v.Tables.Zones[0].Hand = "lefty" },
+		"note: \"\\xff\" is not UTF-8":     func(v *Version) { v.Tables.Contrasts[0].Note = "\xff" },
+		"is no plain code":                 func(v *Version) { v.Tables.Bins[0].Warnings = []string{"a;b"} },
+		`file "../x": not a plain name`:    func(v *Version) { v.Files = map[string][]byte{"../x": nil} },
+		`file "bins.csv"`:                  func(v *Version) { v.Files = map[string][]byte{"bins.csv": nil} },
+		"without a name or definition":     func(v *Version) { v.Variables[0].Definition = "" },
+		"no tables given":                  func(v *Version) { v.Tables = nil },
+		"encode: json: unsupported value":  func(v *Version) { v.Quality = math.NaN() },
+	} {
+		v, dir := small(0), newStore(t)
+		spoil(&v)
+		_, err := Commit(t.Context(), optionsFor(dir), v)
+		if err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("error %v, want one with %q", err, want)
+		}
+		if _, err := thresholds.Open(dir); err == nil {
+			t.Errorf("%s: something was published", want)
+		}
+	}
+}

@@ -1,0 +1,673 @@
+package publish
+
+import (
+	"bufio"
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io/fs"
+	"math/rand/v2"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"runtime"
+	"slices"
+	"strconv"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"sill/pipeline/thresholds"
+)
+
+// TestMain lets the test binary stand in for a publishing process.
+func TestMain(m *testing.M) {
+	if dir := os.Getenv("SILL_TEST_PUBLISH"); dir != "" {
+		first, _ := strconv.Atoi(os.Getenv("SILL_TEST_FIRST"))
+		count, _ := strconv.Atoi(os.Getenv("SILL_TEST_COUNT"))
+		for n := first; n < first+count; n++ {
+			c, err := Commit(context.Background(), optionsFor(dir), small(n))
+			if err != nil {
+				fmt.Fprintln(os.Stderr, err)
+				os.Exit(1)
+			}
+			fmt.Println(c.Version)
+		}
+		os.Exit(0)
+	}
+	os.Exit(m.Run())
+}
+
+// publisher is a process that publishes count versions, numbered from first.
+func publisher(t *testing.T, dir string, first, count int) *exec.Cmd {
+	t.Helper()
+	self, err := os.Executable()
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := exec.Command(self)
+	c.Env = append(os.Environ(), "SILL_TEST_PUBLISH="+dir, fmt.Sprint("SILL_TEST_FIRST=", first), fmt.Sprint("SILL_TEST_COUNT=", count))
+	return c
+}
+
+// checkStore verifies every logged version and that the derived views and the
+// log agree. It returns the versions in the order of the log.
+func checkStore(t *testing.T, dir string) []string {
+	t.Helper()
+	log, err := thresholds.ReadLog(os.DirFS(dir))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var versions []string
+	contents := map[string]string{}
+	for _, e := range log {
+		if e.Action != thresholds.Publish {
+			continue
+		}
+		if slices.Contains(versions, e.Version) {
+			t.Errorf("%s is logged twice", e.Version)
+		}
+		versions = append(versions, e.Version)
+		if other := contents[e.ContentID]; other != "" {
+			t.Errorf("%s and %s hold the same", other, e.Version)
+		}
+		contents[e.ContentID] = e.Version
+		if _, err := thresholds.OpenFS(os.DirFS(dir), thresholds.WithVersion(e.Version)); err != nil {
+			t.Error(err)
+		}
+	}
+	if len(versions) == 0 {
+		return nil
+	}
+	newest := thresholds.Newest(thresholds.Releases(log)).Version
+	latest, err := os.ReadFile(filepath.Join(dir, latestFile))
+	if err != nil || string(latest) != newest+"\n" {
+		t.Errorf("LATEST is %q, want %s (%v)", latest, newest, err)
+	}
+	raw, err := os.ReadFile(filepath.Join(dir, catalogFile))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var c catalogue
+	if err := json.Unmarshal(raw, &c); err != nil || len(c.Versions) != len(versions) || c.Latest != newest {
+		t.Errorf("catalogue is of %d versions, latest %s; want %d, %s (%v)", len(c.Versions), c.Latest, len(versions), newest, err)
+	}
+	return versions
+}
+
+func TestCommit(t *testing.T) {
+	dir := newStore(t)
+	o := optionsFor(dir)
+	if c, err := Current(o, small(0)); c != nil || err != nil {
+		t.Fatalf("current of an absent store: %v, %v", c, err)
+	}
+	c := mustCommit(t, o, small(0))
+	if c.Version != "v1.0.0" || c.Unchanged || c.Parent != "" {
+		t.Errorf("first: %+v", c)
+	}
+	if c := mustCommit(t, o, small(0)); !c.Unchanged || c.Version != "v1.0.0" {
+		t.Errorf("same content: %+v", c)
+	}
+	headless := small(0)
+	headless.Tables = nil
+	if c, err := Current(o, headless); err != nil || c == nil || !c.Unchanged {
+		t.Errorf("current: %+v, %v", c, err)
+	}
+	local := small(0)
+	local.Configuration[2].Value = 64 // workers: recorded, no part of the content
+	if c := mustCommit(t, o, local); !c.Unchanged {
+		t.Errorf("another number of workers: %+v", c)
+	}
+	if c := mustCommit(t, o, small(1)); c.Version != "v1.1.0" || c.Parent != "v1.0.0" || c.Bump != Minor {
+		t.Errorf("other content: %+v", c)
+	}
+	checkStore(t, dir)
+	for name, want := range map[string]fs.FileMode{"": fs.ModeDir | 0o555, "bins.csv": 0o444, "manifest.json": 0o444, "SHA256SUMS": 0o444} {
+		info, err := os.Stat(filepath.Join(c.Dir, name))
+		if err != nil || info.Mode() != want {
+			t.Errorf("mode of %q: %v, want %v (%v)", name, info.Mode(), want, err)
+		}
+	}
+	if left, _ := os.ReadDir(filepath.Join(dir, stagingDir)); len(left) != 0 {
+		t.Errorf("staging holds %v", left)
+	}
+}
+
+func TestHandover(t *testing.T) {
+	dir := newStore(t)
+	v := small(0)
+	v.Handover = []byte("tally")
+	mustCommit(t, optionsFor(dir), v)
+	v = small(1)
+	v.Handover = []byte("tally")
+	mustCommit(t, optionsFor(dir), v) // kept once
+	table, err := thresholds.Open(dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	b, err := os.ReadFile(filepath.Join(dir, handoverDir, table.Manifest().Handover))
+	if err != nil || string(b) != "tally" {
+		t.Errorf("hand-over is %q, %v", b, err)
+	}
+}
+
+// TestBump computes the step of the version number from what changed.
+func TestBump(t *testing.T) {
+	for name, c := range map[string]struct {
+		change func(*Version)
+		want   string
+	}{
+		"another seed, same rows": {func(v *Version) { v.Seed++ }, "v1.0.1"},
+		"another row":             {func(v *Version) { v.Seed++; v.Tables.Verdicts[0].Rate = .3 }, "v1.1.0"},
+		"a further variable": {func(v *Version) {
+			v.Seed++
+			v.Variables = append(v.Variables, thresholds.Variable{Name: "extension", Unit: "ft", Definition: "extension/ft"})
+		}, "v1.1.0"},
+		"another bin width":  {func(v *Version) { v.Seed++; v.Variables[0].Width = .5 }, "v1.1.0"},
+		"another definition": {func(v *Version) { v.Seed++; v.Variables[0].Definition = "velocity/50ft/mph" }, "v2.0.0"},
+		"another unit":       {func(v *Version) { v.Seed++; v.Variables[0].Unit = "km/h" }, "v2.0.0"},
+		"a variable is gone": {func(v *Version) { v.Seed++; v.Variables = nil }, "v2.0.0"},
+	} {
+		dir := newStore(t)
+		mustCommit(t, optionsFor(dir), small(0))
+		v := small(0)
+		c.change(&v)
+		if got := mustCommit(t, optionsFor(dir), v); got.Version != c.want {
+			t.Errorf("%s: %s %v, want %s", name, got.Version, got.Reasons, c.want)
+		}
+	}
+}
+
+// TestBumpRefused: a step that hides a larger change is refused, a larger one
+// is taken.
+func TestBumpRefused(t *testing.T) {
+	dir := newStore(t)
+	o := optionsFor(dir)
+	mustCommit(t, o, small(0))
+	o.Bump = Patch
+	if _, err := Commit(t.Context(), o, small(1)); !errors.Is(err, ErrBump) {
+		t.Errorf("error %v, want ErrBump", err)
+	}
+	o.Bump = Major
+	if c := mustCommit(t, o, small(1)); c.Version != "v2.0.0" {
+		t.Errorf("got %s", c.Version)
+	}
+}
+
+// TestBreaks: columns and words gone or changed break a reader.
+func TestBreaks(t *testing.T) {
+	v := small(0)
+	files := []thresholds.File{{Path: "bins.csv"}, {Path: "zones.csv"}, {Path: "zones.json"}}
+	old := describe(&v, files)
+	if why := breaks(old, describe(&v, files)); len(why) > 0 {
+		t.Errorf("equal descriptors: %v", why)
+	}
+	if why := breaks(old, describe(&v, append(files, thresholds.File{Path: "curves.csv"}))); len(why) > 0 {
+		t.Errorf("a further resource: %v", why)
+	}
+	for want, change := range map[string]func(d *descriptor){
+		"resource zones is gone":                              func(d *descriptor) { d.Resources = d.Resources[:1] },
+		"column bins.hand is gone":                            func(d *descriptor) { d.Resources[0].Schema.Fields = d.Resources[0].Schema.Fields[1:] },
+		"column bins.hand changed its type":                   func(d *descriptor) { d.Resources[0].Schema.Fields[0].Type = "integer" },
+		"column bins.hand changed its unit":                   func(d *descriptor) { d.Resources[0].Schema.Fields[0].Unit = "share" },
+		"column bins.hand may now be null":                    func(d *descriptor) { d.Resources[0].Schema.Fields[0].Constraints.Required = false },
+		`column bins.hand no longer knows "right"`:            func(d *descriptor) { d.Resources[0].Schema.Fields[0].Constraints.Enum = []string{"", "left"} },
+		"variable velocity changed from velocity/release/mph": func(d *descriptor) { d.Variables[0].Definition = "x" },
+		"variable velocity is gone":                           func(d *descriptor) { d.Variables = nil },
+	} {
+		d := describe(&v, files)
+		change(&d)
+		if why := breaks(old, d); len(why) != 1 || !strings.HasPrefix(why[0], want) {
+			t.Errorf("%v, want %q", why, want)
+		}
+	}
+}
+
+// TestNames: links and path tricks are refused.
+func TestNames(t *testing.T) {
+	base := filepath.Dir(newStore(t))
+	for _, name := range []string{"", "..", ".", "a/..", ".hidden", "-x", "a b", "a\x00b"} {
+		o := optionsFor(base + string(filepath.Separator) + name)
+		if name == "" {
+			o.Dir = ""
+		}
+		if _, err := Commit(t.Context(), o, small(0)); err == nil && name != "a/.." {
+			t.Errorf("league %q was published", name)
+		}
+	}
+	elsewhere := t.TempDir()
+	link := filepath.Join(base, "linked")
+	if err := os.Symlink(elsewhere, link); err != nil {
+		t.Skip("no symbolic links here:", err)
+	}
+	if _, err := Commit(t.Context(), optionsFor(link), small(0)); !errors.Is(err, ErrConflict) {
+		t.Errorf("linked league: %v", err)
+	}
+	for _, part := range []string{thresholds.LogDir, stagingDir, handoverDir} {
+		dir := filepath.Join(base, "league-"+strings.Trim(part, "._"))
+		os.MkdirAll(dir, 0o755)
+		os.Symlink(elsewhere, filepath.Join(dir, part))
+		if _, err := Commit(t.Context(), optionsFor(dir), small(0)); !errors.Is(err, ErrConflict) {
+			t.Errorf("linked %s: %v", part, err)
+		}
+	}
+	dir := filepath.Join(base, "league")
+	mustCommit(t, optionsFor(dir), small(0))
+	os.Symlink("v1.0.0", filepath.Join(dir, "v1.1.0")) // in the way of the next version
+	if _, err := Commit(t.Context(), optionsFor(dir), small(1)); !errors.Is(err, ErrConflict) {
+		t.Errorf("linked version: %v", err)
+	}
+	if left, _ := os.ReadDir(elsewhere); len(left) != 0 {
+		t.Errorf("written through a link: %v", left)
+	}
+}
+
+// TestFlippedByte flips one byte of each published file in turn; opening the
+// version names that file.
+func TestFlippedByte(t *testing.T) {
+	dir := newStore(t)
+	c := mustCommit(t, optionsFor(dir), small(0))
+	unlock(c.Dir)
+	list, err := os.ReadDir(c.Dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var names []string
+	for _, d := range list {
+		names = append(names, path(c.Version, d.Name()))
+	}
+	names = append(names, thresholds.EntryName(1))
+	for _, name := range names {
+		file := filepath.Join(dir, name)
+		good, err := os.ReadFile(file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		check := func(what string, bytes []byte) {
+			os.Remove(file)
+			if bytes != nil {
+				os.WriteFile(file, bytes, 0o444)
+			}
+			_, err := thresholds.Open(dir)
+			var fault *thresholds.FileError
+			if !errors.As(err, &fault) || fault.File != name || !errors.Is(err, thresholds.ErrIntegrity) {
+				t.Errorf("%s %s: error %v", name, what, err)
+			}
+		}
+		for _, at := range []int{0, len(good) / 3, len(good) / 2, len(good) - 1} {
+			bad := bytes.Clone(good)
+			bad[at] ^= 1
+			check(fmt.Sprint("byte ", at), bad)
+		}
+		check("cut", good[:len(good)-1])
+		if name != thresholds.EntryName(1) { // without its only entry a store is empty
+			check("gone", nil)
+		}
+		os.Remove(file)
+		os.WriteFile(file, good, 0o444)
+	}
+	if _, err := thresholds.Open(dir); err != nil {
+		t.Fatal(err)
+	}
+	os.WriteFile(filepath.Join(c.Dir, "extra.csv"), nil, 0o444)
+	if _, err := thresholds.Open(dir); !errors.Is(err, thresholds.ErrIntegrity) || !strings.Contains(err.Error(), "v1.0.0/extra.csv") {
+		t.Errorf("an extra file: %v", err)
+	}
+}
+
+func path(parts ...string) string { return strings.Join(parts, "/") }
+
+// TestSums checks SHA256SUMS with the system's own sha256sum.
+func TestSums(t *testing.T) {
+	program, err := exec.LookPath("sha256sum")
+	if err != nil {
+		t.Skip("no sha256sum here")
+	}
+	c := mustCommit(t, optionsFor(newStore(t)), small(0))
+	run := exec.Command(program, "--check", "--strict", thresholds.SumsFile)
+	run.Dir = c.Dir
+	out, err := run.CombinedOutput()
+	list, _ := os.ReadDir(c.Dir)
+	if n := bytes.Count(out, []byte(": OK\n")); err != nil || n != len(list)-1 {
+		t.Errorf("%d of %d files checked: %v\n%s", n, len(list)-1, err, out)
+	}
+}
+
+// TestDescriptor: every file but those written later stands in the descriptor
+// with its hash, and each table's fields are its CSV header.
+func TestDescriptor(t *testing.T) {
+	c := mustCommit(t, optionsFor(newStore(t)), small(0))
+	raw, err := os.ReadFile(filepath.Join(c.Dir, thresholds.DescriptorFile))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var d descriptor
+	if err := json.Unmarshal(raw, &d); err != nil {
+		t.Fatal(err)
+	}
+	seen := map[string]bool{}
+	for _, r := range d.Resources {
+		b, err := os.ReadFile(filepath.Join(c.Dir, r.Path))
+		if err != nil || r.Hash != "sha256:"+hashOf(b) || r.Bytes != int64(len(b)) {
+			t.Errorf("%s: %v, %s, %d bytes", r.Path, err, r.Hash, r.Bytes)
+		}
+		seen[r.Path] = true
+		if r.Schema == nil {
+			continue
+		}
+		var names []string
+		for _, f := range r.Schema.Fields {
+			names = append(names, f.Name)
+			if f.Description == "" {
+				t.Errorf("%s.%s has no meaning", r.Name, f.Name)
+			}
+		}
+		head, _ := bufio.NewReader(bytes.NewReader(b)).ReadString('\n')
+		if strings.Join(names, ",")+"\r\n" != head {
+			t.Errorf("%s: fields %v, header %q", r.Name, names, head)
+		}
+		for _, k := range r.Schema.PrimaryKey {
+			if !slices.Contains(names, k) {
+				t.Errorf("%s: no key %s", r.Name, k)
+			}
+		}
+	}
+	list, _ := os.ReadDir(c.Dir)
+	for _, f := range list {
+		if late := []string{thresholds.DescriptorFile, thresholds.ManifestFile, thresholds.SumsFile}; !seen[f.Name()] && !slices.Contains(late, f.Name()) {
+			t.Errorf("%s is not described", f.Name())
+		}
+	}
+	if len(d.Variables) != 1 || d.Variables[0].Definition != "velocity/release/mph" {
+		t.Errorf("variables %v", d.Variables)
+	}
+}
+
+var errFault = errors.New("no space left on the test's disk")
+
+// TestFaults makes each kind of step fail, alone and with all after it (as a
+// crash does): the old version stays whole, staging can be removed, and the
+// next publisher succeeds.
+func TestFaults(t *testing.T) {
+	type step struct{ name, file string }
+	var steps []step
+	record := optionsFor(newStore(t))
+	var lock sync.Mutex
+	mustCommit(t, record, small(0))
+	record.disk.fault = func(name, file string) error {
+		lock.Lock()
+		defer lock.Unlock()
+		s := step{name, filepath.Base(file)}
+		if strings.HasPrefix(s.file, "version-") {
+			s.file = "version-"
+		}
+		data := filepath.Ext(s.file) != "" && !slices.Contains([]string{"curves.parquet", "bins.csv", "quality.json", "datapackage.json",
+			"manifest.json", "00000002.json", "catalog.json"}, s.file) && !strings.HasPrefix(s.file, "v1.")
+		if !data && !slices.Contains(steps, s) {
+			steps = append(steps, s)
+		}
+		return nil
+	}
+	mustCommit(t, record, small(1))
+	if len(steps) < 30 {
+		t.Fatalf("only %d kinds of steps: %v", len(steps), steps)
+	}
+	for _, s := range steps {
+		for _, crash := range []bool{false, true} {
+			name := fmt.Sprintf("%s %s, crash %v", s.name, s.file, crash)
+			dir := newStore(t)
+			o := optionsFor(dir)
+			mustCommit(t, o, small(0))
+			failed := false
+			o.disk.fault = func(name, file string) error {
+				lock.Lock()
+				defer lock.Unlock()
+				if failed && crash || !failed && name == s.name && strings.HasPrefix(filepath.Base(file), s.file) {
+					failed = true
+					return errFault
+				}
+				return nil
+			}
+			_, err := Commit(t.Context(), o, small(1))
+			if !failed {
+				t.Fatalf("%s: the step never came", name)
+			}
+			// a failure to tidy up alone is no failure to publish
+			if !errors.Is(err, errFault) && s.name != "remove" {
+				t.Errorf("%s: error %v", name, err)
+			}
+			table, err := thresholds.Open(dir)
+			if err != nil {
+				t.Errorf("%s: %v", name, err)
+				continue
+			}
+			if v := table.Version(); v != "v1.0.0" && v != "v1.1.0" {
+				t.Errorf("%s: version %s", name, v)
+			}
+			o.disk.fault = nil
+			if _, err := CleanStaging(o, time.Time{}); err != nil {
+				t.Errorf("%s: %v", name, err)
+			}
+			if left, _ := os.ReadDir(filepath.Join(dir, stagingDir)); len(left) > 0 {
+				t.Errorf("%s: staging still holds %v", name, left)
+			}
+			if c, err := Commit(t.Context(), o, small(1)); err != nil || c.Version != "v1.1.0" {
+				t.Errorf("%s: again: %+v, %v", name, c, err)
+			}
+			if got := checkStore(t, dir); !slices.Equal(got, []string{"v1.0.0", "v1.1.0"}) {
+				t.Errorf("%s: versions %v", name, got)
+			}
+		}
+	}
+	t.Logf("%d kinds of steps failed, each alone and as a crash", len(steps))
+}
+
+// TestRace: 20 goroutines and 6 processes publish at once, each its own
+// content, while a reader looks on. None is lost, none is seen half done.
+func TestRace(t *testing.T) {
+	dir := newStore(t)
+	mustCommit(t, optionsFor(dir), small(0))
+	stop, looks := make(chan struct{}), make(chan int)
+	go func() {
+		n, last := 0, thresholds.Semver{}
+		defer func() { looks <- n }()
+		for {
+			select {
+			case <-stop:
+				return
+			default:
+			}
+			table, err := thresholds.Open(dir)
+			if err != nil {
+				t.Errorf("reader: %v", err)
+				return
+			}
+			v, _ := thresholds.ParseSemver(table.Version())
+			if v.Compare(last) < 0 {
+				t.Errorf("reader: %s after %s", v, last)
+			}
+			last, n = v, n+1
+		}
+	}()
+	var all sync.WaitGroup
+	for i := range 20 {
+		all.Go(func() {
+			if _, err := Commit(t.Context(), optionsFor(dir), small(i+1)); err != nil {
+				t.Error(err)
+			}
+		})
+	}
+	const processes, each = 6, 2
+	for i := range processes {
+		c := publisher(t, dir, 100+i*each, each)
+		all.Go(func() {
+			if out, err := c.CombinedOutput(); err != nil {
+				t.Errorf("%v: %s", err, out)
+			}
+		})
+	}
+	all.Wait()
+	close(stop)
+	n := <-looks
+	versions := checkStore(t, dir)
+	if len(versions) != 1+20+processes*each {
+		t.Errorf("%d versions", len(versions))
+	}
+	t.Logf("%d versions by racing publishers, %d looks by a reader", len(versions), n)
+}
+
+// TestRaceForOne: many publishers of one content make one version.
+func TestRaceForOne(t *testing.T) {
+	dir := newStore(t)
+	var all sync.WaitGroup
+	var lock sync.Mutex
+	wrote := 0
+	for range 20 {
+		all.Go(func() {
+			c, err := Commit(t.Context(), optionsFor(dir), small(0))
+			lock.Lock()
+			defer lock.Unlock()
+			if err != nil {
+				t.Error(err)
+			} else if !c.Unchanged {
+				wrote++
+			}
+		})
+	}
+	all.Wait()
+	if versions := checkStore(t, dir); len(versions) != 1 || wrote > 1 {
+		t.Errorf("%d versions, %d writers", len(versions), wrote)
+	}
+}
+
+// TestKill kills publishing processes at random instants.
+func TestKill(t *testing.T) {
+	if runtime.GOOS == "windows" {
+		t.Skip("no kill on windows")
+	}
+	kills := 12
+	if testing.Short() {
+		kills = 3
+	}
+	if n, err := strconv.Atoi(os.Getenv("SILL_KILLS")); err == nil {
+		kills = n
+	}
+	dir := newStore(t)
+	mustCommit(t, optionsFor(dir), small(0))
+	r := rand.New(rand.NewPCG(3, 4)) // instants only; no result depends on them
+	for i := range kills {
+		c := publisher(t, dir, 1+i*100, 100)
+		if err := c.Start(); err != nil {
+			t.Fatal(err)
+		}
+		time.Sleep(time.Duration(20+r.IntN(300)) * time.Millisecond)
+		c.Process.Kill()
+		c.Wait()
+		if _, err := thresholds.Open(dir); err != nil {
+			t.Fatalf("after kill %d: %v", i+1, err)
+		}
+	}
+	before := len(mustLog(t, dir))
+	repaired, err := Repair(optionsFor(dir), time.Time{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	checkStore(t, dir)
+	again, err := Repair(optionsFor(dir), time.Time{})
+	if err != nil || len(again.Adopted)+len(again.Removed) > 0 {
+		t.Errorf("repaired twice: %+v, %v", again, err)
+	}
+	if c := mustCommit(t, optionsFor(dir), small(1_000_000)); c.Unchanged {
+		t.Error("nothing published after the repair")
+	}
+	t.Logf("%d kills, %d log entries before repair, which adopted %d and removed %d", kills, before, len(repaired.Adopted), len(repaired.Removed))
+}
+
+func mustLog(t *testing.T, dir string) []thresholds.Entry {
+	t.Helper()
+	log, err := thresholds.ReadLog(os.DirFS(dir))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return log
+}
+
+// TestRepair adopts a whole version without a log entry and removes a broken
+// one; LATEST is rewritten where it is missing or ahead.
+func TestRepair(t *testing.T) {
+	dir := newStore(t)
+	o := optionsFor(dir)
+	mustCommit(t, o, small(0))
+	failing := o
+	failing.disk.fault = func(step, path string) error {
+		if step == "link" {
+			return errFault
+		}
+		return nil
+	}
+	if _, err := Commit(t.Context(), failing, small(1)); !errors.Is(err, errFault) {
+		t.Fatal(err)
+	}
+	os.Mkdir(filepath.Join(dir, "v3.0.0"), 0o755)
+	os.Remove(filepath.Join(dir, latestFile))
+	if v := mustOpen(t, dir).Version(); v != "v1.0.0" {
+		t.Errorf("an unlogged version is seen: %s", v)
+	}
+	got, err := Repair(o, time.Time{})
+	if err != nil || !slices.Equal(got.Adopted, []string{"v1.1.0"}) || !slices.Contains(got.Removed, "v3.0.0") {
+		t.Errorf("repaired %+v, %v", got, err)
+	}
+	checkStore(t, dir)
+	os.WriteFile(filepath.Join(dir, latestFile), []byte("v9.0.0\n"), 0o644)
+	if c := mustCommit(t, o, small(1)); !c.Unchanged || c.Version != "v1.1.0" {
+		t.Errorf("LATEST ahead: %+v", c)
+	}
+	checkStore(t, dir)
+}
+
+func mustOpen(t *testing.T, dir string, opts ...thresholds.Option) *thresholds.Table {
+	t.Helper()
+	table, err := thresholds.Open(dir, opts...)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return table
+}
+
+// TestMark: a deprecated version still opens; a retracted one does not, its
+// number is not used again, and its content may be published anew.
+func TestMark(t *testing.T) {
+	dir := newStore(t)
+	o := optionsFor(dir)
+	mustCommit(t, o, small(0))
+	mustCommit(t, o, small(1))
+	for _, err := range []error{Mark(o, thresholds.Deprecate, "v1.0.0", "old"), Mark(o, thresholds.Retract, "v1.1.0", "wrong season")} {
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	if v := mustOpen(t, dir).Version(); v != "v1.0.0" {
+		t.Errorf("opened %s", v)
+	}
+	if _, err := thresholds.Open(filepath.Join(dir, "v1.1.0")); !errors.Is(err, thresholds.ErrNoVersion) || !strings.Contains(err.Error(), "wrong season") {
+		t.Errorf("a retracted version: %v", err)
+	}
+	if c := mustCommit(t, o, small(1)); c.Version != "v1.2.0" || c.Parent != "v1.0.0" {
+		t.Errorf("published anew: %+v", c)
+	}
+	if err := Mark(o, thresholds.Retract, "v7.0.0", ""); !errors.Is(err, thresholds.ErrNoVersion) {
+		t.Errorf("an unknown version: %v", err)
+	}
+}
+
+// BenchmarkCommit writes a table of the size of a season's headline.
+func BenchmarkCommit(b *testing.B) {
+	v := wide(20_000)
+	for i := range b.N {
+		v.Seed = uint64(i)
+		mustCommit(b, optionsFor(newStore(b)), v)
+	}
+}
