@@ -1,25 +1,25 @@
+// Command sill turns a season of pitch-level Parquet into a versioned table of
+// thresholds by handedness matchup, and reads such a table back for people and
+// for programs.
+//
+// It knows flags, streams, words and exit codes; everything else is in the
+// packages it calls. Results go to standard output, talk to standard error.
 package main
 
 import (
-	_ "github.com/apache/arrow/go/v17/arrow/ipc"
-	_ "github.com/go-viper/mapstructure/v2"
-	_ "github.com/google/go-cmp/cmp"
-	_ "github.com/parquet-go/parquet-go"
-	_ "github.com/rogpeppe/go-internal/testscript"
-	_ "github.com/santhosh-tekuri/jsonschema/v6"
-	_ "github.com/schollz/progressbar/v3"
-	_ "github.com/spf13/cobra"
-	_ "github.com/spf13/cobra/doc"
-	_ "github.com/spf13/pflag"
-	_ "github.com/spf13/viper"
-	_ "go.yaml.in/yaml/v3"
-	_ "golang.org/x/sync/errgroup"
-	_ "golang.org/x/sys/unix"
-	_ "golang.org/x/term"
-	_ "golang.org/x/text/unicode/norm"
-	_ "gonum.org/v1/gonum/mat"
-	_ "gonum.org/v1/gonum/stat/distuv"
-	_ "pgregory.net/rapid"
+	"context"
+	"os"
+	"os/signal"
+	"syscall"
 )
 
-func main() {}
+func main() { os.Exit(program()) }
+
+// program runs the command line of this process and returns its exit code. An
+// interrupt cancels the context; a second one ends the process at once.
+func program() int {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	defer stop()
+	context.AfterFunc(ctx, stop)
+	return execute(ctx, os.Args[1:], processTerminal(os.Stdout, os.Stderr, os.Environ()))
+}

@@ -1,0 +1,304 @@
+package main
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+
+	"sill/pipeline/locate"
+	"sill/pipeline/pitch"
+	"sill/pipeline/thresholds"
+)
+
+// board is the set of verdicts of a version as people read them: one block per
+// pitch type and outcome, one line per variable, the matchups side by side.
+type board struct {
+	rows       []boardRow
+	references []thresholds.Reference
+	all        bool // lines on which nothing was shown are listed in full
+}
+
+// boardRow is one verdict with the zones that belong to it.
+type boardRow struct {
+	thresholds.Verdict
+	Zones []thresholds.Zone `json:"zones"`
+}
+
+// selection says which verdicts are wanted; an empty list wants all. It only
+// hides rows: no verdict depends on it.
+type selection struct {
+	types, matchups, variables, outcomes, verdicts []string
+	reference, stratum                             string
+}
+
+func (s *selection) wants(v *thresholds.Verdict) bool {
+	in := func(list []string, word string) bool { return len(list) == 0 || slices.Contains(list, word) }
+	return v.Stratum == s.stratum && v.Reference == s.reference && in(s.types, v.PitchType) &&
+		in(s.matchups, matchupOf(v.Key)) && in(s.variables, v.Variable) && in(s.outcomes, v.Outcome) &&
+		in(s.verdicts, v.Verdict)
+}
+
+// newBoard selects from the tables, which stay as they are.
+func newBoard(t *thresholds.Tables, s selection) *board {
+	b := &board{references: t.References}
+	zones := map[zoneKey][]thresholds.Zone{}
+	for _, z := range t.Zones {
+		k := zoneKey{z.Key, z.Reference}
+		zones[k] = append(zones[k], z)
+	}
+	for i := range t.Verdicts {
+		if v := t.Verdicts[i]; s.wants(&v) {
+			b.rows = append(b.rows, boardRow{v, append([]thresholds.Zone{}, zones[zoneKey{v.Key, v.Reference}]...)})
+		}
+	}
+	return b
+}
+
+type zoneKey struct {
+	thresholds.Key
+	reference string
+}
+
+// blockKey names a block of the board.
+type blockKey struct{ pitchType, outcome, stratum, reference string }
+
+// print writes the board.
+func (b *board) print(p *printer) {
+	blocks := map[blockKey][]boardRow{}
+	var order []blockKey
+	var matchups []string
+	for _, m := range matchupNames() {
+		if slices.ContainsFunc(b.rows, func(r boardRow) bool { return matchupOf(r.Key) == m }) {
+			matchups = append(matchups, m)
+		}
+	}
+	for _, r := range b.rows {
+		k := blockKey{r.PitchType, r.Outcome, r.Stratum, r.Reference}
+		if blocks[k] == nil {
+			order = append(order, k)
+		}
+		blocks[k] = append(blocks[k], r)
+	}
+	types, outcomes := rank(pitch.Words("pitch_type")), rank(outcomeNames())
+	slices.SortStableFunc(order, func(x, y blockKey) int {
+		return cmp.Or(cmp.Compare(types[x.pitchType], types[y.pitchType]), cmp.Compare(outcomes[x.outcome], outcomes[y.outcome]))
+	})
+	var silent []string
+	shown := 0
+	for _, k := range order {
+		if !b.all && !slices.ContainsFunc(blocks[k], func(r boardRow) bool { return r.Verdict.Verdict != locate.TooFew }) {
+			if t := typeTitle(k.pitchType); !slices.Contains(silent, t) {
+				silent = append(silent, t)
+			}
+			continue
+		}
+		shown++
+		b.block(p, k, blocks[k], matchups)
+		p.blank()
+	}
+	if len(silent) > 0 {
+		p.prose(plain, "", "  ", "Too few pitches for any verdict: "+listed(silent)+".")
+		p.blank()
+	}
+	if shown > 0 {
+		b.legend(p)
+	}
+}
+
+func rank(words []string) map[string]int {
+	m := map[string]int{}
+	for i, w := range words {
+		m[w] = i
+	}
+	return m
+}
+
+// matchupStyle is the colour of a matchup.
+func matchupStyle(m string) style {
+	return []style{"36", "34", "33", "35"}[max(slices.Index(matchupNames(), m), 0)]
+}
+
+// labelWidth limits the column that names the variables.
+const labelWidth = 15
+
+// block writes one pitch type and outcome.
+func (b *board) block(p *printer, k blockKey, rows []boardRow, matchups []string) {
+	title := typeTitle(k.pitchType) + " · " + metricOf(k.outcome).Title
+	if k.stratum != "" {
+		title += " · " + spaced(k.stratum)
+	}
+	p.line(bold, "%s", title)
+	p.prose(dim, "", "", b.lineWords(k, rows))
+
+	t := &table{limit: []int{labelWidth}}
+	heads := []cell{{}}
+	for _, m := range matchups {
+		t.limit = append(t.limit, max((p.width-labelWidth)/len(matchups)-len(gap), 12))
+		heads = append(heads, cell{text: m, style: "1;" + matchupStyle(m)})
+	}
+	t.add(heads...)
+	t.add(b.across("all pitches", rows, matchups, wholeWords)...)
+	t.add(b.across(metricOf(k.outcome).Events, rows, matchups, func(r boardRow) cell {
+		return cell{text: fmt.Sprintf("%s by %s", count(r.Events), count(r.Pitchers)), style: dim}
+	})...)
+	var quiet []string
+	for _, name := range distinct(rows) {
+		var line []boardRow
+		for _, r := range rows {
+			if r.Variable == name {
+				line = append(line, r)
+			}
+		}
+		v := variableOf(name, line[0].Unit)
+		if !b.all && !slices.ContainsFunc(line, tells) {
+			quiet = append(quiet, v.Title)
+			continue
+		}
+		label := v.Title
+		if v.Unit != "" {
+			label += ", " + v.Unit
+		}
+		t.add(b.across(label, line, matchups, verdictCell)...)
+	}
+	p.table(t, 0)
+	if len(quiet) > 0 {
+		p.prose(dim, "", "  ", "nothing shown for "+listed(quiet))
+	}
+}
+
+// tells tells whether a row says more than that nothing could be shown.
+func tells(r boardRow) bool {
+	return r.Verdict.Verdict != locate.Inconclusive && r.Verdict.Verdict != locate.TooFew
+}
+
+// distinct lists the variables of rows in their order.
+func distinct(rows []boardRow) []string {
+	var out []string
+	for _, r := range rows {
+		if !slices.Contains(out, r.Variable) {
+			out = append(out, r.Variable)
+		}
+	}
+	order := rank(variableNames())
+	place := func(v string) int {
+		if i, ok := order[v]; ok {
+			return i
+		}
+		return len(order)
+	}
+	slices.SortStableFunc(out, func(x, y string) int { return cmp.Compare(place(x), place(y)) })
+	return out
+}
+
+// across makes a line of the table: one cell per matchup, a dot where the rows
+// hold none.
+func (b *board) across(label string, rows []boardRow, matchups []string, render func(boardRow) cell) []cell {
+	line := []cell{{text: label}}
+	for _, m := range matchups {
+		c := cell{text: "·", style: dim}
+		if i := slices.IndexFunc(rows, func(r boardRow) bool { return matchupOf(r.Key) == m }); i >= 0 {
+			c = render(rows[i])
+		}
+		line = append(line, c)
+	}
+	return line
+}
+
+// verdictCell renders one verdict.
+func verdictCell(r boardRow) cell {
+	c := cell{text: cellWords(&r.Verdict, r.Zones), style: dim}
+	if r.Verdict.Verdict == locate.Found || r.Verdict.Verdict == locate.AlwaysBeats {
+		c.style = matchupStyle(matchupOf(r.Key))
+	}
+	if hasCaveat(r) {
+		c.text += caveat
+	}
+	return c
+}
+
+// hasCaveat tells whether a row that says something carries a caveat that its
+// words do not say already.
+func hasCaveat(r boardRow) bool {
+	return tells(r) && slices.ContainsFunc(r.Warnings, func(w string) bool { return w != locate.WarnWeak })
+}
+
+// wholeWords says how the cell as a whole stands to the line.
+func wholeWords(r boardRow) cell {
+	text := rate(r.Rate)
+	switch r.LevelVerdict {
+	case locate.Above:
+		text += noBreak + "better"
+	case locate.Below:
+		text += noBreak + "worse"
+	}
+	return cell{text: text}
+}
+
+// lineWords says what the line of a block is.
+func (b *board) lineWords(k blockKey, rows []boardRow) string {
+	r := rows[0]
+	if r.Line == nil {
+		return "no line: fewer than 5 qualified pitchers"
+	}
+	return fmt.Sprintf("line %s %s: %s", rate(*r.Line), span(r.LineLo, r.LineHi, rate), referenceTitle(k.reference))
+}
+
+// legend explains the words that the board uses, and what it cannot say.
+func (b *board) legend(p *printer) {
+	used := map[string]bool{}
+	weak, open, caveats := false, false, false
+	for _, r := range b.rows {
+		used[r.Verdict.Verdict] = true
+		caveats = caveats || hasCaveat(r)
+		if zonesShown(&r.Verdict, r.Zones) {
+			for _, z := range r.Zones {
+				weak = weak || z.Weak
+				open = open || z.LowerKind == "edge" && (z.LowerLo == nil || z.LowerHi == nil) ||
+					z.UpperKind == "edge" && (z.UpperLo == nil || z.UpperHi == nil)
+			}
+		}
+	}
+	t := &table{fit: 2}
+	explain := func(word, meaning string) { t.add(cell{text: word}, cell{text: meaning}) }
+	if used[locate.Found] {
+		explain("≥"+noBreak+"93.2 (92.6–93.9)", "from 93.2 up, the pitch beats the line; the breakpoint lies within 92.6–93.9 (95 % interval)")
+	}
+	for _, v := range verdicts {
+		if v.short != "" && used[v.word] {
+			explain(v.short, v.meaning)
+		}
+	}
+	explain("better, worse", "for the pitcher, all pitches of that matchup together against the line; neither: not shown")
+	if weak {
+		explain("weak", "the breakpoint was confirmed at low power: trust it less than its interval says")
+	}
+	if open {
+		explain("?", "the breakpoint is not pinned down on that side")
+	}
+	if caveats {
+		explain(caveat, "has caveats: sill explain TYPE MATCHUP VARIABLE")
+	}
+	p.line(bold, "How to read it")
+	p.table(t, 2)
+	p.prose(plain, "  ", "", caution)
+}
+
+// caution stands under everything a coach may read.
+const caution = "This describes what batters did; it does not say what a change would cause: velocity travels with other " +
+	"qualities. Workload and mechanics belong to the coaches and the medical staff."
+
+// tally counts verdicts by word, in the order of the legend.
+func (b *board) tally() string {
+	n := map[string]int64{}
+	for _, r := range b.rows {
+		n[r.Verdict.Verdict]++
+	}
+	var parts []string
+	for _, v := range verdicts {
+		if n[v.word] > 0 {
+			parts = append(parts, count(n[v.word])+" "+spaced(v.word))
+		}
+	}
+	return strings.Join(parts, ", ")
+}

@@ -1,0 +1,59 @@
+package main
+
+import (
+	"fmt"
+	"path/filepath"
+
+	"github.com/spf13/cobra"
+
+	"sill/pipeline/demo"
+)
+
+// newDemo is the command that writes an invented league.
+func newDemo(t *terminal) *cobra.Command {
+	o := demo.DefaultOptions()
+	o.Dir = "demo"
+	var asJSON bool
+	cmd := &cobra.Command{
+		Use:   "demo",
+		Short: "Write seasons of an invented league, with its truth",
+		Long: `demo writes seasons of an invented league the way a tracking provider might,
+with a source profile, a configuration and truth.json, which holds the thresholds
+that were planted. Every club and player is invented.`,
+		Example: `  sill demo --dir demo
+  sill demo --dir demo --seasons 2 --pitches 100000 --seed 7
+  sill run --config demo/sill.yaml`,
+		Args: args(),
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			if err := o.Validate(); err != nil {
+				return usageError{err}
+			}
+			s, err := demo.Write(cmd.Context(), o)
+			if err != nil {
+				return err
+			}
+			if asJSON {
+				return writeJSON(t.out, struct {
+					document
+					*demo.Summary
+				}{head("demo"), s})
+			}
+			_, err = fmt.Fprintf(t.out, "Wrote to %s: %s\n\nNext:\n  sill run --config %s\n", filepath.ToSlash(o.Dir), demoWords(s), filepath.ToSlash(filepath.Join(o.Dir, "sill.yaml")))
+			return err
+		},
+	}
+	f := cmd.Flags()
+	f.StringVar(&o.Dir, "dir", o.Dir, "`folder` to write to")
+	f.StringVar(&o.League, "league", o.League, "`name` of the invented league")
+	f.IntVar(&o.Pitches, "pitches", o.Pitches, "pitches a season, 0 for the league's own `number`")
+	f.IntVar(&o.Seasons, "seasons", o.Seasons, "`number` of seasons")
+	f.Uint64Var(&o.Seed, "seed", o.Seed, "seed of every random draw")
+	f.BoolVar(&asJSON, "json", false, "print a summary as JSON")
+	return cmd
+}
+
+// demoWords says what was written.
+func demoWords(s *demo.Summary) string {
+	return fmt.Sprintf("the %s league, %s, %s, %s in %s (%s MB)", s.League, plural(int64(s.Seasons), "season"),
+		plural(int64(s.Games), "game"), pitches(int64(s.Pitches)), plural(int64(len(s.Files)), "file"), number(float64(s.Bytes)/1e6, 1))
+}

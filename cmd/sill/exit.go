@@ -1,0 +1,70 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"syscall"
+
+	"sill/pipeline/ingest"
+	"sill/pipeline/pitch"
+	"sill/pipeline/publish"
+	"sill/pipeline/thresholds"
+)
+
+// The exit codes, for scripts.
+const (
+	exitOK          = 0
+	exitFailure     = 1
+	exitUsage       = 2 // usage or configuration
+	exitData        = 3 // input data invalid
+	exitIntegrity   = 4 // a published file is not what its checksum says
+	exitConflict    = 5 // version conflict or breaking change
+	exitNo          = 6 // the verdict asked for with --gate is no
+	exitInterrupted = 130
+)
+
+// usageError is a fault of the command line or of the configuration.
+type usageError struct{ err error }
+
+func (e usageError) Error() string { return e.err.Error() }
+func (e usageError) Unwrap() error { return e.err }
+
+// usagef returns a usageError.
+func usagef(format string, args ...any) error { return usageError{fmt.Errorf(format, args...)} }
+
+// errNo says that a gate asked for with --gate stays shut.
+var errNo = errors.New("verdict is no")
+
+// unknown reports a word that is not among the known ones, with the nearest of
+// them, or all where none is near.
+func unknown(what, word string, known []string) error {
+	if near := pitch.Nearest(word, known); near != "" {
+		return usagef("unknown %s %q (did you mean %q?)", what, word, near)
+	}
+	return usagef("unknown %s %q (known: %s)", what, word, listed(known))
+}
+
+// exitCode is the one place where errors become exit codes.
+func exitCode(err error) int {
+	var usage usageError
+	var file *ingest.FileError
+	switch {
+	case err == nil, errors.Is(err, syscall.EPIPE): // the reader of our output has seen enough
+		return exitOK
+	case errors.Is(err, context.Canceled):
+		return exitInterrupted
+	case errors.Is(err, errNo):
+		return exitNo
+	case errors.As(err, &usage):
+		return exitUsage
+	case errors.As(err, &file), errors.Is(err, ingest.ErrTooManyRejects):
+		return exitData
+	case errors.Is(err, thresholds.ErrIntegrity):
+		return exitIntegrity
+	case errors.Is(err, publish.ErrConflict), errors.Is(err, publish.ErrBump),
+		errors.Is(err, thresholds.ErrSchema), errors.Is(err, thresholds.ErrDefinition):
+		return exitConflict
+	}
+	return exitFailure
+}

@@ -1,0 +1,650 @@
+package main
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"sill/pipeline/locate"
+	"sill/pipeline/pitch"
+	"sill/pipeline/shape"
+	"sill/pipeline/thresholds"
+)
+
+// newExplain is the command that shows one threshold with all its evidence.
+func newExplain(t *terminal) *cobra.Command {
+	var at place
+	var outcomeName, reference, stratum string
+	var gate, asJSON bool
+	cmd := &cobra.Command{
+		Use:   "explain TYPE MATCHUP VARIABLE",
+		Short: "Show one threshold with its evidence",
+		Long: `explain shows one threshold: its answer in a sentence, the curve, the line with
+its interval, the edges, the sample, every bin, the caveats with their meaning,
+and why a threshold was found or not.`,
+		Example: `  sill explain four_seam L-v-L velocity
+  sill explain sinker L-v-R horizontal_break --outcome woba_against
+  sill explain cutter R-v-L velocity --json
+  sill explain four_seam L-v-L velocity --gate && echo "a threshold was found"`,
+		Args: args("TYPE", "MATCHUP", "VARIABLE"),
+		RunE: func(_ *cobra.Command, words []string) error {
+			v, err := at.open()
+			if err != nil {
+				return err
+			}
+			s, err := parseSelection(v.tables, words[:1], words[1:2], words[2:3], []string{outcomeName}, nil, reference, stratum)
+			if err != nil {
+				return err
+			}
+			if err := v.more(); err != nil {
+				return err
+			}
+			e, err := gather(v, s)
+			if err != nil {
+				return err
+			}
+			if asJSON {
+				err = writeJSON(t.out, e)
+			} else {
+				p := newPrinter(t)
+				e.print(p)
+				err = p.close()
+			}
+			if err == nil && gate && e.Verdict.Verdict.Verdict != locate.Found {
+				return fmt.Errorf("%w: %s", errNo, spaced(e.Verdict.Verdict.Verdict))
+			}
+			return err
+		},
+		ValidArgsFunction: func(_ *cobra.Command, got []string, _ string) ([]string, cobra.ShellCompDirective) {
+			choices := [][]string{typeWords(), matchupNames(), variableNames()}
+			if len(got) < len(choices) {
+				return choices[len(got)], cobra.ShellCompDirectiveNoFileComp
+			}
+			return nil, cobra.ShellCompDirectiveNoFileComp
+		},
+	}
+	f := cmd.Flags()
+	at.flags(f)
+	f.StringVar(&outcomeName, "outcome", outcomeNames()[0], "`outcome`: "+listed(outcomeNames()))
+	f.StringVar(&reference, "reference", defaultReference, "`line` compared with")
+	f.StringVar(&stratum, "stratum", "", "extra split, such as a third of the plate's height")
+	f.BoolVar(&gate, "gate", false, fmt.Sprintf("exit %d unless a threshold was found, for scripts", exitNo))
+	f.BoolVar(&asJSON, "json", false, "print JSON")
+	complete(cmd, "outcome", outcomeNames())
+	return cmd
+}
+
+// evidence is all that a version holds about one threshold.
+type evidence struct {
+	document
+	League    string                  `json:"league"`
+	Version   string                  `json:"version"`
+	Verdict   boardRow                `json:"verdict"`
+	Line      *thresholds.Reference   `json:"line"`
+	Curve     []thresholds.CurvePoint `json:"curve"`
+	Bins      []thresholds.Bin        `json:"bins"`
+	Contrasts []thresholds.Contrast   `json:"contrasts"`
+	Warnings  []meaning               `json:"warnings"`
+}
+
+// meaning is a code of a caveat with what it says.
+type meaning struct {
+	Code    string `json:"code"`
+	Meaning string `json:"meaning"`
+}
+
+// gather collects the evidence for a selection of exactly one threshold.
+func gather(v *published, s selection) (*evidence, error) {
+	b := newBoard(v.tables, s)
+	if len(b.rows) == 0 {
+		return nil, usagef("explain: %s %s holds nothing on %s, %s, %s, %s: no such pitch was thrown, or the variable is not in the data",
+			v.league, v.version, typeTitle(s.types[0]), s.matchups[0], spaced(s.variables[0]), spaced(s.outcomes[0]))
+	}
+	r := b.rows[0]
+	e := &evidence{document: head("explain"), League: v.league, Version: v.version, Verdict: r,
+		Curve: []thresholds.CurvePoint{}, Bins: []thresholds.Bin{}, Contrasts: []thresholds.Contrast{}, Warnings: []meaning{}}
+	for _, c := range v.tables.Curves {
+		if c.Key == r.Key && c.Reference == r.Reference {
+			e.Curve = append(e.Curve, c)
+		}
+	}
+	codes := slices.Clone(r.Warnings)
+	for _, bin := range v.tables.Bins {
+		if bin.Key == r.Key {
+			e.Bins = append(e.Bins, bin)
+			for _, w := range bin.Warnings {
+				codes = appendNew(codes, w)
+			}
+		}
+	}
+	for _, c := range v.tables.Contrasts {
+		if concerns(c, r) {
+			e.Contrasts = append(e.Contrasts, c)
+		}
+	}
+	for i, ref := range v.tables.References {
+		if ref.Reference == r.Reference && ref.Outcome == r.Outcome && (ref.PitchType == r.PitchType || ref.PitchType == "") &&
+			(ref.Hand == r.Hand || ref.Hand == "") && (ref.Side == r.Side || ref.Side == "") {
+			e.Line = &v.tables.References[i]
+		}
+	}
+	for _, code := range codes {
+		e.Warnings = append(e.Warnings, meaning{code, warningMeaning(code)})
+	}
+	return e, nil
+}
+
+// concerns tells whether a contrast of breakpoints has the row as one side.
+func concerns(c thresholds.Contrast, r boardRow) bool {
+	first := c.HandA == r.Hand && c.SideA == r.Side && c.TypeA == r.PitchType
+	second := c.HandB == r.Hand && c.SideB == r.Side && c.TypeB == r.PitchType
+	return (first || second) && c.Stratum == r.Stratum && c.Variable == r.Variable && c.Outcome == r.Outcome &&
+		(c.Reference == r.Reference || c.Reference == "")
+}
+
+// warningMeaning returns what a code says.
+func warningMeaning(code string) string {
+	for _, w := range locate.Warnings() {
+		if w.Code == code {
+			return w.Meaning
+		}
+	}
+	return spaced(code)
+}
+
+// print writes the evidence for a person.
+func (e *evidence) print(p *printer) {
+	r := e.Verdict
+	v, m := variableOf(r.Variable, r.Unit), metricOf(r.Outcome)
+	matchup := matchupOf(r.Key)
+	title := []string{typeTitle(r.PitchType), matchup, v.Title, m.Title}
+	if r.Stratum != "" {
+		title = append(title, spaced(r.Stratum))
+	}
+	p.line(bold, "%s", strings.Join(title, " · "))
+	p.line(dim, "%s %s", e.League, e.Version)
+	p.blank()
+	p.prose(bold, "", "", e.answer(v))
+	for _, why := range e.why(v) {
+		p.prose(plain, "", "", why)
+	}
+	p.blank()
+	if lines := e.chart(v).render(p, 12, matchupStyle(matchup)); lines != nil {
+		for _, l := range lines {
+			_, _ = p.w.WriteString(l + "\n")
+		}
+		p.prose(dim, "", "", e.key(p))
+		p.blank()
+	}
+	e.facts(p, v)
+	e.binTable(p, v)
+	e.contrasts(p, v)
+	if len(e.Warnings) > 0 {
+		p.line(bold, "Caveats")
+		for _, w := range e.Warnings {
+			p.prose(plain, "  ", "  ", w.Code+": "+w.Meaning)
+		}
+		p.blank()
+	}
+	p.prose(plain, "", "", caution)
+}
+
+// withUnit adds the unit of a variable to a text.
+func withUnit(s string, v shape.Variable) string {
+	return strings.TrimSuffix(s+noBreak+v.Unit, noBreak)
+}
+
+// answer says in one sentence what the verdict is.
+func (e *evidence) answer(v shape.Variable) string {
+	r := e.Verdict
+	who := fmt.Sprintf("the %s %s", typeTitle(r.PitchType), metricOf(r.Outcome).Title)
+	format := quantity(v)
+	united := func(x float64) string { return withUnit(format(x), v) }
+	var where []string
+	for _, sign := range []int64{1, -1} {
+		for _, z := range r.Zones {
+			if z.Sign != sign || sign < 0 && len(where) > 0 {
+				continue
+			}
+			words := inline(zoneWords(z, united, format))
+			if z.Weak {
+				words += ", weakly supported"
+			}
+			if strings.HasPrefix(words, "≥") || strings.HasPrefix(words, "≤") {
+				words = "at " + words
+			}
+			if sign > 0 {
+				where = append(where, "beats the line "+words)
+			} else {
+				where = append(where, "falls behind the line "+words)
+			}
+		}
+	}
+	edges := ""
+	if zonesShown(&r.Verdict, r.Zones) {
+		edges = strings.Join(where, " and ")
+	}
+	switch r.Verdict.Verdict {
+	case locate.Found:
+		return sentence(who + " " + edges)
+	case locate.AlwaysBeats:
+		return sentence(who + " beats the line over " + breadth(r) + join("; yet it ", edges))
+	case locate.NeverBeats:
+		return sentence(who + " stays behind the line over " + breadth(r) + join("; yet it ", edges))
+	case locate.EdgeUnresolved:
+		return sentence(who + " changes along " + v.Title + ", but where it passes the line cannot be told")
+	case locate.TooFew:
+		return "Too few pitches or pitchers for a verdict."
+	}
+	return sentence("no threshold could be shown for " + who + " along " + v.Title)
+}
+
+func join(prefix, s string) string {
+	if s == "" {
+		return ""
+	}
+	return prefix + s
+}
+
+func breadth(r boardRow) string {
+	if r.Everywhere {
+		return "every value seen"
+	}
+	return "the central 90 % of the pitches thrown"
+}
+
+// why says what the verdict rests on.
+func (e *evidence) why(v shape.Variable) []string {
+	r := e.Verdict
+	var out []string
+	if r.Q != nil && r.P != nil {
+		s := fmt.Sprintf("if the rate did not depend on %s at all, a curve this uneven would turn up with probability %s; "+
+			"after allowing for all tests of the table q is %s", v.Title, probability(*r.P), probability(*r.Q))
+		if *r.Q <= .10 {
+			s += ", at or below the limit of .100"
+		} else {
+			s += ", above the limit of .100"
+		}
+		out = append(out, sentence(s))
+	}
+	switch r.Verdict.Verdict {
+	case locate.Found:
+		out = append(out, "On one side of each edge the rate is ahead of the line beyond doubt at 95 %, on the other behind it.")
+	case locate.EdgeUnresolved:
+		out = append(out, "Nowhere is the rate ahead of the line beyond doubt on one side and behind it on the other.")
+	case locate.AlwaysBeats, locate.NeverBeats:
+		out = append(out, "At every place within the central 90 % the interval of the rate lies on one side of the line.")
+	}
+	if r.Settle != "" {
+		out = append(out, sentence(r.Settle))
+	}
+	return out
+}
+
+// chart draws the curve of the evidence.
+func (e *evidence) chart(v shape.Variable) *chart {
+	c := &chart{line: math.NaN(), formatX: func(x float64) string { return tickLabel(x, v.Decimals) }, formatY: rate,
+		events: strings.Fields(metricOf(e.Verdict.Outcome).Events)[0]}
+	for _, pt := range e.Curve {
+		c.x, c.rate = append(c.x, pt.X), append(c.rate, pt.Rate)
+		c.lo, c.hi = append(c.lo, pt.Lo), append(c.hi, pt.Hi)
+	}
+	if e.Verdict.Line != nil {
+		c.line = *e.Verdict.Line
+	}
+	for _, b := range e.Bins {
+		if b.Mean == nil || b.Kind == "missing" {
+			continue
+		}
+		c.weight = append(c.weight, point{*b.Mean, float64(b.Events)})
+		if b.Rate != nil {
+			c.points = append(c.points, point{*b.Mean, *b.Rate})
+		}
+	}
+	if zonesShown(&e.Verdict.Verdict, e.Verdict.Zones) {
+		for _, at := range edgesOf(e.Verdict.Zones) {
+			c.edges = append(c.edges, mark{at.at, orNaN(at.lo), orNaN(at.hi)})
+		}
+	}
+	return c
+}
+
+// tickLabel formats a round value with no more decimals than it needs.
+func tickLabel(x float64, decimals int) string {
+	s := number(x, decimals)
+	if strings.Contains(s, ".") {
+		s = strings.TrimSuffix(strings.TrimRight(s, "0"), ".")
+	}
+	return s
+}
+
+func orNaN(p *float64) float64 {
+	if p == nil {
+		return math.NaN()
+	}
+	return *p
+}
+
+// breakpoint is one edge of the zones, with its ends at the line ± delta and
+// how the advantage goes on past it.
+type breakpoint struct {
+	at                      float64
+	lo, hi, minus, plus     *float64
+	rising                  bool // whether the outcome beats the line above it
+	beyondGood, beyondWorse string
+}
+
+// edgesOf lists the breakpoints of zones, each once, in their order: one that
+// ends a zone and starts the next is one breakpoint.
+func edgesOf(zones []thresholds.Zone) []breakpoint {
+	var out []breakpoint
+	put := func(b breakpoint) {
+		for i := range out {
+			if out[i].at == b.at {
+				out[i].beyondGood += b.beyondGood
+				out[i].beyondWorse += b.beyondWorse
+				return
+			}
+		}
+		out = append(out, b)
+	}
+	for _, z := range zones {
+		add := func(kind string, at, lo, hi, minus, plus *float64, rising bool, beyond string) {
+			if kind != "edge" || at == nil {
+				return
+			}
+			b := breakpoint{at: *at, lo: lo, hi: hi, minus: minus, plus: plus, rising: rising}
+			if z.Sign > 0 {
+				b.beyondGood = beyond
+			} else {
+				b.beyondWorse = beyond
+			}
+			put(b)
+		}
+		add(z.LowerKind, z.Lower, z.LowerLo, z.LowerHi, z.LowerMinus, z.LowerPlus, z.Sign > 0, z.BeyondLower)
+		add(z.UpperKind, z.Upper, z.UpperLo, z.UpperHi, z.UpperMinus, z.UpperPlus, z.Sign < 0, z.BeyondUpper)
+	}
+	slices.SortFunc(out, func(a, b breakpoint) int {
+		if a.at < b.at {
+			return -1
+		}
+		return 1
+	})
+	return out
+}
+
+// key explains the chart's characters.
+func (e *evidence) key(p *printer) string {
+	g := unicodeGlyphs
+	if p.ascii {
+		g = plainGlyphs
+	}
+	parts := []string{string(g.curve[1]) + " smooth rate", string(g.band) + " its 95 % band", string(g.point) + " rate of a bin", string(g.line) + " line"}
+	if len(edgesOf(e.Verdict.Zones)) > 0 && zonesShown(&e.Verdict.Verdict, e.Verdict.Zones) {
+		parts = append(parts, string(g.left)+string(g.break_)+string(g.right)+" breakpoint with its interval")
+	}
+	return strings.ReplaceAll(strings.ReplaceAll(strings.Join(parts, "\n"), " ", noBreak), "\n", "  ")
+}
+
+// facts writes the numbers behind the verdict.
+func (e *evidence) facts(p *printer, v shape.Variable) {
+	r := e.Verdict
+	m := metricOf(r.Outcome)
+	t := &table{fit: 2}
+	fact := func(name, format string, values ...any) {
+		t.add(cell{text: name, style: bold}, cell{text: fmt.Sprintf(format, values...)})
+	}
+	if r.Line == nil {
+		fact("line", "none: fewer than 5 qualified pitchers (%s)", referenceTitle(r.Reference))
+	} else {
+		text := fmt.Sprintf("%s %s: %s, %s qualified", rate(*r.Line), span(r.LineLo, r.LineHi, rate), referenceTitle(r.Reference), plural(r.Qualified, "pitcher"))
+		if e.Line != nil && e.Line.RateMinusMedian != nil {
+			text += fmt.Sprintf("; pooled rate less median %s", signed(*e.Line.RateMinusMedian))
+		}
+		fact("line", "%s", text)
+	}
+	if r.Level != nil {
+		verdict := map[string]string{locate.Above: "better than the line", locate.Below: "worse than the line"}[r.LevelVerdict]
+		if verdict == "" {
+			verdict = "not shown to differ from the line"
+		}
+		fact("all pitches", "%s, an advantage of %s %s: %s", rate(r.Rate), signed(*r.Level), span(r.LevelLo, r.LevelHi, signed), verdict)
+	} else {
+		fact("all pitches", "%s", rate(r.Rate))
+	}
+	for _, b := range edgesOf(zonesIf(r)) {
+		fact("edge", "%s", b.words(v, m.Delta))
+	}
+	for _, z := range zonesIf(r) {
+		fact("zone", "%s", zoneFact(z, v, m.Events))
+	}
+	sample := fmt.Sprintf("%s on %s by %s (as telling as %s equal ones; the busiest throws %s)", plainCount(r.Events, m.Events),
+		pitches(r.Pitches), plural(r.Pitchers, "pitcher"), number(r.EffectivePitchers, 1), percent(r.LargestShare))
+	if r.Known < r.Pitches {
+		sample += fmt.Sprintf("; %s unknown for %s", v.Title, pitches(r.Pitches-r.Known))
+	}
+	fact("sample", "%s", sample)
+	if r.Batters > 0 {
+		text := plural(r.Batters, "batter")
+		if r.EffectiveBatters != nil {
+			text += fmt.Sprintf(" (as telling as %s equal ones)", number(*r.EffectiveBatters, 1))
+		}
+		fact("batters", "%s", text)
+	}
+	if r.Lambda != nil {
+		fact("smoothing", "λ %s (replicates %s to %s)", lambda(r.Lambda), lambda(r.LambdaLo), lambda(r.LambdaHi))
+	}
+	if r.Trend != "" {
+		fact("trend", "%s", r.Trend)
+	}
+	p.table(t, 0)
+	p.blank()
+}
+
+func lambda(p *float64) string {
+	return orDash(p, func(x float64) string {
+		if x >= 100 {
+			return count(int64(math.Round(x)))
+		}
+		return fmt.Sprintf("%.3g", x)
+	})
+}
+
+func plainCount(n int64, what string) string {
+	if n == 1 {
+		what = strings.TrimSuffix(what, "s")
+	}
+	return count(n) + " " + what
+}
+
+func pitches(n int64) string {
+	if n == 1 {
+		return "1 pitch"
+	}
+	return count(n) + " pitches"
+}
+
+// zonesIf returns the zones that say where, for a verdict that does.
+func zonesIf(r boardRow) []thresholds.Zone {
+	if zonesShown(&r.Verdict, r.Zones) {
+		return r.Zones
+	}
+	return nil
+}
+
+// words says where a breakpoint lies and how it behaves.
+func (b breakpoint) words(v shape.Variable, delta float64) string {
+	format := quantity(v)
+	s := withUnit(format(b.at), v) + " " + span(b.lo, b.hi, format)
+	if b.rising {
+		s += ", better above"
+	} else {
+		s += ", better below"
+	}
+	if b.minus != nil || b.plus != nil {
+		s += fmt.Sprintf("; against the line lowered or raised by %s: %s or %s", rate(delta), orDash(b.minus, format), orDash(b.plus, format))
+	}
+	if b.beyondGood != "" {
+		s += "; further in, the advantage " + beyondWords(b.beyondGood)
+	}
+	return s
+}
+
+func beyondWords(code string) string {
+	if code == "cannot_tell" {
+		return "may rise or fall: cannot tell"
+	}
+	return spaced(code)
+}
+
+// zoneFact says how far a zone is certain and possible.
+func zoneFact(z thresholds.Zone, v shape.Variable, events string) string {
+	format := quantity(v)
+	what := "beats the line"
+	if z.Sign < 0 {
+		what = "behind the line"
+	}
+	s := fmt.Sprintf("%s, %s of the %s", what, percent(z.EventShare), events)
+	if z.CertainLo != nil || z.CertainHi != nil {
+		s += "; certain " + rangeWords(z.CertainLo, z.CertainHi, format)
+	}
+	if z.PossibleLo != nil || z.PossibleHi != nil {
+		s += "; possible " + rangeWords(z.PossibleLo, z.PossibleHi, format)
+	}
+	if z.Support != nil {
+		s += fmt.Sprintf("; seen in %s of replicates", percent(*z.Support))
+	}
+	if z.Weak {
+		s += "; weak"
+	}
+	return s
+}
+
+func rangeWords(lo, hi *float64, format func(float64) string) string {
+	switch {
+	case lo != nil && hi != nil:
+		return "from " + format(*lo) + " to " + format(*hi)
+	case lo != nil:
+		return "from " + format(*lo)
+	case hi != nil:
+		return "to " + format(*hi)
+	}
+	return "everywhere"
+}
+
+// binTable writes every bin.
+func (e *evidence) binTable(p *printer, v shape.Variable) {
+	if len(e.Bins) == 0 {
+		return
+	}
+	m := metricOf(e.Verdict.Outcome)
+	t := &table{}
+	right := func(s string) cell { return cell{text: s, right: true} }
+	title := func(s string) cell { return cell{text: s, style: bold, right: true} }
+	t.add(title(withUnit(v.Title, shape.Variable{Unit: parens(v.Unit)})), title(m.Events), title("pitchers"), title("rate"), title("95 % interval"), cell{})
+	for _, b := range e.Bins {
+		note, st := "", plain
+		switch {
+		case b.Thin:
+			note, st = "thin", dim
+		case b.Rate != nil && e.Verdict.Line != nil && b.Lo != nil && b.Hi != nil:
+			note = sideOfLine(*b.Lo, *b.Hi, *e.Verdict.Line, m.Sign)
+		}
+		cells := []cell{right(binRange(b, quantity(v))), right(count(b.Events)), right(count(b.Pitchers)),
+			right(orDash(b.Rate, rate)), right(""), {text: note}}
+		if b.Rate != nil {
+			cells[4] = right(strings.Trim(span(b.Lo, b.Hi, rate), "()"))
+		}
+		for i := range cells {
+			cells[i].style = st
+		}
+		t.add(cells...)
+	}
+	p.line(bold, "Bins")
+	p.table(t, 0)
+	p.blank()
+}
+
+func parens(s string) string {
+	if s == "" {
+		return ""
+	}
+	return "(" + s + ")"
+}
+
+// sideOfLine says whether an interval lies on one side of the line.
+func sideOfLine(lo, hi, line float64, sign int) string {
+	switch {
+	case lo > line && sign > 0, hi < line && sign < 0:
+		return "better"
+	case lo > line && sign < 0, hi < line && sign > 0:
+		return "worse"
+	}
+	return ""
+}
+
+// binRange says which values a bin holds: its lower edge belongs to it, its
+// upper edge does not.
+func binRange(b thresholds.Bin, format func(float64) string) string {
+	switch {
+	case b.Kind == "missing":
+		return "unknown"
+	case b.Lower == nil && b.Upper == nil:
+		return "all"
+	case b.Lower == nil:
+		return "below " + format(*b.Upper)
+	case b.Upper == nil:
+		return format(*b.Lower) + " and above"
+	}
+	return format(*b.Lower) + " to " + format(*b.Upper)
+}
+
+// contrasts writes how the breakpoint differs from those of other matchups
+// and pitch types.
+func (e *evidence) contrasts(p *printer, v shape.Variable) {
+	t := &table{fit: 4}
+	for _, c := range e.Contrasts {
+		if c.Kind != "breakpoint" {
+			continue
+		}
+		format := func(x float64) string {
+			s := number(x, v.Decimals)
+			if x > 0 {
+				s = "+" + s
+			}
+			return s
+		}
+		row := []cell{{text: contrastSide(c, true) + " less " + contrastSide(c, false)}, {text: "–", right: true}, {}, {text: spaced(c.Verdict)}}
+		if c.Estimate != nil {
+			row[1].text, row[2].text = withUnit(format(*c.Estimate), v), span(c.Lo, c.Hi, format)
+		} else if c.Note != "" {
+			row[3].text = c.Note
+		}
+		t.add(row...)
+	}
+	if len(t.rows) == 0 {
+		return
+	}
+	p.line(bold, "Breakpoints compared")
+	p.table(t, 2)
+	p.blank()
+}
+
+// contrastSide names one side of a contrast; the pitch type only where the two
+// differ.
+func contrastSide(c thresholds.Contrast, first bool) string {
+	hand, side, typ := c.HandA, c.SideA, c.TypeA
+	if !first {
+		hand, side, typ = c.HandB, c.SideB, c.TypeB
+	}
+	s := matchupOf(thresholds.Key{Hand: hand, Side: side})
+	if c.TypeA != c.TypeB {
+		s = typeTitle(typ) + " " + s
+	}
+	return s
+}
+
+func typeWords() []string { return pitch.Words("pitch_type") }

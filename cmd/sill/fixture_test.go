@@ -1,0 +1,147 @@
+package main
+
+import (
+	"bytes"
+	"math"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"sill/pipeline/thresholds"
+)
+
+// The fixture is a small invented version with every verdict in it: what the
+// reading commands print is held against golden files.
+
+func num(x float64) *float64 { return &x }
+
+// fixtureKey is a key of the fixture.
+func fixtureKey(hand, side, typ, variable, outcome string) thresholds.Key {
+	return thresholds.Key{Hand: hand, Side: side, PitchType: typ, Variable: variable, Outcome: outcome}
+}
+
+// fixture returns the tables of the invented version.
+func fixture() *thresholds.Tables {
+	t := &thresholds.Tables{}
+	verdict := func(k thresholds.Key, unit, word string, change func(*thresholds.Verdict)) {
+		v := thresholds.Verdict{Key: k, Reference: defaultReference, Headline: true, Unit: unit, Pitches: 8412, Known: 8400,
+			Events: 3911, Pitchers: 54, EffectivePitchers: 31.4, Batters: 288, EffectiveBatters: num(201.7), LargestShare: .062,
+			Qualified: 212, Rate: .243, Line: num(.221), LineLo: num(.214), LineHi: num(.228),
+			Level: num(.022), LevelLo: num(.008), LevelHi: num(.036), LevelVerdict: "above",
+			P: num(.0004), Q: num(.0021), Verdict: word, Trend: "rising",
+			Lambda: num(1000), LambdaLo: num(31.6), LambdaHi: num(1e5), Warnings: []string{}}
+		if change != nil {
+			change(&v)
+		}
+		t.Verdicts = append(t.Verdicts, v)
+	}
+	zone := func(z thresholds.Zone) {
+		z.Reference = defaultReference
+		t.Zones = append(t.Zones, z)
+	}
+	fast := func(hand, side string) thresholds.Key {
+		return fixtureKey(hand, side, "four_seam", "velocity", "whiff_rate")
+	}
+	// velocity: a plain edge, one that is weak and open, never, too few
+	verdict(fast("left", "left"), "mph", "found", nil)
+	zone(thresholds.Zone{Key: fast("left", "left"), Zone: 1, Sign: -1, LowerKind: "open", UpperKind: "edge", Upper: num(93.21),
+		UpperLo: num(92.6), UpperHi: num(93.9), CertainHi: num(92.6), PossibleHi: num(93.9), EventShare: .62})
+	zone(thresholds.Zone{Key: fast("left", "left"), Zone: 2, Sign: 1, LowerKind: "edge", Lower: num(93.21), LowerLo: num(92.6),
+		LowerHi: num(93.9), UpperKind: "open", CertainLo: num(93.9), PossibleLo: num(92.6), LowerMinus: num(92.1), LowerPlus: num(94.4),
+		BeyondLower: "keeps_rising", EventShare: .38, Support: num(.97)})
+	verdict(fast("left", "right"), "mph", "found", func(v *thresholds.Verdict) {
+		v.Warnings = []string{"weak", "dominated"}
+		v.Rate, v.LevelVerdict = .209, "below"
+	})
+	zone(thresholds.Zone{Key: fast("left", "right"), Zone: 1, Sign: 1, LowerKind: "edge", Lower: num(94.8), LowerHi: num(95.9),
+		UpperKind: "unresolved", Upper: num(97.5), Weak: true, EventShare: .2})
+	verdict(fast("right", "left"), "mph", "never_beats", func(v *thresholds.Verdict) { v.Rate, v.LevelVerdict = .19, "below" })
+	verdict(fast("right", "right"), "mph", "too_few", func(v *thresholds.Verdict) {
+		v.P, v.Q, v.Events, v.Pitchers, v.Rate, v.LevelVerdict = nil, nil, 41, 3, .2, "not_shown"
+		v.Settle = "needs 12 pitchers (has 3); at the rate so far, about 12 pitchers, 34000 pitches or 4 seasons alike"
+	})
+	// approach angle: a band, inconclusive, unresolved, always
+	angle := func(hand, side string) thresholds.Key {
+		return fixtureKey(hand, side, "four_seam", "vertical_approach_angle", "whiff_rate")
+	}
+	verdict(angle("left", "left"), "deg", "found", func(v *thresholds.Verdict) { v.Trend = "turning" })
+	zone(thresholds.Zone{Key: angle("left", "left"), Zone: 1, Sign: 1, LowerKind: "edge", Lower: num(-5.1), LowerLo: num(-5.42),
+		LowerHi: num(-4.9), UpperKind: "edge", Upper: num(-4.02), UpperLo: num(-4.2), UpperHi: num(-3.8), EventShare: .5})
+	verdict(angle("left", "right"), "deg", "inconclusive", func(v *thresholds.Verdict) {
+		v.P, v.Q, v.Trend, v.Settle = num(.31), num(.48), "flat", "if the pattern is real, about 150 pitchers, 24000 pitches or 3 seasons alike would settle it"
+	})
+	verdict(angle("right", "left"), "deg", "edge_unresolved", nil)
+	verdict(angle("right", "right"), "deg", "always_beats", nil)
+	// nothing on extension; too few everywhere for the eephus
+	for _, m := range [][2]string{{"left", "left"}, {"left", "right"}, {"right", "left"}, {"right", "right"}} {
+		verdict(fixtureKey(m[0], m[1], "four_seam", "extension", "whiff_rate"), "ft", "inconclusive", nil)
+		verdict(fixtureKey(m[0], m[1], "eephus", "velocity", "whiff_rate"), "mph", "too_few", nil)
+	}
+	// a second outcome and a second line
+	verdict(fixtureKey("left", "left", "four_seam", "velocity", "woba_against"), "mph", "inconclusive", nil)
+	verdict(fast("left", "left"), "mph", "always_beats", func(v *thresholds.Verdict) { v.Reference = "pitch_type_rate" })
+
+	for x := 88.0; x <= 98; x += .25 {
+		y := .16 + .12/(1+math.Exp(-(x-93)/1.3))
+		half := .008 + .0025*math.Abs(x-93)
+		t.Curves = append(t.Curves, thresholds.CurvePoint{Key: fast("left", "left"), Reference: defaultReference,
+			X: x, Rate: y, Lo: y - half, Hi: y + half, D: y - .221, T: (y - .221) / half * 2})
+	}
+	for lower := 88.0; lower < 98; lower++ {
+		b := thresholds.Bin{Key: fast("left", "left"), Kind: "regular", Lower: num(lower), Upper: num(lower + 1), Mean: num(lower + .5),
+			Events: int64(900 - 40*(lower-93)*(lower-93) + 200), Pitchers: 40, Warnings: []string{}}
+		y := .16 + .12/(1+math.Exp(-(lower-92.5)/1.3)) + .01*math.Sin(3*lower)
+		b.Rate, b.Lo, b.Hi = num(y), num(y-.03), num(y+.03)
+		switch lower {
+		case 88:
+			b.Kind, b.Lower = "open_low", nil
+		case 97:
+			b.Kind, b.Upper = "open_high", nil
+		case 90:
+			b.Thin, b.Rate, b.Lo, b.Hi, b.Warnings = true, nil, nil, nil, []string{"thin"}
+		}
+		t.Bins = append(t.Bins, b)
+	}
+	t.Bins = append(t.Bins, thresholds.Bin{Key: fast("left", "left"), Kind: "missing", Events: 12, Pitchers: 4, Thin: true, Warnings: []string{}})
+	t.Contrasts = append(t.Contrasts,
+		thresholds.Contrast{Kind: "breakpoint", Pair: "left_same_opposite", HandA: "left", SideA: "left", TypeA: "four_seam",
+			HandB: "left", SideB: "right", TypeB: "four_seam", Variable: "velocity", Outcome: "whiff_rate", Reference: defaultReference,
+			Estimate: num(-1.6), Lo: num(-2.7), Verdict: "not_shown_to_differ"},
+		thresholds.Contrast{Kind: "breakpoint", Pair: "same_left_right", HandA: "left", SideA: "left", TypeA: "four_seam",
+			HandB: "right", SideB: "right", TypeB: "four_seam", Variable: "velocity", Outcome: "whiff_rate", Reference: defaultReference,
+			Verdict: "not_estimable", Note: "not estimable: the second cell has no confirmed edge"})
+	t.References = append(t.References, thresholds.Reference{PitchType: "four_seam", Outcome: "whiff_rate", Reference: defaultReference,
+		Value: num(.221), Lo: num(.214), Hi: num(.228), Qualified: 212, Pitchers: 260, Events: 41000, RateMinusMedian: num(.0042)})
+	thresholds.Sort(t, variableNames())
+	return t
+}
+
+// golden holds got against a file, or writes it where SILL_GOLDEN is set.
+func golden(t *testing.T, name, got string) {
+	t.Helper()
+	file := filepath.Join("testdata", "golden", name)
+	if os.Getenv("SILL_GOLDEN") != "" {
+		if err := os.MkdirAll(filepath.Dir(file), 0o777); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(file, []byte(got), 0o666); err != nil {
+			t.Fatal(err)
+		}
+		return
+	}
+	want, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff(string(want), got); diff != "" {
+		t.Errorf("%s differs (-want +got); `make golden` writes it anew:\n%s", name, diff)
+	}
+}
+
+// page is a terminal that keeps what is printed.
+func page(width int, colour, ascii bool) (*terminal, *bytes.Buffer) {
+	var b bytes.Buffer
+	return &terminal{out: &b, err: &b, width: width, colour: colour, ascii: ascii}, &b
+}

@@ -1,0 +1,245 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"sill/config"
+	"sill/pipeline/ingest"
+)
+
+// newInspect is the command that says what a provider's file holds.
+func newInspect(t *terminal) *cobra.Command {
+	var profileFile, write string
+	var asJSON, force bool
+	cmd := &cobra.Command{
+		Use:   "inspect FILE",
+		Short: "Say what a Parquet file holds, and write a starter profile",
+		Long: `inspect reads one Parquet file and prints its columns with types, null shares,
+ranges and values. With --profile it also says how much of the dictionary the
+profile covers and which values it leaves out. With --write it writes a starter
+profile to complete by hand.`,
+		Example: `  sill inspect season/april.parquet
+  sill inspect season/april.parquet --write profile.yaml
+  sill inspect season/april.parquet --profile profile.yaml
+  sill inspect season/april.parquet --json`,
+		Args: args("FILE"),
+		RunE: func(cmd *cobra.Command, words []string) error {
+			file := words[0]
+			if info, err := os.Stat(file); errors.Is(err, fs.ErrNotExist) {
+				return usagef("inspect: %w", err)
+			} else if err == nil && info.IsDir() {
+				return usagef("inspect: %s is a folder; name one Parquet file in it", file)
+			}
+			found, err := ingest.Find([]string{file})
+			if err != nil {
+				return usageError{err}
+			}
+			var profile *ingest.Profile
+			if profileFile != "" {
+				if profile, err = config.LoadProfile(profileFile); err != nil {
+					return usageError{err}
+				}
+			}
+			in, err := ingest.Inspect(cmd.Context(), found[0], profile)
+			if err != nil {
+				return err
+			}
+			if write != "" {
+				if err := writeNew(write, ingest.Starter(in), force); err != nil {
+					return err
+				}
+			}
+			if asJSON {
+				err = writeJSON(t.out, struct {
+					document
+					*ingest.Inspection
+				}{head("inspect"), in})
+			} else {
+				p := newPrinter(t)
+				printInspection(p, in, profile != nil)
+				if write != "" {
+					p.blank()
+					p.line(plain, "Wrote %s: complete it by hand, then run", filepath.ToSlash(write))
+					p.line(plain, "  sill inspect %s --profile %s", filepath.ToSlash(file), filepath.ToSlash(write))
+				}
+				err = p.close()
+			}
+			if err == nil && len(in.Problems) > 0 {
+				return &ingest.FileError{File: in.File, RowGroup: -1, Msg: fmt.Sprintf("the profile does not fit: %s", strings.Join(in.Problems, "; "))}
+			}
+			return err
+		},
+	}
+	f := cmd.Flags()
+	f.StringVar(&profileFile, "profile", "", "source profile to hold against the `file`")
+	f.StringVar(&write, "write", "", "write a starter profile to a new `file`")
+	f.BoolVar(&force, "force", false, "let --write replace a file")
+	f.BoolVar(&asJSON, "json", false, "print JSON")
+	return cmd
+}
+
+// writeNew writes a file that must not exist yet, unless force is set.
+func writeNew(name string, content []byte, force bool) error {
+	how := os.O_WRONLY | os.O_CREATE | os.O_EXCL
+	if force {
+		how = os.O_WRONLY | os.O_CREATE | os.O_TRUNC
+	}
+	f, err := os.OpenFile(name, how, 0o666)
+	if errors.Is(err, fs.ErrExist) {
+		return usagef("write %s: it exists; --force replaces it", name)
+	}
+	if err != nil {
+		return err
+	}
+	_, err = f.Write(content)
+	return errors.Join(err, f.Close())
+}
+
+// printInspection prints what a file holds.
+func printInspection(p *printer, in *ingest.Inspection, profiled bool) {
+	p.line(bold, "%s", in.File)
+	p.line(plain, "%s rows in %s, %s bytes, written by %s", count(in.Rows), plural(int64(in.RowGroups), "row group"), count(in.Bytes), orWord(in.CreatedBy, "an unknown writer"))
+	if !in.PageCRC {
+		p.prose(plain, "", "  ", "Its pages carry no checksums: damage inside them cannot be told from data.")
+	}
+	p.blank()
+	t := &table{limit: []int{30, 20, 0, 30}, fit: 5}
+	t.add(cell{text: "column", style: bold}, cell{text: "type", style: bold}, cell{text: "missing", style: bold, right: true},
+		cell{text: "range", style: bold}, cell{text: "values (rows)", style: bold})
+	for _, c := range in.Columns {
+		kind := c.Class
+		if kind == "" {
+			kind = c.Type
+		}
+		values := c.Note
+		if values == "" {
+			values = valuesText(c)
+		}
+		t.add(cell{text: printable(c.Name)}, cell{text: kind}, cell{text: missingText(c, in.Rows), right: true}, cell{text: rangeText(c)},
+			cell{text: values, style: dim})
+	}
+	p.table(t, 0)
+	if profiled {
+		p.blank()
+		printCoverage(p, in)
+	}
+}
+
+func orWord(s, other string) string {
+	if s == "" {
+		return other
+	}
+	return printable(s)
+}
+
+// printable shows control characters instead of sending them to a terminal.
+func printable(s string) string {
+	return strings.Map(func(r rune) rune {
+		if r < ' ' || r == 0x7f || r >= 0x80 && r < 0xa0 || r == '\u202e' || r == '\u2066' || r == '\u2067' {
+			return '�'
+		}
+		return r
+	}, s)
+}
+
+// missingText is the share of rows without a value.
+func missingText(c ingest.ColumnInfo, rows int64) string {
+	if rows == 0 || c.Class == "" {
+		return "–"
+	}
+	s := percent(float64(c.Nulls+c.NaNs) / float64(rows))
+	if c.NaNs > 0 {
+		s += " (NaN " + percent(float64(c.NaNs)/float64(rows)) + ")"
+	}
+	return s
+}
+
+func rangeText(c ingest.ColumnInfo) string {
+	if c.Min == "" {
+		return ""
+	}
+	return short(c.Min) + " to " + short(c.Max)
+}
+
+// short cuts a long fraction to six digits; other text stays.
+func short(s string) string {
+	if f, err := strconv.ParseFloat(s, 64); err == nil && strings.ContainsAny(s, ".e") {
+		return strconv.FormatFloat(f, 'g', 6, 64)
+	}
+	return s
+}
+
+// fewValues is how many values a column may have to be listed whole; of others
+// the first are shown.
+const fewValues = 12
+
+// valuesText lists the values of a column that looks like a set of words, and
+// counts those of others.
+func valuesText(c ingest.ColumnInfo) string {
+	if c.Distinct < 0 {
+		return "more than can be listed"
+	}
+	if c.Distinct > fewValues {
+		return count(int64(c.Distinct)) + " different values"
+	}
+	var parts []string
+	for _, v := range c.Values {
+		s := printable(v.Value)
+		if c.Class == "text" {
+			s = fmt.Sprintf("%q", s)
+		}
+		parts = append(parts, strings.ReplaceAll(s+" ("+count(v.Rows)+")", " ", noBreak))
+	}
+	return strings.Join(parts, ", ")
+}
+
+// printCoverage says how much of the dictionary the profile covers.
+func printCoverage(p *printer, in *ingest.Inspection) {
+	covered := 0
+	var unmapped []string
+	t := &table{fit: 5}
+	t.add(cell{text: "canonical column", style: bold}, cell{text: "state", style: bold}, cell{text: "from", style: bold},
+		cell{text: "rows", style: bold, right: true}, cell{text: "", style: bold})
+	for _, c := range in.Coverage {
+		if c.State == "mapped" || c.State == "constant" {
+			covered++
+		}
+		if c.State == "unmapped" && !c.Required {
+			unmapped = append(unmapped, c.Column)
+			continue
+		}
+		var notes []string
+		if c.Required && c.State != "mapped" && c.State != "constant" {
+			notes = append(notes, "required")
+		}
+		if c.Faults > 0 {
+			notes = append(notes, plural(c.Faults, "row")+" rejected")
+		}
+		if len(c.Unmapped) > 0 {
+			var vs []string
+			for _, v := range c.Unmapped {
+				vs = append(vs, fmt.Sprintf("%q (%s)", printable(v.Value), count(v.Rows)))
+			}
+			notes = append(notes, "values without a mapping: "+listed(vs))
+		}
+		values := ""
+		if c.State == "mapped" || c.State == "constant" {
+			values = count(c.Values)
+		}
+		t.add(cell{text: c.Column}, cell{text: c.State}, cell{text: printable(c.Source)}, cell{text: values, right: true},
+			cell{text: strings.Join(notes, "; ")})
+	}
+	p.line(bold, "The profile covers %d of %d columns of the dictionary", covered, len(in.Coverage))
+	p.table(t, 0)
+	if len(unmapped) > 0 {
+		p.prose(dim, "", "  ", "unmapped: "+listed(unmapped))
+	}
+}

@@ -1,0 +1,80 @@
+package main
+
+import (
+	"io"
+	"log/slog"
+	"sync"
+	"time"
+
+	"github.com/schollz/progressbar/v3"
+)
+
+// newLog returns the log of a command: plain text lines on standard error.
+func newLog(w io.Writer) *slog.Logger {
+	return slog.New(slog.NewTextHandler(w, &slog.HandlerOptions{Level: slog.LevelInfo}))
+}
+
+// progress draws one bar a stage, with rate and time left where the stage says
+// how much there is to do. It may be told from any goroutine.
+type progress struct {
+	w     io.Writer
+	ascii bool
+
+	mu    sync.Mutex
+	stage string
+	total int64 // 0 while it is not known
+	bar   *progressbar.ProgressBar
+}
+
+// watch returns how a long command tells what it does: bars and no log where
+// standard error is a terminal, else a log and no bars. The last function ends
+// the last bar.
+func watch(t *terminal) (*slog.Logger, func(stage string, done, total int64), func()) {
+	if !t.bars {
+		return newLog(t.err), nil, func() {}
+	}
+	g := &progress{w: t.err, ascii: t.ascii}
+	return nil, g.report, g.finish
+}
+
+// report is told that done of total units of a stage are done; total is 0
+// where it is not known.
+func (g *progress) report(stage string, done, total int64) {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	if stage != g.stage {
+		g.end()
+		g.begin(stage)
+	}
+	if total > 0 && total != g.total {
+		g.total = total
+		g.bar.ChangeMax64(total)
+	}
+	_ = g.bar.Set64(done) // a bar that cannot be drawn stops nothing
+}
+
+func (g *progress) begin(stage string) {
+	theme := progressbar.ThemeUnicode
+	if g.ascii {
+		theme = progressbar.ThemeASCII
+	}
+	g.stage, g.total = stage, 0
+	g.bar = progressbar.NewOptions64(-1,
+		progressbar.OptionSetWriter(g.w), progressbar.OptionSetDescription(stage), progressbar.OptionSetWidth(30),
+		progressbar.OptionSetTheme(theme), progressbar.OptionThrottle(100*time.Millisecond), progressbar.OptionShowIts(),
+		progressbar.OptionShowCount(), progressbar.OptionSetPredictTime(true), progressbar.OptionClearOnFinish())
+}
+
+// finish ends the last stage.
+func (g *progress) finish() {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	g.end()
+}
+
+func (g *progress) end() {
+	if g.bar != nil {
+		_ = g.bar.Finish()
+		g.stage, g.bar = "", nil
+	}
+}

@@ -1,0 +1,147 @@
+package main
+
+import (
+	"path/filepath"
+
+	"github.com/spf13/cobra"
+
+	"sill/config"
+	"sill/pipeline"
+	"sill/pipeline/ingest"
+	"sill/pipeline/thresholds"
+)
+
+// newRun is the command that turns a season into a published table.
+func newRun(t *terminal) *cobra.Command {
+	var file string
+	var dryRun, asJSON bool
+	cmd := &cobra.Command{
+		Use:   "run",
+		Short: "Turn season Parquet into a published table of thresholds",
+		Long: `run reads a season of pitches through a source profile, estimates where each
+quality of each pitch type beats the line in each matchup, and publishes the
+table as an immutable version. The same inputs and settings give the same bytes;
+where they are published already, nothing is written and the exit code is 0.
+
+Settings come from flags, then SILL_… variables, then the configuration file,
+then defaults; ` + "`sill config show`" + ` prints each with its origin.`,
+		Example: `  sill run --config demo/sill.yaml
+  sill run --config demo/sill.yaml --dry-run           # read and check, publish nothing
+  sill run --league winter --input 'season=2030/*.parquet' --profile profile.yaml
+  sill run --config demo/sill.yaml --set estimate.replicates=500 --json`,
+		Args: args(),
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			resolved, err := config.Load(cmd.Flags(), file, t.environ)
+			if err != nil {
+				return usageError{err}
+			}
+			o := resolved.Options
+			if err := o.Validate(); err != nil {
+				return usageError{err}
+			}
+			if _, err := ingest.Find(o.Inputs); err != nil {
+				return usageError{err} // the settings name nothing to read
+			}
+			var finish func()
+			o.Log, o.Progress, finish = watch(t)
+			o.DryRun, o.Tool = dryRun, toolOf(thisBuild())
+			if o.Created, err = pipeline.Now(lookup(t.environ)("SOURCE_DATE_EPOCH")); err != nil {
+				return usageError{err}
+			}
+			result, err := pipeline.Run(cmd.Context(), o)
+			finish()
+			if err != nil {
+				return err
+			}
+			if asJSON {
+				return writeJSON(t.out, summarize(o, result))
+			}
+			return printRun(t, o, result)
+		},
+	}
+	f := cmd.Flags()
+	config.Flags(f)
+	f.StringVarP(&file, "config", "c", "", "configuration `file` (YAML)")
+	f.BoolVar(&dryRun, "dry-run", false, "read and check the inputs, publish nothing")
+	f.BoolVar(&asJSON, "json", false, "print a summary as JSON")
+	return cmd
+}
+
+// runSummary is what `run --json` prints.
+type runSummary struct {
+	document
+	League    string           `json:"league"`
+	Version   string           `json:"version"`
+	Dir       string           `json:"dir"`
+	Unchanged bool             `json:"unchanged"`
+	DryRun    bool             `json:"dry_run"`
+	Verdicts  map[string]int64 `json:"verdicts"`
+	Report    *ingest.Report   `json:"rows"`
+	Skipped   []string         `json:"skipped_variables"`
+	Notes     []string         `json:"notes"`
+}
+
+func summarize(o pipeline.Options, r *pipeline.Result) runSummary {
+	s := runSummary{document: head("run"), League: o.League, Version: r.Version, Dir: r.Dir,
+		Unchanged: r.Unchanged, DryRun: o.DryRun, Verdicts: map[string]int64{},
+		Skipped: append([]string{}, r.Skipped...), Notes: append([]string{}, r.Notes...)}
+	if r.Report != nil {
+		rows := *r.Report
+		rows.Rejects = nil // the quarantine holds them
+		s.Report = &rows
+	}
+	if r.Tables != nil {
+		for _, row := range newBoard(r.Tables, selection{reference: defaultReference}).rows {
+			s.Verdicts[row.Verdict.Verdict]++
+		}
+	}
+	return s
+}
+
+// printRun prints the headline table, how the rows fared and where the version
+// lies.
+func printRun(t *terminal, o pipeline.Options, r *pipeline.Result) error {
+	p := newPrinter(t)
+	if r.Tables != nil {
+		b := newBoard(r.Tables, selection{reference: defaultReference})
+		p.line(bold, "%s %s", o.League, r.Version)
+		p.blank()
+		b.print(p)
+		p.blank()
+		p.prose(plain, "", "", "Verdicts: "+b.tally()+".")
+	}
+	printRows(p, r.Report)
+	if len(r.Skipped) > 0 {
+		p.prose(plain, "", "  ", "Not in the data: "+spaced(listed(r.Skipped))+".")
+	}
+	for _, n := range r.Notes {
+		p.prose(plain, "", "  ", "Note: "+n)
+	}
+	switch {
+	case o.DryRun:
+		p.line(plain, "Dry run: nothing was published.")
+	case r.Unchanged:
+		p.line(plain, "Unchanged: %s holds this content already.", filepath.ToSlash(r.Dir))
+	default:
+		p.line(bold, "Published %s", filepath.ToSlash(r.Dir))
+	}
+	return p.close()
+}
+
+// printRows says how the rows of the inputs fared.
+func printRows(p *printer, r *ingest.Report) {
+	if r == nil {
+		return
+	}
+	p.line(plain, "Rows: %s read, %s used, %s rejected", count(r.RowsRead), count(r.RowsUsed), count(r.RowsRejected))
+	t := &table{fit: 3}
+	for _, rule := range r.Rules {
+		t.add(cell{text: count(rule.Rows), right: true}, cell{text: rule.Code}, cell{text: rule.Meaning, style: dim})
+	}
+	p.table(t, 2)
+}
+
+// toolOf describes this program for the manifest.
+func toolOf(b buildInfo) thresholds.Tool {
+	return thresholds.Tool{Version: b.Version, Commit: b.Commit, Go: b.Go, GOARCH: b.goarch, GOAMD64: b.goamd64}
+}

@@ -1,0 +1,142 @@
+package main
+
+import (
+	"github.com/spf13/cobra"
+
+	"sill/pipeline/thresholds"
+)
+
+// defaultReference is the line of the headline: the median pitcher of the
+// pitch type over all matchups.
+const defaultReference = "pitch_type_median"
+
+// newShow is the command that reads a published table to people.
+func newShow(t *terminal) *cobra.Command {
+	var at place
+	var types, matchups, variables, outcomes, verdictNames []string
+	var reference, stratum string
+	var all, asJSON bool
+	cmd := &cobra.Command{
+		Use:   "show",
+		Short: "Read a published table, the matchups side by side",
+		Long: `show prints where each quality of each pitch type beats the line, with L-v-L,
+L-v-R, R-v-L and R-v-R side by side. Filters only hide rows: no verdict depends
+on what is shown.`,
+		Example: `  sill show                                       # the latest version, whole
+  sill show --type four_seam,sinker --outcome whiff_rate
+  sill show --matchup L-v-L,L-v-R --variable velocity
+  sill show --verdict found --json                # rows for a program
+  sill show --store outputs/winter --version v1.0.0 --reference pitch_type_rate`,
+		Args: args(),
+		RunE: func(*cobra.Command, []string) error {
+			v, err := at.open()
+			if err != nil {
+				return err
+			}
+			s, err := parseSelection(v.tables, types, matchups, variables, outcomes, verdictNames, reference, stratum)
+			if err != nil {
+				return err
+			}
+			b := newBoard(v.tables, s)
+			b.all = all || len(variables) > 0 || len(verdictNames) > 0
+			if asJSON {
+				rows := b.rows
+				if rows == nil {
+					rows = []boardRow{}
+				}
+				return writeJSON(t.out, struct {
+					document
+					League  string     `json:"league"`
+					Version string     `json:"version"`
+					Rows    []boardRow `json:"rows"`
+				}{head("show"), v.league, v.version, rows})
+			}
+			p := newPrinter(t)
+			p.line(bold, "%s %s", v.league, v.version)
+			p.blank()
+			if len(b.rows) == 0 {
+				p.line(plain, "No row matches these filters.")
+			} else {
+				b.print(p)
+			}
+			return p.close()
+		},
+	}
+	f := cmd.Flags()
+	at.flags(f)
+	f.StringSliceVar(&types, "type", nil, "pitch types, such as `four_seam,sinker`")
+	f.StringSliceVar(&matchups, "matchup", nil, "matchups, such as `L-v-L,L-v-R`")
+	f.StringSliceVar(&variables, "variable", nil, "variables, such as `velocity`")
+	f.StringSliceVar(&outcomes, "outcome", nil, "outcomes: `whiff_rate,woba_against`")
+	f.StringSliceVar(&verdictNames, "verdict", nil, "verdicts, such as `found,always_beats`")
+	f.StringVar(&reference, "reference", defaultReference, "`line` compared with")
+	f.StringVar(&stratum, "stratum", "", "extra split, such as a third of the plate's height")
+	f.BoolVar(&all, "all", false, "also list lines on which nothing was shown")
+	f.BoolVar(&asJSON, "json", false, "print JSON")
+	complete(cmd, "type", typeWords())
+	complete(cmd, "matchup", matchupNames())
+	complete(cmd, "variable", variableNames())
+	complete(cmd, "outcome", outcomeNames())
+	complete(cmd, "verdict", verdictWords())
+	return cmd
+}
+
+// parseSelection reads the filters of a command line against a version.
+func parseSelection(t *thresholds.Tables, types, matchups, variables, outcomes, verdictNames []string, reference, stratum string) (selection, error) {
+	var s selection
+	var err error
+	if s.types, err = parseAll(types, parseType); err != nil {
+		return s, err
+	}
+	if s.matchups, err = parseAll(matchups, parseMatchup); err != nil {
+		return s, err
+	}
+	if s.variables, err = parseAll(variables, parseWord("variable", knownVariables(t))); err != nil {
+		return s, err
+	}
+	if s.outcomes, err = parseAll(outcomes, parseWord("outcome", outcomeNames())); err != nil {
+		return s, err
+	}
+	if s.verdicts, err = parseAll(verdictNames, parseWord("verdict", verdictWords())); err != nil {
+		return s, err
+	}
+	if s.reference, err = parseWord("reference", knownReferences(t))(reference); err != nil {
+		return s, err
+	}
+	s.stratum, err = parseStratum(t, stratum)
+	return s, err
+}
+
+// knownVariables lists the variables of this program and of a version.
+func knownVariables(t *thresholds.Tables) []string {
+	names := variableNames()
+	for i := range t.Verdicts {
+		names = appendNew(names, t.Verdicts[i].Variable)
+	}
+	return names
+}
+
+// knownReferences lists the lines of a version.
+func knownReferences(t *thresholds.Tables) []string {
+	var names []string
+	for i := range t.Verdicts {
+		names = appendNew(names, t.Verdicts[i].Reference)
+	}
+	return names
+}
+
+// parseStratum reads the name of an extra split of a version.
+func parseStratum(t *thresholds.Tables, s string) (string, error) {
+	var names []string
+	for i := range t.Verdicts {
+		if st := t.Verdicts[i].Stratum; st == s {
+			return s, nil
+		} else if st != "" {
+			names = appendNew(names, st)
+		}
+	}
+	if s == "" {
+		return s, nil
+	}
+	return "", unknown("stratum", s, names)
+}

@@ -1,0 +1,146 @@
+package main
+
+import (
+	"bufio"
+	"fmt"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"sill/pipeline/locate"
+	"sill/pipeline/pitch"
+	"sill/pipeline/shape"
+)
+
+// The words of the data dictionary as JSON.
+type (
+	vocabularyColumn struct {
+		Name     string   `json:"name"`
+		Kind     string   `json:"kind"`
+		Unit     string   `json:"unit,omitempty"`
+		Min      *float64 `json:"min,omitempty"`
+		Max      *float64 `json:"max,omitempty"`
+		Required bool     `json:"required"`
+		Derived  string   `json:"derived,omitempty"`
+		Words    []string `json:"words,omitempty"`
+		Meaning  string   `json:"meaning"`
+	}
+	vocabularyVariable struct {
+		Name       string  `json:"name"`
+		Title      string  `json:"title"`
+		Unit       string  `json:"unit"`
+		Width      float64 `json:"bin_width"`
+		Definition string  `json:"definition"`
+	}
+	vocabularyWord struct {
+		Word    string `json:"word"`
+		Meaning string `json:"meaning"`
+	}
+	vocabularyDocument struct {
+		document
+		Columns   []vocabularyColumn   `json:"columns"`
+		Variables []vocabularyVariable `json:"variables"`
+		Outcomes  []string             `json:"outcomes"`
+		Matchups  []string             `json:"matchups"`
+		Verdicts  []vocabularyWord     `json:"verdicts"`
+		Warnings  []meaning            `json:"warnings"`
+	}
+)
+
+var kindWords = map[pitch.Kind]string{pitch.Text: "text", pitch.Real: "number", pitch.Whole: "whole number",
+	pitch.Day: "date", pitch.Category: "word", pitch.YesNo: "yes or no"}
+
+// vocabulary gathers the dictionary from the code.
+func vocabulary() vocabularyDocument {
+	d := vocabularyDocument{document: head("vocabulary"), Outcomes: outcomeNames(), Matchups: matchupNames()}
+	for _, c := range pitch.Dictionary {
+		v := vocabularyColumn{Name: c.Name, Kind: kindWords[c.Kind], Unit: c.Unit, Required: c.Required,
+			Derived: c.Derived, Words: pitch.Words(c.Name), Meaning: c.Meaning}
+		if c.Min != c.Max {
+			v.Min, v.Max = &c.Min, &c.Max
+		}
+		d.Columns = append(d.Columns, v)
+	}
+	for _, v := range shape.Variables {
+		d.Variables = append(d.Variables, vocabularyVariable{v.Name, v.Title, v.Unit, v.Width, v.Definition})
+	}
+	for _, v := range verdicts {
+		d.Verdicts = append(d.Verdicts, vocabularyWord{v.word, v.meaning})
+	}
+	for _, w := range locate.Warnings() {
+		d.Warnings = append(d.Warnings, meaning{w.Code, w.Meaning})
+	}
+	return d
+}
+
+// newVocabulary is the command that prints the data dictionary.
+func newVocabulary(t *terminal) *cobra.Command {
+	var asJSON bool
+	cmd := &cobra.Command{
+		Use:   "vocabulary",
+		Short: "Print the data dictionary as Markdown",
+		Long: `vocabulary prints every canonical column with its unit, range and words, every
+variable, verdict and caveat. A source profile maps a provider's columns to
+these.`,
+		Example: "  sill vocabulary\n  sill vocabulary --json",
+		Args:    args(),
+		RunE: func(*cobra.Command, []string) error {
+			d := vocabulary()
+			if asJSON {
+				return writeJSON(t.out, d)
+			}
+			return d.markdown(t)
+		},
+	}
+	cmd.Flags().BoolVar(&asJSON, "json", false, "print JSON")
+	return cmd
+}
+
+func (d vocabularyDocument) markdown(t *terminal) error {
+	w := bufio.NewWriter(t.out)
+	row := func(cells ...string) {
+		for i, c := range cells {
+			cells[i] = strings.ReplaceAll(c, "|", `\|`)
+		}
+		_, _ = fmt.Fprintf(w, "| %s |\n", strings.Join(cells, " | "))
+	}
+	heading := func(title string, columns ...string) {
+		_, _ = fmt.Fprintf(w, "\n## %s\n\n", title)
+		row(columns...)
+		_, _ = fmt.Fprintf(w, "|%s\n", strings.Repeat("---|", len(columns)))
+	}
+	_, _ = fmt.Fprintln(w, "# Vocabulary of sill")
+	heading("Columns", "column", "kind", "unit", "range", "required", "derived where absent", "meaning")
+	for _, c := range d.Columns {
+		limits, required := "", ""
+		if c.Min != nil {
+			limits = fmt.Sprintf("%g to %g", *c.Min, *c.Max)
+		}
+		if c.Required {
+			required = "yes"
+		}
+		row("`"+c.Name+"`", c.Kind, c.Unit, limits, required, c.Derived, c.Meaning)
+	}
+	heading("Words", "column", "words")
+	for _, c := range d.Columns {
+		if c.Words != nil {
+			row("`"+c.Name+"`", listed(c.Words))
+		}
+	}
+	heading("Variables", "variable", "title", "unit", "bin width", "definition")
+	for _, v := range d.Variables {
+		row("`"+v.Name+"`", v.Title, v.Unit, fmt.Sprint(v.Width), "`"+v.Definition+"`")
+	}
+	heading("Outcomes and matchups", "kind", "words")
+	row("outcome", listed(d.Outcomes))
+	row("matchup", listed(d.Matchups))
+	heading("Verdicts", "verdict", "meaning")
+	for _, v := range d.Verdicts {
+		row("`"+v.Word+"`", v.Meaning)
+	}
+	heading("Caveats", "code", "meaning")
+	for _, m := range d.Warnings {
+		row("`"+m.Code+"`", m.Meaning)
+	}
+	return w.Flush()
+}

@@ -1,0 +1,379 @@
+package main
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"sill/pipeline/locate"
+	"sill/pipeline/outcome"
+	"sill/pipeline/pitch"
+	"sill/pipeline/shape"
+	"sill/pipeline/thresholds"
+)
+
+// listed joins words for a sentence.
+func listed(words []string) string { return strings.Join(words, ", ") }
+
+// spaced turns a word of the vocabulary into one for people.
+func spaced(word string) string { return strings.ReplaceAll(word, "_", " ") }
+
+// typeTitle returns a pitch type for people: "four-seam", "knuckle curve".
+func typeTitle(word string) string {
+	if word == "four_seam" {
+		return "four-seam"
+	}
+	return spaced(word)
+}
+
+// variableNames lists the names of the variables.
+func variableNames() []string { return shape.Names(shape.Variables) }
+
+// variableOf describes a variable of a published version; one that this
+// program does not know gets its name and two decimals.
+func variableOf(name, unit string) shape.Variable {
+	for _, v := range shape.Variables {
+		if v.Name == name {
+			return v
+		}
+	}
+	return shape.Variable{Name: name, Title: spaced(name), Unit: unit, Decimals: 2}
+}
+
+// outcomeNames lists the names of the outcomes.
+func outcomeNames() []string {
+	var names []string
+	for _, m := range outcome.Metrics {
+		names = append(names, m.Name)
+	}
+	return names
+}
+
+// metricOf describes an outcome of a published version.
+func metricOf(name string) outcome.Metric {
+	for _, m := range outcome.Metrics {
+		if m.Name == name {
+			return m
+		}
+	}
+	return outcome.Metric{Name: name, Title: spaced(name), Events: "events"}
+}
+
+// matchupNames lists the matchups in the order of every table.
+func matchupNames() []string {
+	var names []string
+	for _, m := range pitch.Matchups {
+		names = append(names, m.String())
+	}
+	return names
+}
+
+// matchupOf returns the matchup of a row.
+func matchupOf(k thresholds.Key) string {
+	h, _ := pitch.ParseHand(k.Hand)
+	s, _ := pitch.ParseSide(k.Side)
+	return pitch.Matchup{Hand: h, Side: s}.String()
+}
+
+// verdicts are the verdicts with their meaning, in the order of a legend.
+var verdicts = []struct{ word, short, meaning string }{
+	{locate.Found, "", "the outcome beats the line in the zone shown, and the edge is pinned down"},
+	{locate.AlwaysBeats, "always", "beats the line over the central 90 % of the pitches thrown"},
+	{locate.NeverBeats, "never", "stays behind the line over the central 90 % of the pitches thrown"},
+	{locate.EdgeUnresolved, "no clear edge", "the outcome does change along the variable, but where it passes the line cannot be told"},
+	{locate.Inconclusive, "inconclusive", "no change along the variable could be shown; that does not prove there is none"},
+	{locate.TooFew, "too few", "too few pitches or pitchers for a verdict"},
+}
+
+func verdictWords() []string {
+	var words []string
+	for _, v := range verdicts {
+		words = append(words, v.word)
+	}
+	return words
+}
+
+// parseType reads a pitch type of the command line.
+func parseType(s string) (string, error) {
+	t, err := pitch.ParseType(fold(s))
+	if err != nil {
+		return "", unknown("pitch type", s, pitch.Words("pitch_type"))
+	}
+	return t.String(), nil
+}
+
+// parseMatchup reads a matchup of the command line, in any case.
+func parseMatchup(s string) (string, error) {
+	for _, m := range matchupNames() {
+		if strings.EqualFold(s, m) {
+			return m, nil
+		}
+	}
+	return "", unknown("matchup", s, matchupNames())
+}
+
+// parseWord returns a reader of one of the known words.
+func parseWord(what string, known []string) func(string) (string, error) {
+	return func(s string) (string, error) {
+		if f := fold(s); slices.Contains(known, f) {
+			return f, nil
+		}
+		return "", unknown(what, s, known)
+	}
+}
+
+// fold brings a word of the command line to the vocabulary's spelling.
+func fold(s string) string {
+	return strings.NewReplacer("-", "_", " ", "_").Replace(strings.ToLower(s))
+}
+
+// parseAll reads each word of a filter.
+func parseAll(words []string, parse func(string) (string, error)) ([]string, error) {
+	var out []string
+	for _, w := range words {
+		v, err := parse(w)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, v)
+	}
+	return out, nil
+}
+
+// number formats x with a true minus sign.
+func number(x float64, decimals int) string {
+	s := strconv.FormatFloat(x, 'f', decimals, 64)
+	if strings.Trim(s, "-0.") == "" {
+		s = strings.TrimPrefix(s, "-")
+	}
+	return strings.Replace(s, "-", "−", 1)
+}
+
+// rate formats a rate as the trade does: three decimals, no leading zero.
+func rate(x float64) string {
+	s := number(x, 3)
+	if rest, ok := strings.CutPrefix(s, "0."); ok {
+		return "." + rest
+	}
+	return strings.Replace(s, "−0.", "−.", 1)
+}
+
+// signed formats a difference of rates with its sign.
+func signed(x float64) string {
+	s := rate(x)
+	if strings.HasPrefix(s, "−") || s == ".000" {
+		return s
+	}
+	return "+" + s
+}
+
+// span formats an interval in brackets; a missing limit is a question mark.
+func span(lo, hi *float64, format func(float64) string) string {
+	text := func(p *float64) string {
+		if p == nil || math.IsNaN(*p) {
+			return "?"
+		}
+		return format(*p)
+	}
+	l, h := text(lo), text(hi)
+	if strings.Contains(l+h, "−") || strings.Contains(l+h, "+") {
+		return "(" + l + " to " + h + ")"
+	}
+	return "(" + l + "–" + h + ")"
+}
+
+// quantity returns the formatter of a variable's values.
+func quantity(v shape.Variable) func(float64) string {
+	return func(x float64) string { return number(x, v.Decimals) }
+}
+
+// count formats a whole number with its thousands apart.
+func count(n int64) string {
+	s := strconv.FormatInt(n, 10)
+	start := 0
+	if n < 0 {
+		start = 1
+	}
+	for i := len(s) - 3; i > start; i -= 3 {
+		s = s[:i] + "," + s[i:]
+	}
+	return strings.Replace(s, "-", "−", 1)
+}
+
+// percent formats a share.
+func percent(x float64) string {
+	switch p := 100 * x; {
+	case p == 0 || p >= 9.95:
+		return number(p, 0) + noBreak + "%"
+	case p < .05:
+		return "<" + noBreak + "0.1" + noBreak + "%"
+	default:
+		return number(p, 1) + noBreak + "%"
+	}
+}
+
+// probability formats a p value: three decimals, or a bound.
+func probability(p float64) string {
+	if p < .001 {
+		return "<" + noBreak + ".001"
+	}
+	return rate(p)
+}
+
+// plural returns "1 pitcher" or "12 pitchers".
+func plural(n int64, one string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return count(n) + " " + one + "s"
+}
+
+// zoneWords says where a zone lies, with the intervals of its edges:
+// "≥ 93.2 (92.6–93.9)", "≤ …", "from 15.0 (…)" above "to 20.1 (…)", "everywhere
+// seen". An end that is unresolved is said to be sure as far as the zone is.
+// Breakpoints and the limits of their intervals have a format each.
+func zoneWords(z thresholds.Zone, at, within func(float64) string) string {
+	lower := edge(z.LowerKind, z.Lower, z.LowerLo, z.LowerHi, at, within)
+	upper := edge(z.UpperKind, z.Upper, z.UpperLo, z.UpperHi, at, within)
+	var text string
+	switch {
+	case lower != "" && upper != "":
+		text = "from" + noBreak + lower + "\nto" + noBreak + upper
+	case lower != "":
+		text = "≥" + noBreak + lower
+	case upper != "":
+		text = "≤" + noBreak + upper
+	case z.LowerKind == "open" && z.UpperKind == "open":
+		return "everywhere seen"
+	}
+	var sure []string
+	if z.LowerKind == "unresolved" && z.Lower != nil {
+		sure = append(sure, "from"+noBreak+at(*z.Lower))
+	}
+	if z.UpperKind == "unresolved" && z.Upper != nil {
+		sure = append(sure, "to"+noBreak+at(*z.Upper))
+	}
+	if len(sure) > 0 {
+		text = strings.TrimPrefix(text+"\nsure "+strings.Join(sure, " "), "\n")
+	}
+	return text
+}
+
+func edge(kind string, x, lo, hi *float64, at, within func(float64) string) string {
+	if kind != "edge" || x == nil {
+		return ""
+	}
+	return at(*x) + " " + span(lo, hi, within)
+}
+
+// inline joins the lines of zoneWords for a sentence.
+func inline(words string) string {
+	return strings.ReplaceAll(strings.ReplaceAll(words, "\nto", " to"), "\n", ", ")
+}
+
+// cellWords says what a cell's verdict is, in a few words. The zones are those
+// of the verdict's cell, variable, outcome and reference.
+func cellWords(v *thresholds.Verdict, zones []thresholds.Zone) string {
+	format := quantity(variableOf(v.Variable, v.Unit))
+	var lines []string
+	for _, d := range verdicts {
+		if d.word == v.Verdict && d.short != "" {
+			lines = append(lines, d.short)
+		}
+	}
+	if v.Verdict == locate.EdgeUnresolved && (v.Trend == locate.Rising || v.Trend == locate.Falling || v.Trend == locate.Turning) {
+		lines[0] = v.Trend + ", " + lines[0]
+	}
+	if shown := zonesShown(v, zones); shown {
+		good := 0
+		for _, z := range zones {
+			if z.Sign > 0 {
+				words := zoneWords(z, format, format)
+				if z.Weak {
+					words += " weak"
+				}
+				if good > 0 {
+					words = "or " + words
+				}
+				good++
+				lines = append(lines, words)
+			}
+		}
+		if good == 0 {
+			for _, z := range zones {
+				lines = append(lines, "worse "+zoneWords(z, format, format))
+			}
+		}
+	}
+	if len(lines) == 0 {
+		lines = []string{v.Verdict}
+	}
+	return strings.Join(lines, "\n")
+}
+
+// zonesShown tells whether the zones of a verdict say where, rather than only
+// repeat the verdict: those of a threshold found, and the confirmed edges
+// beside always and never.
+func zonesShown(v *thresholds.Verdict, zones []thresholds.Zone) bool {
+	switch v.Verdict {
+	case locate.Found:
+		return true
+	case locate.AlwaysBeats, locate.NeverBeats:
+		return slices.ContainsFunc(zones, func(z thresholds.Zone) bool {
+			return z.LowerKind == "edge" || z.UpperKind == "edge"
+		})
+	}
+	return false
+}
+
+// caveat is the mark of a row with caveats.
+const caveat = "*"
+
+// referenceTitle says what a line is.
+func referenceTitle(name string) string {
+	base, kind, ok := cutLast(name, "_")
+	if !ok {
+		return spaced(name)
+	}
+	whose := map[string]string{
+		"pitch_type": "of this pitch type over all matchups",
+		"hand":       "of this pitch type within the pitcher's hand",
+		"matchup":    "of this pitch type in this matchup",
+		"league":     "of the league over all pitch types",
+		"stratum":    "of this pitch type in this split",
+	}[base]
+	switch {
+	case whose == "":
+		return spaced(name)
+	case kind == "median":
+		return "median pitcher " + whose
+	case kind == "rate":
+		return "pooled rate " + whose
+	}
+	return spaced(name)
+}
+
+func cutLast(s, sep string) (before, after string, found bool) {
+	if i := strings.LastIndex(s, sep); i >= 0 {
+		return s[:i], s[i+len(sep):], true
+	}
+	return s, "", false
+}
+
+// orDash formats a number that may be missing.
+func orDash(p *float64, format func(float64) string) string {
+	if p == nil {
+		return "–"
+	}
+	return format(*p)
+}
+
+// sentence starts s with a capital letter and ends it with a full stop.
+func sentence(s string) string {
+	if s == "" {
+		return ""
+	}
+	return strings.TrimSuffix(fmt.Sprintf("%s%s", strings.ToUpper(s[:1]), s[1:]), ".") + "."
+}
