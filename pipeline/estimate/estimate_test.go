@@ -285,3 +285,89 @@ func TestStreamKeys(t *testing.T) {
 		}
 	}
 }
+
+// TestLinesCountEveryEvent gives a line the events whose velocity is unknown,
+// and the curve none of them.
+func TestLinesCountEveryEvent(t *testing.T) {
+	var pitches []pitch.Pitch
+	names := tally.Names{}
+	for i := range int32(20) {
+		names.Pitchers = append(names.Pitchers, fmt.Sprintf("%02d", i))
+		for k := range 60 {
+			p := blank(i)
+			p.Outcome = pitch.Foul
+			if k%3 == 0 {
+				p.Outcome = pitch.SwingingStrike
+			} else if k%2 == 0 {
+				p.Num[pitch.Velocity] = 90 + float64(k%7)
+			}
+			if i < 3 && k >= 24 {
+				break // not qualified: 24 swings
+			}
+			pitches = append(pitches, p)
+		}
+	}
+	o := DefaultOptions()
+	o.Replicates = 100
+	e, err := New(t.Context(), count(t, pitches, names), o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	curves, err := e.Group(t.Context(), tally.AllStrata, 0, outcome.Whiff)
+	if err != nil || len(curves) != 1 {
+		t.Fatal(len(curves), err)
+	}
+	c := curves[0]
+	for _, l := range c.Lines[:2] {
+		if l.Events != int64(len(pitches)) || l.Qualified != 17 || math.Abs(l.Value-1./3) > 1e-12 {
+			t.Errorf("%s: %d events, %d qualified, value %g", l.Name, l.Events, l.Qualified, l.Value)
+		}
+	}
+	if c.Pitches != int64(len(pitches)) || c.Events != c.Known || c.Rate != 0 || c.Events == 0 {
+		t.Errorf("%d pitches, %d known, %d events, rate %g", c.Pitches, c.Known, c.Events, c.Rate)
+	}
+	if last := c.Bins[len(c.Bins)-1]; last.Kind != Missing || int64(last.Counts.Pitches)+c.Known != c.Pitches {
+		t.Errorf("missing bin: %+v", last)
+	}
+}
+
+// TestEndsPoolAsTables holds the pooled end bins against those of the statistics
+// package, which pools tables of events.
+func TestEndsPoolAsTables(t *testing.T) {
+	e, err := New(t.Context(), small(t), DefaultOptions())
+	if err != nil {
+		t.Fatal(err)
+	}
+	bins, err := merged(e.cells[0].tables, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	table := &stats.Table{Start: []int32{0}, Clusters: len(e.tally.Pitchers)}
+	for _, b := range bins {
+		by := newSums(table.Clusters)
+		if err := e.fill(&Bin{}, []binned{b}, outcome.Whiff, by); err != nil {
+			t.Fatal(err)
+		}
+		if len(by.touched) > 0 {
+			table.X = append(table.X, mean(e.tally.Variables[0], []binned{b}, outcome.Whiff))
+			by.flush(table, nil)
+		}
+	}
+	first, last, ok := table.EndBins(50, 5)
+	want := table.Merge(first, last)
+	curves, err := e.Sample(tally.AllStrata, 0, outcome.Whiff)
+	if err != nil || !ok {
+		t.Fatal(ok, err)
+	}
+	got := curves[0].Table
+	if got.Bins() != want.Bins() {
+		t.Fatalf("%d nodes, want %d", got.Bins(), want.Bins())
+	}
+	gn, gy := got.Sums()
+	wn, wy := want.Sums()
+	for b := range gn {
+		if gn[b] != wn[b] || gy[b] != wy[b] || math.Abs(got.X[b]-want.X[b]) > 1e-9 {
+			t.Errorf("node %d: %g of %g at %g, want %g of %g at %g", b, gy[b], gn[b], got.X[b], wy[b], wn[b], want.X[b])
+		}
+	}
+}

@@ -24,6 +24,7 @@ type league struct {
 	seed              uint64
 	prefix            string // of the pitchers' ids
 	unknownBatters    bool
+	spread            float64 // SD of the batters' logits
 	// whiff is the logit of a whiff at a velocity relative to the pitch type's
 	// mean, before pitcher and batter.
 	whiff func(hand pitch.Hand, side pitch.Side, kind pitch.Type, x float64) float64
@@ -35,7 +36,7 @@ type league struct {
 // the mean velocity.
 func smallLeague() league {
 	return league{pitchers: 60, batters: 80, pitches: 400, types: []pitch.Type{pitch.FourSeam, pitch.Slider},
-		variables: []string{"velocity", "induced_vertical_break"}, seasons: 1, seed: 7, prefix: "p",
+		variables: []string{"velocity", "induced_vertical_break"}, seasons: 1, seed: 7, prefix: "p", spread: .2,
 		whiff: func(_ pitch.Hand, _ pitch.Side, _ pitch.Type, x float64) float64 {
 			return math.Log(.22/.78) + .25*x
 		}}
@@ -64,7 +65,7 @@ func (l league) play(t testing.TB) *tally.Tally {
 	}
 	bt := make([]float64, 2*l.batters)
 	for i := range bt {
-		bt[i] = .2 * rng.NormFloat64()
+		bt[i] = l.spread * rng.NormFloat64()
 	}
 	b, err := tally.NewBuilder(vars, l.strat, names, 1)
 	if err != nil {

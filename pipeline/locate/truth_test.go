@@ -1,0 +1,178 @@
+package locate
+
+import (
+	"math"
+	"math/rand/v2"
+	"slices"
+	"testing"
+
+	"sill/pipeline/estimate"
+	"sill/pipeline/pitch"
+	"sill/pipeline/thresholds"
+)
+
+// TestSliversAreShown plants a cell far above the line with a bad stretch at
+// the fast end: with 3 % of the events there the verdict is always, with 8 % the
+// bad stretch reaches into the central nine tenths; its zone is published
+// either way.
+func TestSliversAreShown(t *testing.T) {
+	eo, o := quick()
+	for _, c := range []struct {
+		share, from float64 // of the cell's events; quantile of a normal with SD √5
+	}{{.03, 1.881}, {.08, 1.405}} {
+		l := smallLeague()
+		l.types, l.variables = []pitch.Type{pitch.FourSeam}, []string{"velocity"}
+		l.pitchers, l.pitches = 150, 800
+		cut := c.from * math.Sqrt(5)
+		l.whiff = func(h pitch.Hand, s pitch.Side, _ pitch.Type, x float64) float64 {
+			switch {
+			case h != pitch.LeftHand || s != pitch.LeftSide:
+				return math.Log(.2 / .8)
+			case x < cut:
+				return math.Log(.4 / .6)
+			}
+			return math.Log(.02 / .98)
+		}
+		got := locateAll(t, l.play(t), eo, o)
+		k := key("left", "left", "four_seam", "velocity", "whiff_rate")
+		v := verdictOf(t, got, k, estimate.TypeMedian)
+		zones := zonesOf(got, k, estimate.TypeMedian)
+		if len(zones) == 0 {
+			t.Errorf("share %g: no zones, verdict %s", c.share, v.Verdict)
+			continue
+		}
+		last := zones[len(zones)-1]
+		if last.Sign != -1 || last.LowerKind != "edge" || math.Abs(*last.Lower-meanVelocity-cut) > 1 {
+			t.Errorf("share %g: last zone %+v", c.share, last)
+		}
+		wantAlways := c.share < .05
+		if (v.Verdict == AlwaysBeats) != wantAlways || slices.Contains(v.Warnings, WarnExceptions) != wantAlways || v.Everywhere {
+			t.Errorf("share %g: verdict %s, everywhere %v, warnings %v", c.share, v.Verdict, v.Everywhere, v.Warnings)
+		}
+		if !wantAlways && v.Verdict != Found {
+			t.Errorf("share %g: verdict %s, want found", c.share, v.Verdict)
+		}
+		if v.LevelVerdict != Above {
+			t.Errorf("share %g: level %s, want above", c.share, v.LevelVerdict)
+		}
+	}
+}
+
+// TestStrongCellAmongNulls finds one cell at the smallest p that its family's
+// flips allow among 5,000 flat ones.
+func TestStrongCellAmongNulls(t *testing.T) {
+	o := DefaultOptions()
+	rng := rand.New(rand.NewPCG(5, 6))
+	const nulls = 5000
+	flips, enough := enoughFlips(nulls+1, o)
+	if !enough {
+		t.Fatal("not enough flips")
+	}
+	f := &flatness{p: [][]float64{make([]float64, nulls), {math.NaN(), 1 / float64(flips+1)}}, q: make([][]float64, 2), alpha: make([]float64, 2)}
+	for i := range f.p[0] {
+		f.p[0][i] = float64(1+rng.IntN(flips+1)) / float64(flips+1)
+	}
+	groups := []group{{"", 0, 0}, {"", 1, 0}}
+	f.control(Family{}, groups, o.Discovery)
+	if !(f.q[1][1] <= o.Discovery) || !math.IsNaN(f.q[1][0]) {
+		t.Errorf("q %v, want the second found and the first untested", f.q[1])
+	}
+	// with the first flips alone it would be lost
+	f.p[1][1] = 1 / float64(o.Flips+1)
+	f.control(Family{}, groups, o.Discovery)
+	if f.q[1][1] <= o.Discovery {
+		t.Error("the first flips alone would have done: the test shows nothing")
+	}
+}
+
+// TestFixedLine compares with a given line, which has no error.
+func TestFixedLine(t *testing.T) {
+	l := smallLeague()
+	l.variables = []string{"velocity"}
+	eo, o := quick()
+	eo.Fixed = []estimate.FixedLine{{PitchType: "slider", Outcome: "whiff_rate", Value: .22}, {PitchType: "four_seam", Outcome: "whiff_rate", Value: .01}}
+	got := locateAll(t, l.play(t), eo, o)
+	v := verdictOf(t, got, key("right", "left", "slider", "velocity", "whiff_rate"), estimate.Fixed)
+	if v.Verdict != Found || *v.Line != .22 || v.LineLo != nil || v.Headline {
+		t.Errorf("%+v", v)
+	}
+	v = verdictOf(t, got, key("right", "left", "four_seam", "velocity", "whiff_rate"), estimate.Fixed)
+	if v.Verdict != AlwaysBeats || v.LevelVerdict != Above {
+		t.Errorf("verdict %s, level %s against a line at .01", v.Verdict, v.LevelVerdict)
+	}
+	for _, r := range got.References {
+		if r.Reference == estimate.Fixed && (r.Lo != nil || *r.Value <= 0) {
+			t.Errorf("%+v", r)
+		}
+	}
+}
+
+// TestBatterVariance widens the curve where batters differ and hardly where
+// they do not.
+func TestBatterVariance(t *testing.T) {
+	eo, o := quick()
+	widths := func(spread float64, batters bool) (out []float64) {
+		l := smallLeague()
+		l.variables, l.spread, l.batters, l.pitches = []string{"velocity"}, spread, 25, 800
+		eo.Batters = batters
+		for _, p := range locateAll(t, l.play(t), eo, o).Curves {
+			if p.Reference == estimate.TypeMedian && p.Outcome == "whiff_rate" {
+				out = append(out, p.Hi-p.Lo)
+			}
+		}
+		return out
+	}
+	ratio := func(spread float64) float64 {
+		two, one := widths(spread, true), widths(spread, false)
+		r := make([]float64, len(two))
+		for i := range r {
+			r[i] = two[i] / one[i]
+		}
+		slices.Sort(r)
+		return r[len(r)/2]
+	}
+	if r := ratio(0); r < .99 || r > 1.1 {
+		t.Errorf("limits with batters are %.3f as wide where batters are alike", r)
+	}
+	if r := ratio(.6); r < 1.15 {
+		t.Errorf("limits with batters are only %.3f as wide where batters differ", r)
+	}
+}
+
+// TestZoneRows checks a drawn band: a zone between two breakpoints, its limits in
+// order, the breakpoints at m ± δ on their sides.
+func TestZoneRows(t *testing.T) {
+	l := smallLeague()
+	l.types, l.variables = []pitch.Type{pitch.FourSeam}, []string{"velocity"}
+	l.pitchers, l.pitches = 120, 900
+	l.whiff = func(_ pitch.Hand, _ pitch.Side, _ pitch.Type, x float64) float64 {
+		return math.Log(.3/.7) - .12*x*x
+	}
+	eo, o := quick()
+	got := locateAll(t, l.play(t), eo, o)
+	var band *thresholds.Zone
+	for _, z := range zonesOf(got, key("right", "right", "four_seam", "velocity", "whiff_rate"), estimate.TypeRate) {
+		if z.Sign > 0 {
+			band = &z
+		}
+	}
+	if band == nil || band.LowerKind != "edge" || band.UpperKind != "edge" {
+		t.Fatalf("no band: %+v", band)
+	}
+	if !(*band.Lower < meanVelocity && *band.Upper > meanVelocity) {
+		t.Errorf("band from %g to %g", *band.Lower, *band.Upper)
+	}
+	// a higher line leaves a narrower band
+	if !(*band.LowerMinus < *band.Lower && *band.Lower < *band.LowerPlus && *band.UpperPlus < *band.Upper && *band.Upper < *band.UpperMinus) {
+		t.Errorf("breakpoints at m ± δ out of order: %+v", band)
+	}
+	if band.CertainLo == nil || *band.CertainLo != *band.LowerHi || *band.CertainHi != *band.UpperLo || *band.PossibleLo != *band.LowerLo {
+		t.Errorf("certain or possible zone: %+v", band)
+	}
+	if band.EventShare < .3 || band.EventShare > .9 || *band.Support < .8 {
+		t.Errorf("share %g, support %g", band.EventShare, *band.Support)
+	}
+	if v := verdictOf(t, got, band.Key, estimate.TypeRate); v.Trend != Turning && v.Trend != Flat {
+		t.Errorf("trend %s", v.Trend)
+	}
+}
