@@ -23,10 +23,3 @@ func Kestrel() Scenario {
 	}
 	return s
 }
-
-// TradeFacts is a placeholder until its facts are planted.
-func TradeFacts() Scenario {
-	s := Lantern()
-	s.Name, s.Title = "facts", "Almanac League"
-	return s
-}

@@ -55,7 +55,7 @@ const (
 
 // contact classes in play: out, single, double, triple, home run, error.
 var (
-	contactLogit = [6]float64{0, -1.13, -2.32, -4.9, -2.76, -4.25}
+	contactLogit = [6]float64{0, -1.21, -2.40, -4.9, -2.90, -4.25}
 	contactSlope = [6]float64{0, .6, 1, 1, 1.6, 0}
 	contactWorth = [6]float64{0, .90, 1.24, 1.56, 1.95, .92}
 )
@@ -78,10 +78,10 @@ func contactShares(quality float64) (p [6]float64, worth float64) {
 // swingCount is the logit of a swing by balls and strikes on a pitch in the
 // middle, relative to the first pitch; chasing follows with strikes.
 var swingCount = [4][3]float64{
-	{-.55, .15, .75},
-	{-.15, .30, .85},
-	{-.20, .45, .95},
-	{-2.40, .25, 1.15},
+	{-.70, .05, .95},
+	{-.25, .20, 1.05},
+	{-.30, .35, 1.15},
+	{-2.60, .15, 1.35},
 }
 
 // chances are the probabilities of one pitch, given that the batter does not
@@ -111,12 +111,12 @@ func (m *model) judge(t *Thrown, p *pitcher, st *stuff, b *batter, balls, strike
 	}
 	c.hit = .55 * logistic((inside-2.05)/.12) * logistic((z-.6)/.4)
 	c.strike = logistic((1 - math.Max(dx, dz)) / .07)
-	c.swing = logistic(1.30 - 2.9*math.Max(far-.55, 0) - .25*math.Max(far-1.8, 0) + swingCount[balls][strikes] + b.swings)
+	c.swing = logistic(1.43 - 3.25*math.Max(far-.55, 0) - .25*math.Max(far-1.8, 0) + swingCount[balls][strikes] + b.swings)
 
-	miss := st.kind.Miss[i] + p.misses + st.misses + b.misses +
-		1.25*math.Max(far-.8, 0) + st.kind.Lift*(z-NeutralHeight)
+	miss := st.kind.Miss[i] + .02 + p.misses + st.misses + b.misses +
+		1.10*math.Max(far-.8, 0) + st.kind.Lift*(z-NeutralHeight)
 	if strikes == 2 {
-		miss -= .12
+		miss -= .32
 	}
 	hard := st.kind.Hit[i] + p.hits + b.hits - .25*math.Max(far-.7, 0)
 	for _, e := range m.effects[i][t.Type][Whiff] {
@@ -127,9 +127,9 @@ func (m *model) judge(t *Thrown, p *pitcher, st *stuff, b *batter, balls, strike
 	}
 	c.miss = logistic(miss)
 	c.tip = foulTipShare
-	c.foul = .49
+	c.foul = .51
 	if strikes == 2 {
-		c.foul = .51
+		c.foul = .52
 	}
 	c.contact, c.worth = contactShares(hard)
 	return c
@@ -164,7 +164,7 @@ func (m *model) deliver(r *rand.Rand, t *Thrown, p *pitcher, balls, strikes int)
 	k := st.kind
 	t.Type = k.Type
 
-	aimSide, aimHeight, spread := k.AimSide, k.AimHeight, .70
+	aimSide, aimHeight, spread := k.AimSide, k.AimHeight, .735
 	switch {
 	case strikes == 2: // off the edge, and lower with what breaks
 		aimSide *= 1.25
@@ -172,7 +172,7 @@ func (m *model) deliver(r *rand.Rand, t *Thrown, p *pitcher, balls, strikes int)
 	case balls == 3:
 		aimSide *= .5
 		aimHeight += .5 * (NeutralHeight - aimHeight)
-		spread = .62
+		spread = .50
 	}
 	// Harder than his own average comes with a little more ride.
 	extra := k.Within[0] * r.NormFloat64()

@@ -69,29 +69,31 @@ const (
 	ReleaseSide
 	Extension
 	SpinRate
-	PlateHeight
+	PlateShare // height at the plate as a share of the batter's zone: 0 bottom, 1 top
 	PlateSide
+	ArmSlot
 	Qualities int = iota
 )
 
 // qualityInfo gives each quality its name, unit, the width of the bins it is
-// usually counted in, and the step used when the estimand is measured.
+// usually counted in, and the range in which the estimand is measured.
 var qualityInfo = [Qualities]struct {
-	Name, Unit string
-	Width      float64
+	Name, Unit    string
+	Width, Lo, Hi float64
 }{
-	{"velocity", "mph", 1},
-	{"induced_vertical_break", "in", 1},
-	{"horizontal_break", "in", 1},
-	{"vertical_approach_angle", "deg", .25},
-	{"height_neutral_approach_angle", "deg", .25},
-	{"horizontal_approach_angle", "deg", .5},
-	{"release_height", "ft", .2},
-	{"release_side", "ft", .2},
-	{"extension", "ft", .2},
-	{"spin_rate", "rpm", 100},
-	{"plate_height", "ft", .2},
-	{"plate_side", "ft", .2},
+	{"velocity", "mph", 1, 60, 106},
+	{"induced_vertical_break", "in", 1, -28, 32},
+	{"horizontal_break", "in", 1, -32, 32},
+	{"vertical_approach_angle", "deg", .25, -18, 2},
+	{"neutral_approach_angle", "deg", .25, -16, 0},
+	{"horizontal_approach_angle", "deg", .5, -12, 12},
+	{"release_height", "ft", .2, 3, 9},
+	{"release_side", "ft", .2, -2, 6},
+	{"extension", "ft", .2, 4, 9},
+	{"spin_rate", "rpm", 100, 300, 3700},
+	{"plate_height", "", .1, -3, 4},
+	{"plate_side", "ft", .2, -5, 5},
+	{"arm_slot", "deg", 5, -15, 90},
 }
 
 // String returns the name of the quality.

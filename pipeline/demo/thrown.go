@@ -97,8 +97,10 @@ func (t *Thrown) Value(q Quality) float64 {
 		return t.Num[pitch.Extension]
 	case SpinRate:
 		return t.Num[pitch.SpinRate]
-	case PlateHeight:
-		return t.Num[pitch.PlateHeight]
+	case PlateShare:
+		return (t.Num[pitch.PlateHeight] - t.Num[pitch.ZoneBottom]) / (t.Num[pitch.ZoneTop] - t.Num[pitch.ZoneBottom])
+	case ArmSlot:
+		return t.Num[pitch.ArmAngle]
 	default:
 		return t.Num[pitch.PlateSide]
 	}

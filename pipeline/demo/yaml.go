@@ -97,7 +97,7 @@ func profileYAML(s *Scenario) []byte {
 func runYAML(s *Scenario) []byte {
 	return fmt.Appendf(nil, `# Run configuration of the %s; every setting left out keeps its default.
 league: %s
-inputs: ["season=*/*.parquet"]
+inputs: ["."]
 profile: profile.yaml
 `, s.Title, s.Name)
 }
