@@ -5,8 +5,6 @@ GO ?= go
 BIN := .build/sill
 DEMO := .build/demo
 TOOL := $(GO) tool -modfile=.ci/tools.mod
-# Command line tools are built without cgo, so that Go and make are enough.
-export CGO_ENABLED ?= 0
 
 .PHONY: help build run tour test race lint check golden fuzz bench clean
 
@@ -15,7 +13,7 @@ help: ## list the targets
 
 build: ## build the program at .build/sill
 	@mkdir -p .build
-	$(GO) build -trimpath -o $(BIN) ./cmd/sill
+	$(GO) build -o $(BIN) ./cmd/sill
 
 run: build ## demo league → published table and its headline
 	@test -f $(DEMO)/truth.json || $(BIN) demo --dir $(DEMO)

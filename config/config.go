@@ -24,6 +24,7 @@ import (
 	"sill/pipeline"
 	"sill/pipeline/ingest"
 	"sill/pipeline/pitch"
+	"sill/pipeline/thresholds"
 )
 
 // Origin says where a value came from.
@@ -87,7 +88,8 @@ func Load(flags *pflag.FlagSet, file string, environ []string) (*Resolved, error
 	}
 
 	r := &Resolved{File: file, Options: pipeline.DefaultOptions()}
-	if err := decode(v.AllSettings(), &r.Options); err != nil {
+	err := decode(v.AllSettings(), &r.Options)
+	if err != nil {
 		return nil, fmt.Errorf("read settings: %w", err)
 	}
 	for _, s := range settings {
@@ -100,7 +102,25 @@ func Load(flags *pflag.FlagSet, file string, environ []string) (*Resolved, error
 		}
 		r.Options.Profile = p
 	}
-	return r, nil
+	r.Options.Settings, err = r.settings()
+	return r, err
+}
+
+// settings lists what a manifest records: every value with its origin, and the
+// whole profile, so that a version can be made again from its manifest alone.
+func (r *Resolved) settings() ([]thresholds.Setting, error) {
+	var out []thresholds.Setting
+	for _, v := range r.values {
+		out = append(out, thresholds.Setting{Key: v.Key, Value: v.Value, Origin: v.Origin.Layer, Local: v.Local})
+	}
+	if r.Options.ProfileFile != "" {
+		v, err := readYAML(r.Options.ProfileFile)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, thresholds.Setting{Key: "profile_content", Value: v.AllSettings(), Origin: "file"})
+	}
+	return out, nil
 }
 
 // LoadProfile reads and validates a source profile.

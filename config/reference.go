@@ -28,7 +28,8 @@ type Setting struct {
 	Flag    string `json:"flag,omitempty"`
 	Doc     string `json:"meaning"`
 	Default any    `json:"default"`
-	Path    bool   `json:"path,omitempty"` // whether it holds paths
+	Path    bool   `json:"path,omitempty"`  // whether it holds paths
+	Local   bool   `json:"local,omitempty"` // whether it is no part of a version's identity
 }
 
 // Reference lists every setting in the order of the options' fields. A field's
@@ -59,6 +60,7 @@ func walk(v reflect.Value, prefix string, out *[]Setting) {
 			Doc:     f.Tag.Get("doc"),
 			Default: v.Field(i).Interface(),
 			Path:    f.Tag.Get("path") == "true",
+			Local:   f.Tag.Get("local") == "true",
 		})
 	}
 }

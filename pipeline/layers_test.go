@@ -34,7 +34,7 @@ var layers = map[string][]string{
 	"pipeline/demo":       {"pipeline/pitch", "github.com/parquet-go/parquet-go", "gonum.org/v1/gonum", "golang.org/x/sync/errgroup"},
 	"pipeline": {"pipeline/pitch", "pipeline/ingest", "pipeline/shape", "pipeline/outcome", "pipeline/tally",
 		"pipeline/estimate", "pipeline/locate", "pipeline/thresholds", "pipeline/publish"},
-	"config":   {"pipeline", "pipeline/ingest", "github.com/spf13/viper", "github.com/spf13/pflag", "github.com/go-viper/mapstructure/v2", "pipeline/pitch"},
+	"config":   {"pipeline", "pipeline/ingest", "pipeline/thresholds", "go.yaml.in/yaml/v3", "github.com/spf13/viper", "github.com/spf13/pflag", "github.com/go-viper/mapstructure/v2", "pipeline/pitch"},
 	"cmd/sill": {anything},
 }
 

@@ -259,7 +259,7 @@ func (r *Resolver) move(i int, x, own float64, f *flight, arm float64) float64 {
 		return x + (own - there)
 	default: // sideAngle
 		_, there := f.anglesAt(at(r.source.AnglesAt))
-		return x + (own - arm*there)
+		return x + (own - float64(arm*there))
 	}
 }
 

@@ -192,4 +192,6 @@ func axisGap(p *pitch.Pitch) float64 {
 	return gap
 }
 
-func degrees(rad float64) float64 { return rad * (180 / math.Pi) }
+// degrees converts from radians; the conversion keeps an inlined product from
+// being fused with a sum.
+func degrees(rad float64) float64 { return float64(rad * (180 / math.Pi)) }

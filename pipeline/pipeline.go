@@ -1,0 +1,228 @@
+// Package pipeline is the line from a season's Parquet files to a published
+// table of thresholds. Run is the whole program, told in order.
+//
+// It knows the order of the stages and nothing of what each of them does.
+package pipeline
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"io"
+	"log/slog"
+	"path/filepath"
+	"time"
+
+	"sill/pipeline/estimate"
+	"sill/pipeline/ingest"
+	"sill/pipeline/locate"
+	"sill/pipeline/pitch"
+	"sill/pipeline/publish"
+	"sill/pipeline/shape"
+	"sill/pipeline/tally"
+	"sill/pipeline/thresholds"
+)
+
+// Algorithm is the version of the estimators. It is part of a version's
+// content id: raise it with every change that moves a published number.
+const Algorithm = "1"
+
+// Result is what a run came to.
+type Result struct {
+	Version   string // such as v1.0.0, "" after a dry run
+	Dir       string // folder of the version
+	Unchanged bool   // the newest version holds this content already
+	Tables    *thresholds.Tables
+	Report    *ingest.Report // nil where nothing was read again
+	Skipped   []string       // variables that the source cannot tell
+	Notes     []string       // caveats of the whole run
+}
+
+// Run turns the inputs into a published version.
+func Run(ctx context.Context, o Options) (*Result, error) {
+	if err := o.Validate(); err != nil {
+		return nil, err
+	}
+	say := teller{o.Log, o.Progress}
+
+	files, err := ingest.Find(o.Inputs)
+	if err != nil {
+		return nil, err
+	}
+	say.stage("index", "files", len(files))
+	season, err := ingest.Index(ctx, files, o.Profile, o.Ingest)
+	if err != nil {
+		return nil, err
+	}
+	resolver, variables, skipped, err := resolve(season, o)
+	if err != nil {
+		return nil, err
+	}
+	version := describe(season, variables, o)
+	store := publish.Options{Dir: filepath.Join(o.Output, o.League), Created: o.Created, Host: o.Host}
+	if same, err := published(store, version); same != nil || err != nil {
+		return same, err
+	}
+
+	say.stage("count", "rows", season.Rows(), "variables", len(variables))
+	counts, shapes, report, err := count(ctx, season, resolver, variables, o)
+	if err != nil {
+		return nil, err
+	}
+	result := &Result{Report: report, Skipped: skipped}
+	if o.DryRun {
+		return result, nil
+	}
+
+	say.stage("estimate", "cells", len(counts.Cells), "replicates", o.Estimate.Replicates)
+	est, err := estimate.New(ctx, counts, o.Estimate)
+	if err != nil {
+		return nil, err
+	}
+	say.stage("locate", "flips", o.Locate.Flips)
+	tables, err := locate.Locate(ctx, est, o.Locate)
+	if err != nil {
+		return nil, err
+	}
+
+	say.stage("publish", "verdicts", len(tables.Verdicts), "zones", len(tables.Zones))
+	thresholds.Sort(tables, shape.Names(variables))
+	quality := assess(season, report, resolver, variables, shapes, counts)
+	if err := fill(&version, tables, counts, report, quality); err != nil {
+		return nil, err
+	}
+	committed, err := publish.Commit(ctx, store, version)
+	if err != nil {
+		return nil, err
+	}
+	result.Version, result.Dir, result.Unchanged = committed.Version, committed.Dir, committed.Unchanged
+	result.Tables, result.Notes = tables, version.Notes
+	say.stage("done", "version", result.Version)
+	return result, nil
+}
+
+// resolve settles where each variable's values come from, once for the run.
+func resolve(season *ingest.Season, o Options) (r *shape.Resolver, vars []shape.Variable, skipped []string, err error) {
+	wanted, err := o.variables()
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	r, err = shape.NewResolver(season.Has, source(o.Profile))
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	for _, c := range r.Choices(wanted) {
+		if c.Definition == "" {
+			skipped = append(skipped, c.Variable)
+		}
+	}
+	vars = r.Variables(wanted)
+	if len(vars) == 0 {
+		return nil, nil, nil, fmt.Errorf("resolve variables: the source has none of %v: map velocity, breaks or a trajectory in the profile", shape.Names(wanted))
+	}
+	return r, vars, skipped, nil
+}
+
+// count reads the pitches once and counts them.
+func count(ctx context.Context, season *ingest.Season, r *shape.Resolver, vars []shape.Variable, o Options) (*tally.Tally, *shape.Quality, *ingest.Report, error) {
+	workers := o.workers()
+	names := tally.Names{Pitchers: season.Names.Pitchers, Batters: season.Names.Batters, Games: season.Names.Games}
+	builder, err := tally.NewBuilder(vars, nil, names, workers)
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	qualities := make([]shape.Quality, workers)
+	report, err := season.Deliver(ctx,
+		func(worker int, p *pitch.Pitch) string { return r.Complete(p, &qualities[worker]) },
+		builder.Add)
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	var total shape.Quality
+	for i := range qualities {
+		total.Add(&qualities[i])
+	}
+	counts, err := builder.Tally()
+	return counts, &total, report, err
+}
+
+// published returns the newest version where it holds this content already,
+// else nil.
+func published(store publish.Options, v publish.Version) (*Result, error) {
+	current, err := publish.Current(store, v)
+	if err != nil || current == nil || !current.Unchanged {
+		return nil, err
+	}
+	table, err := thresholds.Open(current.Dir)
+	if err != nil {
+		return nil, err
+	}
+	tables, err := table.Load()
+	if err != nil {
+		return nil, err
+	}
+	return &Result{Version: current.Version, Dir: current.Dir, Unchanged: true, Tables: tables}, nil
+}
+
+// describe says what goes into a version, as far as it is known before the
+// pitches are read.
+func describe(season *ingest.Season, vars []shape.Variable, o Options) publish.Version {
+	v := publish.Version{
+		Tool: o.Tool, Algorithm: Algorithm, Seed: o.Seed, Replicates: o.Estimate.Replicates,
+		Configuration: o.Settings,
+	}
+	for _, x := range vars {
+		v.Variables = append(v.Variables, thresholds.Variable{Name: x.Name, Title: x.Title, Unit: x.Unit, Width: x.Width, Definition: x.Definition})
+	}
+	for _, in := range season.Inputs {
+		v.Inputs = append(v.Inputs, thresholds.Input{Name: in.Name, Bytes: in.Bytes, SHA256: in.SHA256, Rows: in.Rows, Schema: in.Schema, PageCRC: in.PageCRC})
+	}
+	return v
+}
+
+// fill completes a version with what the run found.
+func fill(v *publish.Version, tables *thresholds.Tables, counts *tally.Tally, r *ingest.Report, q Quality) error {
+	var handover bytes.Buffer
+	if err := tally.Write(&handover, counts); err != nil {
+		return err
+	}
+	v.Tables, v.Handover, v.Quality = tables, handover.Bytes(), q
+	v.Rows = thresholds.Rows{Read: r.RowsRead, Used: r.RowsUsed, Rejected: r.RowsRejected}
+	for _, x := range r.Rejects {
+		v.Quarantine = append(v.Quarantine, publish.Reject{File: x.File, Row: x.Row, Rule: x.Rule, Column: x.Column, Value: x.Value})
+	}
+	for _, w := range q.Warnings {
+		v.Notes = append(v.Notes, w.Code+": "+w.Detail)
+	}
+	return nil
+}
+
+// teller tells a terminal's progress bar and the log which stage begins.
+type teller struct {
+	log      *slog.Logger
+	progress func(stage string, done, total int64)
+}
+
+func (t teller) stage(name string, facts ...any) {
+	log := t.log
+	if log == nil {
+		log = slog.New(slog.NewTextHandler(io.Discard, nil))
+	}
+	log.Info(name, facts...)
+	if t.progress != nil {
+		t.progress(name, 0, 0)
+	}
+}
+
+// Now is the clock of a version: the caller's SOURCE_DATE_EPOCH where it is
+// set (reproducible-builds.org), else the time it is.
+func Now(sourceDateEpoch string) (time.Time, error) {
+	if sourceDateEpoch == "" {
+		return time.Now().UTC(), nil
+	}
+	var seconds int64
+	if _, err := fmt.Sscanf(sourceDateEpoch, "%d", &seconds); err != nil {
+		return time.Time{}, fmt.Errorf("read SOURCE_DATE_EPOCH: %q is no number of seconds", sourceDateEpoch)
+	}
+	return time.Unix(seconds, 0).UTC(), nil
+}
