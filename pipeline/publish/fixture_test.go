@@ -58,6 +58,8 @@ func small(n int) Version {
 	}
 	found, always := cell("left", "left", "four_seam"), cell("right", "right", "cutter")
 	thin, unsettled := cell("left", "right", "four_seam"), cell("right", "left", "sinker")
+	joint := found // both outcomes: zones, but no verdict of its own
+	joint.Outcome = "joint"
 	never, vague := cell("left", "left", "cutter"), cell("right", "right", "sinker")
 	t := &thresholds.Tables{}
 	for key, verdict := range map[thresholds.Key]string{found: "found", always: "always_beats", thin: "too_few",
@@ -89,6 +91,8 @@ func small(n int) Version {
 			CertainLo: ref(93.75), CertainHi: ref(98), PossibleLo: ref(92.25), EventShare: .5},
 		{Key: unsettled, Reference: line, Zone: 1, Sign: 1, LowerKind: "unresolved", Lower: ref(94), UpperKind: "unresolved", Upper: ref(96),
 			CertainLo: ref(94), CertainHi: ref(96), EventShare: .3},
+		{Key: joint, Reference: line, Zone: 1, Sign: 1, LowerKind: "edge", Lower: ref(93), LowerLo: ref(92.25), LowerHi: ref(93.75), UpperKind: "edge",
+			Upper: ref(96), UpperLo: ref(95), UpperHi: ref(97), CertainLo: ref(93.75), CertainHi: ref(95), PossibleLo: ref(92.25), PossibleHi: ref(97)},
 	}
 	t.Thresholds = []thresholds.Threshold{{Key: found, Reference: line, Unit: "mph", Verdict: "found", Zone: 2, LowerKind: "edge",
 		Lower: ref(93), LowerLo: ref(92.25), LowerHi: ref(93.75), UpperKind: "open", Line: ref(.2), Rate: .21, Events: 560, Pitchers: 41, Q: ref(.004)}}

@@ -83,13 +83,20 @@ func (t *Table) Lookup(key Key, reference string, x float64) (Answer, error) {
 	return c.At(x), nil
 }
 
+// CentralRange is a warning of answers that rest on always_beats or
+// never_beats where these hold over the central nine tenths of events only.
+const CentralRange = "central_range"
+
 // Curve is everything that lookups of one cell, variable, outcome and
-// reference need. The nil curve answers no_threshold to all.
+// reference need. The nil curve answers no_threshold to all. An outcome that
+// has zones alone (the joint one) counts as found and has no rate.
 type Curve struct {
-	Verdict Verdict
-	Zones   []Zone // along the variable
-	points  []CurvePoint
-	edges   []float64 // confirmed breakpoints, ascending
+	Verdict  Verdict
+	Zones    []Zone // along the variable
+	points   []CurvePoint
+	from, to float64   // observed range, NaN for none
+	edges    []float64 // confirmed breakpoints, ascending
+	warnings []string
 }
 
 // Curve prepares lookups against one cell; nil where the table has no such
@@ -123,15 +130,15 @@ func (c *Curve) At(x float64) Answer {
 	if c == nil {
 		return a
 	}
-	a.Verdict, a.Warnings = c.Verdict.Verdict, c.Verdict.Warnings
+	a.Verdict, a.Warnings = c.Verdict.Verdict, c.warnings
 	if math.IsNaN(x) {
 		return a
 	}
 	if e, ok := nearest(c.edges, x); ok {
 		a.Nearest, a.Distance = e, x-e
 	}
-	observed := len(c.points) > 0 && x >= c.points[0].X && x <= c.points[len(c.points)-1].X
-	if observed {
+	observed := x >= c.from && x <= c.to
+	if observed && len(c.points) > 0 {
 		a.Rate, a.Lo, a.Hi = c.interpolate(x)
 	}
 	switch a.Verdict {
@@ -169,13 +176,10 @@ func (c *Curve) position(x float64) Position {
 	return Unresolved
 }
 
-// certain tells whether an observed x lies in the certain zone. Two null ends
-// mean that there is none; one null end that the zone is open there.
+// certain tells whether x lies in the certain zone; null ends mean that there
+// is none.
 func (z *Zone) certain(x float64) bool {
-	if z.CertainLo == nil && z.CertainHi == nil {
-		return z.LowerKind == "open" && z.UpperKind == "open"
-	}
-	return (z.CertainLo == nil || x >= *z.CertainLo) && (z.CertainHi == nil || x <= *z.CertainHi)
+	return z.CertainLo != nil && z.CertainHi != nil && x >= *z.CertainLo && x <= *z.CertainHi
 }
 
 func nearest(edges []float64, x float64) (float64, bool) {
@@ -230,9 +234,11 @@ func (x *lazyIndex) build(t *Table) {
 		}
 	}
 	for _, z := range tables.Zones {
-		if c := x.curves[curveKey{z.Key, z.Reference}]; c != nil {
-			c.Zones = append(c.Zones, z)
+		k := curveKey{z.Key, z.Reference}
+		if x.curves[k] == nil {
+			x.curves[k] = &Curve{Verdict: Verdict{Key: z.Key, Reference: z.Reference, Verdict: "found"}}
 		}
+		x.curves[k].Zones = append(x.curves[k].Zones, z)
 	}
 	points := tables.Curves
 	for start, end := 0, 0; start < len(points); start = end {
@@ -246,6 +252,14 @@ func (x *lazyIndex) build(t *Table) {
 	}
 	for _, c := range x.curves {
 		c.finish()
+	}
+	for k, c := range x.curves {
+		if len(c.points) == 0 && len(c.Zones) > 0 { // the joint outcome's range is the first outcome's
+			k.Outcome = Outcomes[0]
+			if base := x.curves[k]; base != nil && base != c {
+				c.from, c.to = base.from, base.to
+			}
+		}
 	}
 }
 
@@ -265,12 +279,21 @@ func (t *Table) loadLookup() (*Tables, error) {
 	return &out, nil
 }
 
-// finish sorts what the file may hold in another order and collects edges.
+// finish sorts what the file may hold in another order, and collects the
+// range, the edges and the warnings.
 func (c *Curve) finish() {
+	c.warnings = c.Verdict.Warnings
+	if v := c.Verdict; (v.Verdict == "always_beats" || v.Verdict == "never_beats") && !v.Everywhere && len(c.Zones) == 0 {
+		c.warnings = append(slices.Clip(c.warnings), CentralRange)
+	}
 	byX := func(a, b CurvePoint) int { return compareNumber(&a.X, &b.X) }
 	if !slices.IsSortedFunc(c.points, byX) {
 		c.points = slices.Clone(c.points)
 		slices.SortStableFunc(c.points, byX)
+	}
+	c.from, c.to = math.NaN(), math.NaN()
+	if n := len(c.points); n > 0 {
+		c.from, c.to = c.points[0].X, c.points[n-1].X
 	}
 	for _, z := range c.Zones {
 		if z.LowerKind == "edge" && z.Lower != nil {

@@ -16,7 +16,7 @@ type Key struct {
 	PitchType string `json:"pitch_type" parquet:"pitch_type" doc:"pitch type"`
 	Stratum   string `json:"stratum" parquet:"stratum" doc:"extra split, empty for all pitches"`
 	Variable  string `json:"variable" parquet:"variable" doc:"quality of the pitch"`
-	Outcome   string `json:"outcome" parquet:"outcome" doc:"whiff_rate or woba_against"`
+	Outcome   string `json:"outcome" parquet:"outcome" doc:"whiff_rate, woba_against, or joint: both at once (zones only)"`
 }
 
 // Verdict is one row of the verdicts resource: one per cell × variable ×

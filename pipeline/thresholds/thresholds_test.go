@@ -106,7 +106,7 @@ func TestOpenEveryWay(t *testing.T) {
 			t.Errorf("%s: %v", name, err)
 			continue
 		}
-		if table.Version() != "v1.0.0" || len(tables.Verdicts) != 12 || len(tables.Curves) != 105 || len(tables.Zones) != 3 ||
+		if table.Version() != "v1.0.0" || len(tables.Verdicts) != 12 || len(tables.Curves) != 105 || len(tables.Zones) != 4 ||
 			len(tables.Bins) != 18 || len(tables.Contrasts) != 1 || len(tables.References) != 6 || len(tables.Thresholds) != 1 {
 			t.Errorf("%s: %s with %d verdicts", name, table.Version(), len(tables.Verdicts))
 		}
@@ -262,6 +262,23 @@ func TestLookup(t *testing.T) {
 				t.Errorf("%v at %g: band [%g, %g]", key, c.x, a.Lo, a.Hi)
 			}
 		}
+	}
+}
+
+// TestLookupJoint: an outcome of zones alone takes its range from the first
+// outcome; always_beats that holds in the centre only says so.
+func TestLookupJoint(t *testing.T) {
+	table := open(t)
+	key := thresholds.Key{Hand: "left", Side: "left", PitchType: "four_seam", Variable: "velocity", Outcome: "joint"}
+	for x, want := range map[float64]thresholds.Position{94: thresholds.Inside, 92: thresholds.Unresolved, 96: thresholds.Unresolved, 99: thresholds.BeyondData} {
+		a, err := table.Lookup(key, "pitch_type_median", x)
+		if err != nil || a.Verdict != "found" || a.Position != want || !math.IsNaN(a.Rate) {
+			t.Errorf("%g: %+v, %v", x, a, err)
+		}
+	}
+	key.Hand, key.Side, key.PitchType, key.Outcome = "right", "right", "cutter", "whiff_rate"
+	if a, err := table.Lookup(key, "", 93); err != nil || !slices.Equal(a.Warnings, []string{"batters_unknown", thresholds.CentralRange}) {
+		t.Errorf("%+v, %v", a, err)
 	}
 }
 
