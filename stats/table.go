@@ -73,24 +73,10 @@ func (t *Table) Active() int {
 }
 
 // EffectiveClusters returns (ΣN)²/ΣN² over clusters: the number of equally large
-// clusters that would dilute each other as much. 0 without an event.
-//
-// Source: Kish 1965, Survey Sampling (from memory).
+// clusters that would weigh like these. 0 without an event.
 func (t *Table) EffectiveClusters() float64 {
 	n, _ := t.ByCluster()
-	return effective(n)
-}
-
-func effective(n []float64) float64 {
-	var sum, squares float64
-	for _, v := range n {
-		sum += v
-		squares += float64(v * v)
-	}
-	if sum == 0 {
-		return 0
-	}
-	return sum * sum / squares
+	return EffectiveNumber(n)
 }
 
 // EndBins finds the open end bins: from each end bins are taken until they hold

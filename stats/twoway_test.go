@@ -1,0 +1,196 @@
+package stats_test
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"sill/stats"
+)
+
+// crossed draws events that belong to a first and a second cluster each, with
+// logit effects of both, and returns the table by either, of the same bins.
+func crossed(r *rand.Rand, first, second, events int, sdFirst, sdSecond float64, chance func(x float64) float64) (a, b *stats.Table) {
+	const bins = 9
+	grid := func(k int) ([][]float64, [][]float64) {
+		n, y := make([][]float64, bins), make([][]float64, bins)
+		for i := range n {
+			n[i], y[i] = make([]float64, k), make([]float64, k)
+		}
+		return n, y
+	}
+	n1, y1 := grid(first)
+	n2, y2 := grid(second)
+	sum, all := make([]float64, bins), make([]float64, bins)
+	u, v, centre := make([]float64, first), make([]float64, second), make([]float64, first)
+	for g := range u {
+		u[g], centre[g] = sdFirst*r.NormFloat64(), 1.5*r.NormFloat64()
+	}
+	for g := range v {
+		v[g] = sdSecond * r.NormFloat64()
+	}
+	for range events {
+		p, q := r.IntN(first), r.IntN(second)
+		x := centre[p] + .8*r.NormFloat64()
+		k := int(min(bins-1, max(0, math.Floor(x+bins/2.))))
+		n1[k][p]++
+		n2[k][q]++
+		sum[k] += x
+		all[k]++
+		if r.Float64() < 1/(1+math.Exp(-chance(x)-u[p]-v[q])) {
+			y1[k][p]++
+			y2[k][q]++
+		}
+	}
+	var x []float64
+	keep := func(n, y [][]float64) (m, z [][]float64) {
+		for k := range n {
+			if all[k] > 0 {
+				m, z = append(m, n[k]), append(z, y[k])
+			}
+		}
+		return m, z
+	}
+	for k := range all {
+		if all[k] > 0 {
+			x = append(x, sum[k]/all[k])
+		}
+	}
+	n1, y1 = keep(n1, y1)
+	n2, y2 = keep(n2, y2)
+	return made(x, n1, y1), made(x, n2, y2)
+}
+
+// TestSecondWayByHand works V_second − V_event from its definition.
+func TestSecondWayByHand(t *testing.T) {
+	r := rand.New(rand.NewPCG(2, 2))
+	a, b := crossed(r, 20, 12, 900, .3, .5, smooth)
+	c := stats.FitCurve(a, 1, stats.DrawMultinomial(seed(1), 20, 20), stats.LambdaGrid(2))
+	s := stats.NewSecondWay(c, b)
+	bins := a.Bins()
+	op := stats.NewSmoother(c.X, stats.LambdaGrid(2)).Operator(c.Lambda, c.N)
+	_, y := a.Sums()
+	raw := func(row []float64) float64 {
+		score := make([]float64, 12)
+		events := 0.0
+		for k := range bins {
+			for e := b.Start[k]; e < b.Start[k+1]; e++ {
+				score[b.Cluster[e]] += row[k] * (b.Y[e] - c.Rate[k]*b.N[e]) / c.N[k]
+			}
+			if c.N[k] > 1 {
+				events += row[k] * row[k] * (y[k] - c.N[k]*c.Rate[k]*c.Rate[k]) / (c.N[k] * (c.N[k] - 1))
+			}
+		}
+		v := 0.0
+		for _, e := range score {
+			v += e * e
+		}
+		return v*12/11 - events
+	}
+	row := func(x float64) []float64 {
+		out := make([]float64, bins)
+		k := 0
+		for k+2 < bins && c.X[k+1] < x {
+			k++
+		}
+		p := (x - c.X[k]) / (c.X[k+1] - c.X[k])
+		for i := range out {
+			out[i] = (1-p)*op[k*bins+i] + p*op[(k+1)*bins+i]
+		}
+		return out
+	}
+	band := c.Against(stats.Line{Value: .3}, 1, s)
+	one := c.Against(stats.Line{Value: .3}, 1, nil)
+	some := false
+	for g, x := range band.X {
+		want := max(0, raw(row(x)))
+		some = some || want > 0
+		near(t, "at", s.At(x), want, 1e-12)
+		near(t, "band", band.SE[g]*band.SE[g]-one.SE[g]*one.SE[g], want, 1e-12)
+	}
+	if !some {
+		t.Error("the second clusters add nothing anywhere: no test")
+	}
+	slope := make([]float64, bins)
+	slope[0], slope[bins-1] = -1, 1
+	want := make([]float64, bins)
+	for i := range want {
+		want[i] = op[(bins-1)*bins+i] - op[i]
+	}
+	near(t, "along", s.Along(slope), max(0, raw(want)), 1e-12)
+	near(t, "degrees of freedom", band.DF, min(a.EffectiveClusters(), b.EffectiveClusters())-1, 1e-12)
+
+	n2, y2 := b.ByCluster()
+	var all, square float64
+	for g := range n2 {
+		all += n2[g]
+		square += math.Pow(y2[g]-c.Pooled*n2[g], 2)
+	}
+	near(t, "pooled", s.Pooled(), max(0, (square*12/11-all*c.Pooled*(1-c.Pooled)*all/(all-1))/all/all), 1e-15)
+
+	// A curve less itself has no variance; the events are then shared, so only
+	// the second clusters' part cancels.
+	near(t, "difference", s.Difference(s, c.X[1]), 0, 0)
+	_, other := crossed(r, 20, 12, 500, .3, .5, smooth)
+	panics(t, "other events", func() { stats.NewSecondWay(c, other) })
+	if !math.IsNaN(s.At(c.X[0] - 1)) {
+		t.Error("known outside the nodes")
+	}
+}
+
+// TestTwoWayWidths: where the second clusters do not differ the two-way width is
+// within 5 % of the one-way one; where they do it is larger.
+func TestTwoWayWidths(t *testing.T) {
+	r := rand.New(rand.NewPCG(4, 4))
+	for _, c := range []struct{ sd, lo, hi float64 }{{0, 1, 1.05}, {.35, 1.05, 2}} {
+		ratio, n := 0.0, 0.0
+		for range 8 {
+			a, b := crossed(r, 150, 250, 12_000, .25, c.sd, smooth)
+			curve := stats.FitCurve(a, 1, stats.DrawMultinomial(seed(r.Uint64()), 150, 200), stats.LambdaGrid(2))
+			two := curve.Against(stats.Line{Value: .25}, 1, stats.NewSecondWay(curve, b))
+			one := curve.Against(stats.Line{Value: .25}, 1, nil)
+			for g := 2 * stats.Substeps; g < len(one.SE)-2*stats.Substeps; g++ {
+				ratio += two.SE[g] / one.SE[g]
+				n++
+			}
+		}
+		if ratio /= n; ratio < c.lo || ratio > c.hi {
+			t.Errorf("at a second SD of %g the widths are %.3f times as wide, want %g to %g", c.sd, ratio, c.lo, c.hi)
+		}
+	}
+}
+
+// TestLevelCoverage: with a second kind of cluster of logit SD .35 the level's
+// interval by the first alone covers too little, the two-way one enough. Bar:
+// coverage .93–.98.
+func TestLevelCoverage(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a simulation")
+	}
+	r := rand.New(rand.NewPCG(6, 1))
+	flat := func(float64) float64 { return -1.1 }
+	truth := 0.0 // E of the logistic-normal rate, by midpoints
+	sd := math.Hypot(.25, .35)
+	for k := range 4000 {
+		z := -6 + 12*(float64(k)+.5)/4000
+		truth += math.Exp(-z*z/2) / math.Sqrt(2*math.Pi) * 12 / 4000 / (1 + math.Exp(1.1-sd*z))
+	}
+	const sets = 400
+	one, two := 0, 0
+	for range sets {
+		a, b := crossed(r, 120, 90, 9000, .25, .35, flat)
+		c := stats.FitCurve(a, 1, stats.DrawMultinomial(seed(r.Uint64()), 120, 150), stats.LambdaGrid(1))
+		line := stats.Line{Value: truth}
+		if c.Level(line, 1, nil).Verdict == 0 {
+			one++
+		}
+		if c.Level(line, 1, stats.NewSecondWay(c, b)).Verdict == 0 {
+			two++
+		}
+	}
+	cover, bare := float64(two)/sets, float64(one)/sets
+	slack := 3 * math.Sqrt(.95*.05/sets)
+	if cover < .93-slack || cover > .98+slack || bare > .92 {
+		t.Errorf("two-way covers %.3f, one-way %.3f", cover, bare)
+	}
+}
