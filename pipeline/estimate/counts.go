@@ -7,16 +7,16 @@ import (
 	"sill/pipeline/tally"
 )
 
-// binned is one bin of a cell over all seasons.
+// binned is a bin of a cell in one season or more; a pitcher has a row in each.
 type binned struct {
 	bin     int32
-	rows    []tally.Row // sorted by pitcher, one each
+	rows    []tally.Row
 	batters []tally.BatterCount
 }
 
 // merged returns the bins of a cell and a variable over its seasons, ascending,
 // the missing bin first where present.
-func merged(tables []*tally.CellTable, variable int) ([]binned, error) {
+func merged(tables []*tally.CellTable, variable int) []binned {
 	var out []binned
 	for _, t := range tables {
 		if variable >= len(t.Curves) {
@@ -28,49 +28,21 @@ func merged(tables []*tally.CellTable, variable int) ([]binned, error) {
 		}
 	}
 	if len(tables) == 1 {
-		return out, nil
+		return out
 	}
 	slices.SortStableFunc(out, func(a, b binned) int { return cmp.Compare(a.bin, b.bin) })
 	n := 0
-	for i := 0; i < len(out); {
-		j := i + 1
-		for j < len(out) && out[j].bin == out[i].bin {
-			j++
-		}
-		b, err := joined(out[i:j])
-		if err != nil {
-			return nil, err
-		}
-		out[n] = b
-		n, i = n+1, j
-	}
-	return out[:n], nil
-}
-
-// joined adds the same bin of several seasons.
-func joined(parts []binned) (binned, error) {
-	if len(parts) == 1 {
-		return parts[0], nil
-	}
-	b := binned{bin: parts[0].bin}
-	for _, p := range parts {
-		b.rows = append(b.rows, p.rows...)
-		b.batters = append(b.batters, p.batters...)
-	}
-	slices.SortStableFunc(b.rows, func(x, y tally.Row) int { return cmp.Compare(x.Cluster, y.Cluster) })
-	n := 0
-	for _, r := range b.rows {
-		if n > 0 && b.rows[n-1].Cluster == r.Cluster {
-			if err := b.rows[n-1].Add(&r.Counts); err != nil {
-				return b, err
-			}
+	for _, b := range out {
+		if n > 0 && out[n-1].bin == b.bin {
+			last := &out[n-1]
+			last.rows = append(slices.Clip(last.rows), b.rows...)
+			last.batters = append(slices.Clip(last.batters), b.batters...)
 			continue
 		}
-		b.rows[n] = r
+		out[n] = b
 		n++
 	}
-	b.rows = b.rows[:n]
-	return b, nil
+	return out[:n]
 }
 
 // block is a run of bins that is published and estimated as one.

@@ -338,10 +338,7 @@ func TestEndsPoolAsTables(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	bins, err := merged(e.cells[0].tables, 0)
-	if err != nil {
-		t.Fatal(err)
-	}
+	bins := merged(e.cells[0].tables, 0)
 	table := &stats.Table{Start: []int32{0}, Clusters: len(e.tally.Pitchers)}
 	for _, b := range bins {
 		by := newSums(table.Clusters)

@@ -137,9 +137,9 @@ func (e *Estimate) Sample(stratum string, variable, metric int) ([]*Curve, error
 // sample counts one curve; nil if the cell has no eligible event at all or does
 // not split the variable.
 func (e *Estimate) sample(of *cell, variable, metric int) (*Curve, error) {
-	bins, err := merged(of.tables, variable)
-	if err != nil || len(bins) == 0 {
-		return nil, err
+	bins := merged(of.tables, variable)
+	if len(bins) == 0 {
+		return nil, nil
 	}
 	c := &Curve{Key: of.key, Variable: variable, Metric: metric, GeffBatters: nan, Rate: nan, SD: nan,
 		Lines: e.LinesOf(of.key, metric)}
