@@ -192,3 +192,13 @@ func TestAxisGap(t *testing.T) {
 		t.Error("no axis, no gap:", got)
 	}
 }
+
+func TestOnly(t *testing.T) {
+	vars, err := Only(Variables, []string{"extension", "velocity"})
+	if names := Names(vars); err != nil || len(names) != 2 || names[0] != "velocity" || names[1] != "extension" {
+		t.Error(names, err)
+	}
+	if _, err := Only(Variables, []string{"velocty"}); err == nil {
+		t.Error("an unknown name passed")
+	}
+}
