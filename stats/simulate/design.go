@@ -1,0 +1,167 @@
+package simulate
+
+import (
+	"errors"
+	"math"
+
+	"sill/stats"
+)
+
+// Curve is the rate at z, the distance from the centre of x in units in which x
+// has a standard deviation of Spread. Cluster effects come on top, on the logit
+// scale.
+type Curve struct {
+	Name string
+	At   func(z float64) float64
+}
+
+// Spread is the standard deviation of x, in the units of z: that of velocity
+// among pitches, with 2 mph between pitchers and .8 within.
+var Spread = math.Hypot(2, .8)
+
+func logistic(x float64) float64 { return 1 / (1 + math.Exp(-x)) }
+
+// The shapes, with rates as of whiffs per swing.
+var (
+	// Mono rises smoothly from .19 to .31.
+	Mono = Curve{"mono", func(z float64) float64 { return .19 + .12*logistic(.8*z) }}
+	// Tick is flat, then rises.
+	Tick = Curve{"tick", func(z float64) float64 { return .225 + .026*max(0, z-.5) }}
+	// Two is good at both ends.
+	Two = Curve{"two", func(z float64) float64 { return .20 + .14*(logistic(2*(z-2))+logistic(-2*(z+2))) }}
+	// Band is good between two edges.
+	Band = Curve{"band", func(z float64) float64 { return .20 + .12*(logistic(2*(z+1.5))-logistic(2*(z-1.5))) }}
+	// Null is flat.
+	Null = Curve{"null", func(float64) float64 { return .25 }}
+)
+
+// Law is how x varies: a normal mean for each cluster about Centre, and normal
+// values about that mean.
+type Law struct {
+	Centre, Between, Within float64 // centre and standard deviations, in units of x
+	Width                   float64 // of a bin
+}
+
+// The laws: like the velocity of pitches (mph), their break (inches), their
+// approach angle (degrees).
+var (
+	VelocityLike = Law{Centre: 93, Between: 2, Within: .8, Width: 1}
+	BreakLike    = Law{Centre: 0, Between: 5, Within: 2.5, Width: 1}
+	AngleLike    = Law{Centre: -5, Between: .5, Within: .7, Width: .25}
+)
+
+// Cell is one of the tables of a data set. All cells share the clusters.
+type Cell struct {
+	Curve Curve
+	Share float64 // chance that a trial belongs to the cell; all add up to 1
+	Shift float64 // added to the logit of the curve
+}
+
+// Design is a law of data sets.
+type Design struct {
+	Cells []Cell
+	X     Law
+	Kind  stats.Kind // Proportion: an event counts 0 or 1; Mean: 0 or a run value
+	// Clusters have clip(exp(N(ln SizeMedian, SizeLogSD)), SizeMin, SizeMax)
+	// trials, each an event with chance EventShare.
+	Clusters                                int
+	SizeMedian, SizeLogSD, SizeMin, SizeMax float64
+	EventShare                              float64
+	// ClusterSD is the spread of cluster effects on the logit scale, Workload
+	// their correlation with the logarithm of the size.
+	ClusterSD, Workload float64
+	// Second clusters meet every trial at random, in proportion to weights
+	// exp(N(0, .8)); SecondSD is the spread of their effects on the logit scale.
+	Second   int
+	SecondSD float64
+	// Qualified is how many events of all cells a cluster needs to count toward
+	// the median line.
+	Qualified float64
+	// EventsApart makes each event a cluster of its own: the mistake of
+	// resampling events.
+	EventsApart bool
+}
+
+// Default is the design of the first study: 120 clusters, one cell.
+func Default(c Curve) Design {
+	return Design{
+		Cells: []Cell{{Curve: c, Share: 1}}, X: VelocityLike,
+		Clusters: 120, SizeMedian: 150, SizeLogSD: 1.1, SizeMin: 10, SizeMax: 1500,
+		EventShare: .48, ClusterSD: .25, Qualified: 25,
+	}
+}
+
+// RunValues is Default for mean values: a quarter of the trials are events, and
+// an event is 0 or one of the run values of getting on base.
+func RunValues(c Curve) Design {
+	d := Default(c)
+	d.Kind, d.EventShare, d.Clusters = stats.Mean, .26, 300
+	return d
+}
+
+// Validate names every fault of the design.
+func (d Design) Validate() error {
+	var faults []error
+	add := func(bad bool, what string) {
+		if bad {
+			faults = append(faults, errors.New("simulate: "+what))
+		}
+	}
+	share := 0.0
+	for _, c := range d.Cells {
+		share += c.Share
+		add(c.Curve.At == nil, "a cell has no curve")
+		add(!(c.Share > 0), "a cell's share must be above 0")
+	}
+	add(math.Abs(share-1) > 1e-9, "the cells' shares must add up to 1")
+	add(!(d.X.Between >= 0 && d.X.Within > 0 && d.X.Width > 0), "x needs spread and a bin width")
+	add(d.Clusters < 2, "at least 2 clusters are needed")
+	add(!(d.SizeMin >= 1 && d.SizeMedian > 0 && d.SizeMax >= d.SizeMin && d.SizeLogSD >= 0), "sizes must be at least 1")
+	add(!(d.EventShare > 0 && d.EventShare <= 1), "the share of events must lie in (0, 1]")
+	add(!(d.ClusterSD >= 0 && d.SecondSD >= 0), "spreads must not be negative")
+	add(!(math.Abs(d.Workload) <= 1), "the correlation with workload must lie in [-1, 1]")
+	add(d.Second < 0 || d.Second == 1, "second clusters must be none or at least 2")
+	return errors.Join(faults...)
+}
+
+// runValues are what an event that counts is worth, and how often: The Book
+// (2007), weights from memory; shares of a season, common practice, no source.
+var runValues = []struct{ value, share float64 }{
+	{.72, .27}, {.90, .46}, {1.24, .14}, {1.56, .01}, {1.95, .12},
+}
+
+// worth is the mean of runValues.
+func worth() float64 {
+	sum := 0.0
+	for _, v := range runValues {
+		sum += v.share * v.value
+	}
+	return sum
+}
+
+// chance returns the chance that an event of the cell at x counts, for a cluster
+// (and second cluster) effect on the logit scale.
+func (d Design) chance(c Cell, x, effect float64) float64 {
+	scale := math.Hypot(d.X.Between, d.X.Within) / Spread
+	p := c.Curve.At((x - d.X.Centre) / scale)
+	if d.Kind == stats.Mean {
+		p = (.32 + .6*(p-.25)) / worth()
+	}
+	return logistic(math.Log(p/(1-p)) + c.Shift + effect)
+}
+
+// unit is what an event that counts is worth on average.
+func (d Design) unit() float64 {
+	if d.Kind == stats.Mean {
+		return worth()
+	}
+	return 1
+}
+
+// Sign is +1 for proportions, of which more is better, and −1 for run values.
+func (d Design) Sign() float64 {
+	if d.Kind == stats.Mean {
+		return -1
+	}
+	return 1
+}

@@ -1,0 +1,176 @@
+package simulate
+
+import (
+	"crypto/sha256"
+	"encoding/binary"
+	"math"
+	"math/rand/v2"
+	"sort"
+
+	"sill/stats"
+)
+
+// Sample is one data set: a table per cell by cluster and, where the design has
+// second clusters, the same events by those.
+type Sample struct {
+	Tables, Second []*stats.Table
+	// Events and Sums are counts and values by cluster over all cells.
+	Events, Sums []float64
+}
+
+// Key is the seed of a stream: SHA-256 of the seed, what it is for and a number.
+func Key(seed uint64, what string, number int) [32]byte {
+	var head [16]byte
+	binary.LittleEndian.PutUint64(head[:8], seed)
+	binary.LittleEndian.PutUint64(head[8:], uint64(number))
+	return sha256.Sum256(append(head[:], what...))
+}
+
+// event is one event of a data set.
+type event struct {
+	cell, cluster, second int
+	x, value              float64
+}
+
+// each draws a data set and visits its events, cluster by cluster. With fresh
+// second effects every event meets a second cluster of its own, as in an
+// infinite population.
+func (d Design) each(rng *rand.Rand, fresh bool, visit func(event)) {
+	var weights, effects []float64
+	if d.Second > 0 && !fresh {
+		sum := 0.0
+		for range d.Second {
+			sum += math.Exp(.8 * rng.NormFloat64())
+			weights = append(weights, sum)
+			effects = append(effects, d.SecondSD*rng.NormFloat64())
+		}
+	}
+	for cluster := range d.Clusters {
+		own := rng.NormFloat64()
+		size := d.size(own)
+		effect := d.ClusterSD * (d.Workload*own + math.Sqrt(1-d.Workload*d.Workload)*rng.NormFloat64())
+		mean := d.X.Centre + d.X.Between*rng.NormFloat64()
+		for range size {
+			if rng.Float64() >= d.EventShare {
+				continue
+			}
+			e := event{cluster: cluster}
+			for u := rng.Float64(); e.cell < len(d.Cells)-1 && u >= d.Cells[e.cell].Share; e.cell++ {
+				u -= d.Cells[e.cell].Share
+			}
+			e.x = mean + d.X.Within*rng.NormFloat64()
+			total := effect
+			switch {
+			case weights != nil:
+				e.second = sort.SearchFloat64s(weights, rng.Float64()*weights[len(weights)-1])
+				total += effects[e.second]
+			case d.Second > 0:
+				total += d.SecondSD * rng.NormFloat64()
+			}
+			if rng.Float64() < d.chance(d.Cells[e.cell], e.x, total) {
+				e.value = d.value(rng)
+			}
+			visit(e)
+		}
+	}
+}
+
+// size is the number of trials of a cluster whose standardised log size is z.
+func (d Design) size(z float64) int {
+	return int(math.Round(min(d.SizeMax, max(d.SizeMin, math.Exp(math.Log(d.SizeMedian)+d.SizeLogSD*z)))))
+}
+
+// value draws what an event that counts is worth.
+func (d Design) value(rng *rand.Rand) float64 {
+	if d.Kind == stats.Proportion {
+		return 1
+	}
+	u := rng.Float64()
+	for _, v := range runValues[:len(runValues)-1] {
+		if u < v.share {
+			return v.value
+		}
+		u -= v.share
+	}
+	return runValues[len(runValues)-1].value
+}
+
+// Draw returns data set number of the design under a seed. Panics on a design
+// that Validate refuses.
+func (d Design) Draw(seed uint64, number int) *Sample {
+	if d.Validate() != nil {
+		panic("simulate: Draw needs a valid design")
+	}
+	key := Key(seed, "data", number)
+	rng := rand.New(rand.NewChaCha8(key))
+	clusters := d.Clusters
+	var events []event
+	d.each(rng, false, func(e event) { events = append(events, e) })
+	if d.EventsApart {
+		for i := range events {
+			events[i].cluster = i
+		}
+		clusters = len(events)
+	}
+	s := &Sample{Events: make([]float64, clusters), Sums: make([]float64, clusters)}
+	cells := make([][]event, len(d.Cells))
+	for _, e := range events {
+		cells[e.cell] = append(cells[e.cell], e)
+		s.Events[e.cluster]++
+		s.Sums[e.cluster] += e.value
+	}
+	for _, list := range cells {
+		s.Tables = append(s.Tables, d.table(list, clusters, func(e event) int { return e.cluster }))
+		if d.Second > 0 {
+			s.Second = append(s.Second, d.table(list, d.Second, func(e event) int { return e.second }))
+		}
+	}
+	return s
+}
+
+// table counts events by bin and cluster.
+func (d Design) table(events []event, clusters int, of func(event) int) *stats.Table {
+	t := &stats.Table{Start: []int32{0}, Clusters: clusters}
+	if len(events) == 0 {
+		return t
+	}
+	bin := func(x float64) int { return int(math.Floor(x/d.X.Width + 1e-6)) }
+	low, high := bin(events[0].x), bin(events[0].x)
+	for _, e := range events {
+		low, high = min(low, bin(e.x)), max(high, bin(e.x))
+	}
+	bins := high - low + 1
+	n, y := make([]float64, bins*clusters), make([]float64, bins*clusters)
+	all, sumX, squares := make([]float64, bins), make([]float64, bins), make([]float64, bins)
+	for _, e := range events {
+		b := bin(e.x) - low
+		n[b*clusters+of(e)]++
+		y[b*clusters+of(e)] += e.value
+		all[b]++
+		sumX[b] += e.x
+		squares[b] += float64(e.value * e.value)
+	}
+	last := -1
+	for b := range bins {
+		if all[b] == 0 {
+			continue
+		}
+		if last >= 0 {
+			t.Gap = append(t.Gap, int32(b-last-1))
+		}
+		last = b
+		for c := range clusters {
+			if n[b*clusters+c] > 0 {
+				t.Cluster = append(t.Cluster, int32(c))
+				t.N = append(t.N, n[b*clusters+c])
+				t.Y = append(t.Y, y[b*clusters+c])
+			}
+		}
+		t.X = append(t.X, sumX[b]/all[b])
+		t.Start = append(t.Start, int32(len(t.N)))
+		if d.Kind == stats.Mean {
+			t.YY = append(t.YY, squares[b])
+		}
+	}
+	return t
+}
