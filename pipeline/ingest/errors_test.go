@@ -22,7 +22,7 @@ func TestFileErrors(t *testing.T) {
 		{name: "missing required column", types: func(m map[string]parquet.Node) { delete(m, "arm"); m["arms"] = textNode },
 			want: []string{"read b.parquet", `column "arm"`, "hand is required", `did you mean "arms"?`}},
 		{name: "a misspelt optional column", edit: func(p *Profile) { p.edit("velocity", func(c *Column) { c.Column = "sped" }) },
-			want: []string{"columns.velocity", `no file has a column "sped"`, `did you mean "speed"?`}},
+			want: []string{"columns.velocity", `column "sped": no file has this column`, `did you mean "speed"?`}},
 		{name: "wrong type of a number", edit: func(p *Profile) { p.edit("velocity", func(c *Column) { c.Column = "flag" }) },
 			types: func(m map[string]parquet.Node) { m["flag"] = optional(parquet.Leaf(parquet.BooleanType)) },
 			want:  []string{"read b.parquet", `column "flag"`, "type boolean", "velocity", "map a number column"}},
@@ -97,7 +97,7 @@ func TestUnmappedValues(t *testing.T) {
 func TestNoRows(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "a.parquet")
 	writeRows(t, path, nodes(), nil)
-	if _, err := Index(t.Context(), []File{{Path: path, Name: "a"}}, profile(), DefaultOptions()); err == nil || !strings.Contains(err.Error(), "no rows") {
+	if _, err := Index(t.Context(), []File{{Path: path, Name: "a"}}, profile(), DefaultOptions()); err == nil || !strings.Contains(err.Error(), "holds a row") {
 		t.Errorf("error %v", err)
 	}
 	// An empty file beside others is no fault.
@@ -182,27 +182,5 @@ func TestPoints(t *testing.T) {
 	}
 	if pt := p.Movement(); !pt.Release || pt.Y == pt.Y {
 		t.Errorf("movement from %+v", pt)
-	}
-}
-
-func TestCheckYAML(t *testing.T) {
-	for text, want := range map[string]string{
-		"- {from: 007, to: ball}":                   "line 1: 007 is read as another value: quote it",
-		"a: b\n- {from: 2031-04-05, to: x}":         "line 2: 2031-04-05",
-		"  constant: 012":                           "012",
-		"where:\n- {column: a, in: [\"1\", 2, 03]}": "line 2: 03",
-		"- {column: a, not_in: [03, 4]}":            "03",
-		"missing:\n  - 00\n":                        "line 2: 00",
-		"- from: 2031-4-5":                          "2031-4-5",
-		"- {from: \"007\", to: ball}":               "",
-		"- {from: 0, to: ball}\n- {from: 0.5}":      "",
-		"- {from: 7, to: ball}  # not 007":          "",
-		"- {from: '2031-04-05'}":                    "",
-		"season: 2031\nname: 2031-04":               "",
-	} {
-		err := CheckYAML([]byte(text))
-		if (err == nil) != (want == "") || err != nil && !strings.Contains(err.Error(), want) {
-			t.Errorf("%q: %v, want %q", text, err, want)
-		}
 	}
 }

@@ -187,7 +187,7 @@ func (x *indexer) plan(ctx context.Context, files []File) error {
 		total += pl.rows
 	}
 	if total == 0 {
-		return errors.New("index input: the files hold no rows")
+		return files[0].fail(-1, "", "name a file with pitches", nil, "neither this file nor any other holds a row")
 	}
 	if total > math.MaxInt32 {
 		return fmt.Errorf("index input: %d rows are more than one run can index: split the input by game", total)

@@ -298,8 +298,8 @@ func absent(plans []*plan, p *Profile) error {
 		if f.hint != "" {
 			fix = f.hint
 		}
-		errs = append(errs, fmt.Errorf("profile: columns.%s: no file has a column %q (%s)", f.col.Name,
-			strings.Join(p.Columns[f.col.Name].sources(), ", "), fix))
+		errs = append(errs, plans[0].file.fail(-1, strings.Join(p.Columns[f.col.Name].sources(), ", "), fix, nil,
+			"no file has this column, which columns.%s names", f.col.Name))
 	}
 	return errors.Join(errs...)
 }

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math"
 	"path"
-	"regexp"
 	"slices"
 	"strings"
 	"time"
@@ -18,7 +17,9 @@ import (
 //
 // A `from`, a sentinel and a filter value is compared by the type of the source
 // column: text (quoted in YAML) also compares with numbers, booleans and dates
-// by reading it as such, a bare number only with number columns.
+// by reading it as such, a bare number only with number columns. Bare dates and
+// numbers with leading zeros, which YAML reads as other values, are refused
+// where the YAML is read (package config).
 type Profile struct {
 	// Name says whose data this is; it is shown and has no other use.
 	Name string `mapstructure:"name"`
@@ -303,35 +304,6 @@ func (c Column) validate(col pitch.Column) []error {
 		}
 	}
 	return errs
-}
-
-var (
-	quotedText = regexp.MustCompile(`"(?:[^"\\]|\\.)*"|'[^']*'|(?:^|\s)#.*`)
-	valueKey   = regexp.MustCompile(`(?:^|[\s{,])(?:from|constant|in|not_in|missing|ids)\s*:(.*)|^\s*-(.*)`)
-	suspect    = regexp.MustCompile(`^[+-]?0\d[\d_]*$|^\d{4}-\d\d?-\d\d?(?:$|[Tt ])`)
-)
-
-// CheckYAML looks in a profile's text for values that YAML silently reads as
-// something else than written: bare dates, and bare numbers with a leading
-// zero (007 is read as 7). It returns an error that says to quote them.
-func CheckYAML(text []byte) error {
-	var errs []error
-	for i, line := range strings.Split(string(text), "\n") {
-		m := valueKey.FindStringSubmatch(quotedText.ReplaceAllString(line, `""`))
-		if m == nil {
-			continue
-		}
-		for _, v := range strings.FieldsFunc(m[1]+","+m[2], func(r rune) bool { return strings.ContainsRune("[]{},", r) }) {
-			v = strings.TrimSpace(v)
-			if key, value, ok := strings.Cut(v, ":"); ok && slices.Contains([]string{"from", "constant", "in", "not_in", "missing", "ids"}, key) {
-				v = strings.TrimSpace(value)
-			}
-			if suspect.MatchString(v) {
-				errs = append(errs, fmt.Errorf("profile: line %d: %s is read as another value: quote it, %q", i+1, v, v))
-			}
-		}
-	}
-	return errors.Join(errs...)
 }
 
 func didYouMean(s string, of []string) string {
