@@ -9,6 +9,7 @@ import (
 	"os"
 	"slices"
 	"strconv"
+	"strings"
 	"testing"
 
 	"sill/pipeline/outcome"
@@ -365,6 +366,93 @@ func TestEndsPoolAsTables(t *testing.T) {
 	for b := range gn {
 		if gn[b] != wn[b] || gy[b] != wy[b] || math.Abs(got.X[b]-want.X[b]) > 1e-9 {
 			t.Errorf("node %d: %g of %g at %g, want %g of %g at %g", b, gy[b], gn[b], got.X[b], wy[b], wn[b], want.X[b])
+		}
+	}
+}
+
+// TestLineScopes computes every line of a small league by hand.
+func TestLineScopes(t *testing.T) {
+	type cell struct {
+		hand    pitch.Hand
+		side    pitch.Side
+		kind    pitch.Type
+		pitcher int
+	}
+	whiffs := map[cell]int{}
+	const swings, each = 30, 7
+	var pitches []pitch.Pitch
+	var names tally.Names
+	for i := range 2 * each {
+		names.Pitchers = append(names.Pitchers, fmt.Sprintf("%02d", i))
+		hand := pitch.LeftHand
+		if i >= each {
+			hand = pitch.RightHand
+		}
+		for _, side := range []pitch.Side{pitch.LeftSide, pitch.RightSide} {
+			for _, kind := range []pitch.Type{pitch.Sinker, pitch.Curveball} {
+				c := cell{hand, side, kind, i}
+				whiffs[c] = (i*i+5*int(hand)+3*int(side)+7*int(kind))%11 + int(kind)
+				for k := range swings {
+					p := blank(int32(i))
+					p.Hand, p.Side, p.Type, p.Outcome = hand, side, kind, pitch.Foul
+					if k < whiffs[c] {
+						p.Outcome = pitch.SwingingStrike
+					}
+					p.Num[pitch.Velocity] = 90
+					pitches = append(pitches, p)
+				}
+			}
+		}
+	}
+	o := DefaultOptions()
+	o.Replicates = 100
+	e, err := New(t.Context(), count(t, pitches, names), o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := func(keep func(cell) bool) (median, rate float64) {
+		n, y := map[int]float64{}, map[int]float64{}
+		var sn, sy float64
+		for c, k := range whiffs {
+			if keep(c) {
+				n[c.pitcher] += swings
+				y[c.pitcher] += float64(k)
+				sn += swings
+				sy += float64(k)
+			}
+		}
+		var rates []float64
+		for i := range n {
+			rates = append(rates, y[i]/n[i])
+		}
+		slices.Sort(rates)
+		k := len(rates)
+		return (rates[(k-1)/2] + rates[k/2]) / 2, sy / sn
+	}
+	seen := map[string]int{}
+	for _, l := range e.Lines() {
+		if l.Metric != outcome.Whiff {
+			continue
+		}
+		seen[l.Name]++
+		median, rate := want(func(c cell) bool {
+			return (l.Type == pitch.UnknownType || c.kind == l.Type) &&
+				(l.Hand == pitch.UnknownHand || c.hand == l.Hand) && (l.Side == pitch.UnknownSide || c.side == l.Side)
+		})
+		value := rate
+		if strings.HasSuffix(l.Name, "median") {
+			value = median
+		}
+		if math.Abs(l.Value-value) > 1e-12 || math.Abs(l.RateMinusMedian-(rate-median)) > 1e-12 {
+			t.Errorf("%s of %s, %s, %s is %g, want %g", l.Name, l.Type, l.Hand, l.Side, l.Value, value)
+		}
+		if !(l.Lo < l.Value && l.Value < l.Hi) {
+			t.Errorf("%s: limits %g to %g around %g", l.Name, l.Lo, l.Hi, l.Value)
+		}
+	}
+	for name, n := range map[string]int{TypeMedian: 2, TypeRate: 2, HandMedian: 4, HandRate: 4, MatchupMedian: 8, MatchupRate: 8, LeagueMedian: 1, LeagueRate: 1} {
+		if seen[name] != n {
+			t.Errorf("%d lines %s, want %d", seen[name], name, n)
 		}
 	}
 }
