@@ -78,6 +78,7 @@ func TestCutoffVerdicts(t *testing.T) {
 		words              string
 	}{
 		{.30, .25, .01, .01, stats.CutoffHoldsClearly, "holds clearly"},
+		{.30, .25, .01, .11, stats.CutoffUnderpowered, "underpowered"},
 		{.28, .25, .02, .01, stats.CutoffHolds, "holds"},
 		{.28, .25, .02, .11, stats.CutoffUnderpowered, "underpowered"},
 		{.26, .25, .01, .01, stats.CutoffSmall, "real but small"},

@@ -66,18 +66,23 @@ func TestReducedNull(t *testing.T) {
 	}
 }
 
-// Resampling events instead of clusters must fail the bar (it covered .32 in the
-// study), or the harness cannot tell right from wrong.
+// Resampling events instead of clusters must fail, or the harness cannot tell
+// right from wrong: the study found a coverage of .32, this design about .45 with
+// every trial an event, and .70 at 48 %. A method that covers .93 passes the .80
+// set here in all but one of some 10,000 runs.
 func TestEventResamplingFails(t *testing.T) {
 	if testing.Short() {
 		t.Skip("simulation")
 	}
 	d := simulate.Default(simulate.Mono)
-	d.EventsApart = true
-	o := reduced(40)
-	o.Replicates, o.Flips = 100, 19
-	mono := simulate.Run(d, o).Cells[0]
-	atMost(t, "events resampled: edge covered", mono.Edges[0].Covered, .60)
+	d.EventsApart, d.EventShare = true, 1
+	o := reduced(25)
+	o.Replicates, o.Flips = 60, 19
+	covered := simulate.Run(d, o).Cells[0].Edges[0].Covered
+	t.Logf("events resampled: edge covered: %.3f of %d", covered.Rate(), covered.Of)
+	if !(covered.Rate() < .80) {
+		t.Errorf("events resampled: edge covered %.3f of %d", covered.Rate(), covered.Of)
+	}
 }
 
 // bySide sums a table by cluster over the bins at or above a cutoff and below it.
