@@ -17,10 +17,11 @@ import (
 func decode(settings map[string]any, dst any) error {
 	var meta mapstructure.Metadata
 	d, err := mapstructure.NewDecoder(&mapstructure.DecoderConfig{
-		Result:     dst,
-		Metadata:   &meta,
-		ZeroFields: true,
-		DecodeHook: wholeNumbers,
+		Result:               dst,
+		Metadata:             &meta,
+		ZeroFields:           true,
+		IgnoreUntaggedFields: true,
+		DecodeHook:           wholeNumbers,
 	})
 	if err != nil {
 		return err

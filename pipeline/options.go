@@ -24,6 +24,7 @@ type Options struct {
 	ProfileFile string           `mapstructure:"profile" flag:"profile" path:"true" local:"true" doc:"source profile that maps the provider's columns"`
 	Output      string           `mapstructure:"output" flag:"output" path:"true" local:"true" doc:"folder that holds the published leagues"`
 	Seed        uint64           `mapstructure:"seed" flag:"seed" doc:"seed of every random draw"`
+	Workers     int              `mapstructure:"workers" flag:"workers" local:"true" doc:"how many things to do at a time; 0 for one a core"`
 	Variables   []string         `mapstructure:"variables" flag:"variable" doc:"variables to seek thresholds in; empty for all that the data have"`
 	Widths      []Width          `mapstructure:"widths" doc:"bin widths other than the default: a list of {variable, width}"`
 	Ingest      ingest.Options   `mapstructure:"ingest"`
@@ -32,7 +33,6 @@ type Options struct {
 
 	Profile  *ingest.Profile      // decoded from ProfileFile
 	Settings []thresholds.Setting // how each value was resolved, for the manifest
-	Workers  int                  // 0 for one per core
 	DryRun   bool                 // read and check the inputs, publish nothing
 	Created  time.Time            // recorded in the manifest and the log (see Now)
 	Host     string               // recorded in the manifest, "" for none
@@ -73,6 +73,7 @@ func (o Options) Validate() error {
 	missing(len(o.Inputs) == 0, "inputs", "name files, folders or globs of Parquet, such as --input season/")
 	missing(o.Profile == nil, "profile", "name a source profile; `sill inspect FILE --write profile.yaml` writes a first one")
 	missing(o.Output == "", "output", "name the folder to publish in")
+	missing(o.Workers < 0, "workers", "0 for one a core, or a number")
 	_, err := o.variables()
 	faults = append(faults, err, o.Ingest.Validate(), o.Estimate.Validate(), o.Locate.Validate())
 	return errors.Join(faults...)
@@ -97,11 +98,17 @@ func (o Options) variables() ([]shape.Variable, error) {
 	return shape.Only(all, o.Variables)
 }
 
-func (o Options) workers() int {
-	if o.Workers > 0 {
-		return o.Workers
+// shared hands the settings of the whole run down to the stages.
+func (o Options) shared() Options {
+	if o.Workers == 0 {
+		o.Workers = runtime.GOMAXPROCS(0)
 	}
-	return runtime.GOMAXPROCS(0)
+	o.Ingest.Workers, o.Locate.Workers, o.Estimate.Seed = o.Workers, o.Workers, o.Seed
+	if o.Progress != nil {
+		progress := o.Progress
+		o.Locate.Progress = func(done, of int) { progress("locate", int64(done), int64(of)) }
+	}
+	return o
 }
 
 // source says how the profile's provider measures.

@@ -43,6 +43,7 @@ func Run(ctx context.Context, o Options) (*Result, error) {
 	if err := o.Validate(); err != nil {
 		return nil, err
 	}
+	o = o.shared()
 	say := teller{o.Log, o.Progress}
 
 	files, err := ingest.Find(o.Inputs)
@@ -125,7 +126,7 @@ func resolve(season *ingest.Season, o Options) (r *shape.Resolver, vars []shape.
 
 // count reads the pitches once and counts them.
 func count(ctx context.Context, season *ingest.Season, r *shape.Resolver, vars []shape.Variable, o Options) (*tally.Tally, *shape.Quality, *ingest.Report, error) {
-	workers := o.workers()
+	workers := o.Workers
 	names := tally.Names{Pitchers: season.Names.Pitchers, Batters: season.Names.Batters, Games: season.Names.Games}
 	builder, err := tally.NewBuilder(vars, nil, names, workers)
 	if err != nil {

@@ -337,7 +337,7 @@ func writeSouthern(t *testing.T, dir string, pitches []demo.Thrown) string {
 	slices.Sort(ids)
 	profile := southernProfile
 	profile +=
-		valueMap("pitch_type", "class", pitch.Words("pitch_type"), func(i int) any { return 100 + i }) +
+		valueMap("pitch_type", "class", pitch.Words("pitch_type"), func(i int) any { return 100 + i }) + "    missing: [100]\n" +
 			valueMap("outcome", "happened", pitch.Words("outcome"), func(i int) any { return 200 + i }) +
 			valueMap("result", "ended", pitch.Words("result"), func(i int) any { return i }) + "    missing: [-1]\n"
 	if len(ids) > 0 {

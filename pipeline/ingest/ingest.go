@@ -85,12 +85,12 @@ func (e *FileError) Unwrap() error { return e.Err }
 // Options are the settings of a run that are not the provider's.
 type Options struct {
 	// Workers is the number of goroutines; 0 means GOMAXPROCS.
-	Workers int `mapstructure:"workers"`
+	Workers int
 	// MaxRejectShare is the largest tolerated share of rejected rows among the
 	// rows in scope (rejected + used).
-	MaxRejectShare float64 `mapstructure:"max_reject_share"`
+	MaxRejectShare float64 `mapstructure:"max_reject_share" flag:"max-reject-share" doc:"share of rejected rows above which a run fails"`
 	// BatchRows is the number of rows decoded at a time, 1 to 8192.
-	BatchRows int `mapstructure:"batch_rows"`
+	BatchRows int `mapstructure:"batch_rows" local:"true" doc:"rows decoded at a time"`
 }
 
 // DefaultOptions returns the defaults: all processors, 5 %, 8192 rows.
