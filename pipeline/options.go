@@ -73,7 +73,9 @@ func (o Options) Validate() error {
 	missing(len(o.Inputs) == 0, "inputs", "name files, folders or globs of Parquet, such as --input season/")
 	missing(o.Profile == nil, "profile", "name a source profile; `sill inspect FILE --write profile.yaml` writes a first one")
 	missing(o.Output == "", "output", "name the folder to publish in")
-	missing(o.Workers < 0, "workers", "0 for one a core, or a number")
+	if o.Workers < 0 {
+		faults = append(faults, fmt.Errorf("setting workers is %d: use 0 for one a core", o.Workers))
+	}
 	_, err := o.variables()
 	faults = append(faults, err, o.Ingest.Validate(), o.Estimate.Validate(), o.Locate.Validate())
 	return errors.Join(faults...)
