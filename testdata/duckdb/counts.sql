@@ -32,8 +32,9 @@ select *,
             when 'drop breaker' then 'curveball' when 'slow change' then 'changeup' when 'forked change' then 'splitter'
             when 'lob' then 'eephus' end as kind,
        case throwing_arm when 'left arm' then 1 else -1 end as arm,
-       -- swings: missed, fouled, tipped, put in play unless bunted; none at a pitch thrown wide
-       call = 'strike missed' or call = 'fouled off' or call = 'fouled into the mitt' or (call = 'put in play' and not bunted) as swing,
+       -- swings: missed, fouled, tipped, put in play unless bunted; none at a pitch thrown wide or where the catcher interferes
+       (call = 'strike missed' or call = 'fouled off' or call = 'fouled into the mitt' or (call = 'put in play' and not bunted))
+         and coalesce(result, '') <> 'hindered by catcher' as swing,
        call = 'strike missed' as whiff,
        call = 'fouled into the mitt' as tip,
        case when result in ('struck out', 'struck out, runner out') then 'strikeouts'

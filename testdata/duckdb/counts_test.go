@@ -271,7 +271,7 @@ func compareLines(t *testing.T, db *sql.DB, tables *thresholds.Tables) {
 				if r.PitchType != kind || r.Outcome != outcome || r.Hand != "" || r.Side != "" || r.Value == nil {
 					continue
 				}
-				want := map[string]float64{"pitch_type_rate": rate, "pitch_type": median.Float64}
+				want := map[string]float64{"pitch_type_rate": rate, "pitch_type_median": median.Float64}
 				if w, ok := want[r.Reference]; ok {
 					compared++
 					if math.Abs(*r.Value-w) > 1e-12 || r.Qualified != qualified {
