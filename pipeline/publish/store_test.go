@@ -663,6 +663,31 @@ func TestMark(t *testing.T) {
 	}
 }
 
+// TestAppendRace: entries appended at once are all kept. (Publishing would hide
+// a lost entry, since the next publisher logs what lies in place.)
+func TestAppendRace(t *testing.T) {
+	dir := newStore(t)
+	o := optionsFor(dir)
+	mustCommit(t, o, small(0))
+	const writers = 40
+	var all sync.WaitGroup
+	for i := range writers {
+		all.Go(func() {
+			if err := Mark(o, thresholds.Deprecate, "v1.0.0", fmt.Sprint("reason ", i)); err != nil {
+				t.Error(err)
+			}
+		})
+	}
+	all.Wait()
+	reasons := map[string]bool{}
+	for _, e := range mustLog(t, dir) {
+		reasons[e.Reason] = true
+	}
+	if len(reasons) != 1+writers {
+		t.Errorf("%d of %d entries kept", len(reasons)-1, writers)
+	}
+}
+
 // BenchmarkCommit writes a table of the size of a season's headline.
 func BenchmarkCommit(b *testing.B) {
 	v := wide(20_000)
