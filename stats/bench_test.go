@@ -151,3 +151,18 @@ func BenchmarkDrawMultinomial(b *testing.B) {
 		stats.DrawMultinomial(seed(1), 300, 2000)
 	}
 }
+
+func BenchmarkTQuantile(b *testing.B) {
+	for b.Loop() {
+		stats.TQuantile(.975, 37.25)
+	}
+}
+
+// BenchmarkSecondWay adds 400 second clusters to a curve of 150 first ones.
+func BenchmarkSecondWay(b *testing.B) {
+	x, y := crossed(rand.New(rand.NewPCG(1, 1)), 150, 400, 20_000, .25, .2, smooth)
+	c := stats.FitCurve(x, 1, stats.DrawMultinomial(seed(1), 150, 10), stats.LambdaGrid(2))
+	for b.Loop() {
+		stats.NewSecondWay(c, y)
+	}
+}

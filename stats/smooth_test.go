@@ -238,6 +238,33 @@ func TestSearchNeverStopsTooEarly(t *testing.T) {
 	})
 }
 
+// TestManyNodes: determinants of many pivots neither overflow nor vanish.
+func TestManyNodes(t *testing.T) {
+	const b = 200
+	x, y, w := make([]float64, b), make([]float64, b), make([]float64, b)
+	for _, c := range []struct {
+		weight, want float64
+		y            func(i int) float64
+	}{
+		{1e9, 1e-4, func(i int) float64 { return float64(i%2) + .1*float64(i%3) }}, // all signal
+		{1e-3, 1e7, func(i int) float64 { return .01 * float64(i) * float64(i) / b }},
+	} {
+		for i := range x {
+			x[i], y[i], w[i] = float64(i), c.y(i), c.weight
+		}
+		s := stats.NewSmoother(x, stats.LambdaGrid(2))
+		best, at := math.Inf(1), 0.0
+		for _, l := range stats.LambdaGrid(2) {
+			if v := s.Criterion(l, y, w); v < best {
+				best, at = v, l
+			}
+		}
+		if got := s.Fit(y, w, make([]float64, b), 1); got != at || math.IsInf(best, 0) {
+			t.Errorf("weights %g: λ %g, least criterion at %g", c.weight, got, at)
+		}
+	}
+}
+
 // TestSmootherProperties: straight lines are kept, the fit is equivariant, the
 // operator is the fit.
 func TestSmootherProperties(t *testing.T) {

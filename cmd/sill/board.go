@@ -17,6 +17,7 @@ type board struct {
 	rows       []boardRow
 	references []thresholds.Reference
 	all        bool // lines on which nothing was shown are listed in full
+	brief      bool // lines without a zone or an always or never are left out too
 }
 
 // boardRow is one verdict with the zones that belong to it.
@@ -119,8 +120,12 @@ func matchupStyle(m string) style {
 	return []style{"36", "34", "33", "35"}[max(slices.Index(matchupNames(), m), 0)]
 }
 
-// labelWidth limits the column that names the variables.
-const labelWidth = 15
+// labelWidth is the width of the column that names the variables: what the
+// cells leave, within bounds.
+func labelWidth(page, matchups int) int {
+	const interval = len("xx 93.2 (92.6-93.9)*")
+	return min(max(page-matchups*(interval+len(gap)), 15), 30)
+}
 
 // block writes one pitch type and outcome.
 func (b *board) block(p *printer, k blockKey, rows []boardRow, matchups []string) {
@@ -131,10 +136,15 @@ func (b *board) block(p *printer, k blockKey, rows []boardRow, matchups []string
 	p.line(bold, "%s", title)
 	p.prose(dim, "", "", b.lineWords(k, rows))
 
-	t := &table{limit: []int{labelWidth}}
+	common := commonCaveats(rows)
+	if len(common) > 0 {
+		p.prose(dim, "", "  ", "caveats of every row: "+spaced(listed(common)))
+	}
+	label := labelWidth(p.width, len(matchups))
+	t := &table{limit: []int{label}}
 	heads := []cell{{}}
 	for _, m := range matchups {
-		t.limit = append(t.limit, max((p.width-labelWidth)/len(matchups)-len(gap), 12))
+		t.limit = append(t.limit, max((p.width-label)/len(matchups)-len(gap), 12))
 		heads = append(heads, cell{text: m, style: "1;" + matchupStyle(m)})
 	}
 	t.add(heads...)
@@ -151,15 +161,15 @@ func (b *board) block(p *printer, k blockKey, rows []boardRow, matchups []string
 			}
 		}
 		v := variableOf(name, line[0].Unit)
-		if !b.all && !slices.ContainsFunc(line, tells) {
+		if !b.all && !slices.ContainsFunc(line, b.tells) {
 			quiet = append(quiet, v.Title)
 			continue
 		}
-		label := v.Title
+		name := v.Title
 		if v.Unit != "" {
-			label += ", " + v.Unit
+			name += "," + noBreak + v.Unit
 		}
-		t.add(b.across(label, line, matchups, verdictCell)...)
+		t.add(b.across(name, line, matchups, func(r boardRow) cell { return verdictCell(r, common) })...)
 	}
 	p.table(t, 0)
 	if len(quiet) > 0 {
@@ -167,9 +177,38 @@ func (b *board) block(p *printer, k blockKey, rows []boardRow, matchups []string
 	}
 }
 
-// tells tells whether a row says more than that nothing could be shown.
-func tells(r boardRow) bool {
+// tells tells whether a row is worth a line of its own.
+func (b *board) tells(r boardRow) bool {
+	if b.brief && r.Verdict.Verdict == locate.EdgeUnresolved {
+		return false
+	}
+	return shows(r)
+}
+
+// shows tells whether a row says more than that nothing could be shown.
+func shows(r boardRow) bool {
 	return r.Verdict.Verdict != locate.Inconclusive && r.Verdict.Verdict != locate.TooFew
+}
+
+// commonCaveats lists the caveats that every row of a block that shows
+// something carries, where there are at least two such rows.
+func commonCaveats(rows []boardRow) []string {
+	var common []string
+	n := 0
+	for _, r := range rows {
+		if !shows(r) {
+			continue
+		}
+		if n == 0 {
+			common = slices.Clone(r.Warnings)
+		}
+		n++
+		common = slices.DeleteFunc(common, func(w string) bool { return !slices.Contains(r.Warnings, w) })
+	}
+	if n < 2 {
+		return nil
+	}
+	return common
 }
 
 // distinct lists the variables of rows in their order.
@@ -206,21 +245,23 @@ func (b *board) across(label string, rows []boardRow, matchups []string, render 
 }
 
 // verdictCell renders one verdict.
-func verdictCell(r boardRow) cell {
+func verdictCell(r boardRow, common []string) cell {
 	c := cell{text: cellWords(&r.Verdict, r.Zones), style: dim}
 	if r.Verdict.Verdict == locate.Found || r.Verdict.Verdict == locate.AlwaysBeats {
 		c.style = matchupStyle(matchupOf(r.Key))
 	}
-	if hasCaveat(r) {
+	if hasCaveat(r, common) {
 		c.text += caveat
 	}
 	return c
 }
 
-// hasCaveat tells whether a row that says something carries a caveat that its
-// words do not say already.
-func hasCaveat(r boardRow) bool {
-	return tells(r) && slices.ContainsFunc(r.Warnings, func(w string) bool { return w != locate.WarnWeak })
+// hasCaveat tells whether a row that shows something carries a caveat that
+// neither its words nor those of its block say already.
+func hasCaveat(r boardRow, common []string) bool {
+	return shows(r) && slices.ContainsFunc(r.Warnings, func(w string) bool {
+		return w != locate.WarnWeak && !slices.Contains(common, w)
+	})
 }
 
 // wholeWords says how the cell as a whole stands to the line.
@@ -250,7 +291,7 @@ func (b *board) legend(p *printer) {
 	weak, open, caveats := false, false, false
 	for _, r := range b.rows {
 		used[r.Verdict.Verdict] = true
-		caveats = caveats || hasCaveat(r)
+		caveats = caveats || hasCaveat(r, nil)
 		if zonesShown(&r.Verdict, r.Zones) {
 			for _, z := range r.Zones {
 				weak = weak || z.Weak
@@ -277,7 +318,7 @@ func (b *board) legend(p *printer) {
 		explain("?", "the breakpoint is not pinned down on that side")
 	}
 	if caveats {
-		explain(caveat, "has caveats: sill explain TYPE MATCHUP VARIABLE")
+		explain(caveat, "has caveats; sill explain TYPE MATCHUP VARIABLE says which and what they mean")
 	}
 	p.line(bold, "How to read it")
 	p.table(t, 2)

@@ -264,9 +264,9 @@ func (e *evidence) why(v shape.Variable) []string {
 		s := fmt.Sprintf("if the rate did not depend on %s at all, a curve this uneven would turn up with probability %s; "+
 			"after allowing for all tests of the table q is %s", v.Title, probability(*r.P), probability(*r.Q))
 		if *r.Q <= .10 {
-			s += ", at or below the limit of .100"
+			s += ", within the limit of .100"
 		} else {
-			s += ", above the limit of .100"
+			s += ", beyond the limit of .100"
 		}
 		out = append(out, sentence(s))
 	}
@@ -602,35 +602,67 @@ func binRange(b thresholds.Bin, format func(float64) string) string {
 	return format(*b.Lower) + " to " + format(*b.Upper)
 }
 
-// contrasts writes how the breakpoint differs from those of other matchups
-// and pitch types.
+// contrasts writes how the curve and its breakpoint differ from those of other
+// matchups and pitch types.
 func (e *evidence) contrasts(p *printer, v shape.Variable) {
-	t := &table{fit: 4}
+	m := metricOf(e.Verdict.Outcome)
+	unit := func(x float64) string {
+		s := number(x, v.Decimals)
+		if x > 0 {
+			s = "+" + s
+		}
+		return s
+	}
+	levels, edges := &table{fit: 4}, &table{fit: 4}
+	near := e.place()
+	best := map[string]thresholds.Contrast{} // by pair, the published point nearest to near
+	var pairs []string
 	for _, c := range e.Contrasts {
-		if c.Kind != "breakpoint" {
-			continue
-		}
-		format := func(x float64) string {
-			s := number(x, v.Decimals)
-			if x > 0 {
-				s = "+" + s
+		pair := contrastSide(c, true) + " less " + contrastSide(c, false)
+		switch {
+		case c.Kind == "level":
+			old, seen := best[pair]
+			if !seen {
+				pairs = append(pairs, pair)
 			}
-			return s
+			if !seen || c.X != nil && old.X != nil && math.Abs(*c.X-near) < math.Abs(*old.X-near) {
+				best[pair] = c
+			}
+		case c.Estimate != nil:
+			edges.add(cell{text: pair}, cell{text: withUnit(unit(*c.Estimate), v), right: true}, cell{text: span(c.Lo, c.Hi, unit)}, cell{text: spaced(c.Verdict)})
+		default:
+			edges.add(cell{text: pair}, cell{text: "–", right: true}, cell{}, cell{text: orWord(c.Note, spaced(c.Verdict))})
 		}
-		row := []cell{{text: contrastSide(c, true) + " less " + contrastSide(c, false)}, {text: "–", right: true}, {}, {text: spaced(c.Verdict)}}
-		if c.Estimate != nil {
-			row[1].text, row[2].text = withUnit(format(*c.Estimate), v), span(c.Lo, c.Hi, format)
-		} else if c.Note != "" {
-			row[3].text = c.Note
+	}
+	for _, pair := range pairs {
+		if c := best[pair]; c.Estimate != nil && c.X != nil {
+			levels.add(cell{text: pair}, cell{text: signed(*c.Estimate), right: true}, cell{text: span(c.Lo, c.Hi, signed)},
+				cell{text: spaced(c.Verdict)})
 		}
-		t.add(row...)
 	}
-	if len(t.rows) == 0 {
-		return
+	if len(levels.rows) > 0 {
+		p.line(bold, "Curves compared")
+		p.prose(dim, "  ", "", "difference in "+m.Title+" near "+withUnit(quantity(v)(near), v)+", plus is better for the pitcher in the first; the verdict is on the whole curve")
+		p.table(levels, 2)
+		p.blank()
 	}
-	p.line(bold, "Breakpoints compared")
-	p.table(t, 2)
-	p.blank()
+	if len(edges.rows) > 0 {
+		p.line(bold, "Breakpoints compared")
+		p.table(edges, 2)
+		p.blank()
+	}
+}
+
+// place is the value of the variable that comparisons look at: the first
+// breakpoint, else the middle of the curve.
+func (e *evidence) place() float64 {
+	if at := edgesOf(zonesIf(e.Verdict)); len(at) > 0 {
+		return at[0].at
+	}
+	if n := len(e.Curve); n > 0 {
+		return e.Curve[n/2].X
+	}
+	return 0
 }
 
 // contrastSide names one side of a contrast; the pitch type only where the two

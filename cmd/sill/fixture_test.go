@@ -112,6 +112,11 @@ func fixture() *thresholds.Tables {
 		thresholds.Contrast{Kind: "breakpoint", Pair: "same_left_right", HandA: "left", SideA: "left", TypeA: "four_seam",
 			HandB: "right", SideB: "right", TypeB: "four_seam", Variable: "velocity", Outcome: "whiff_rate", Reference: defaultReference,
 			Verdict: "not_estimable", Note: "not estimable: the second cell has no confirmed edge"})
+	for x := 90.0; x <= 96; x += 2 {
+		t.Contrasts = append(t.Contrasts, thresholds.Contrast{Kind: "level", Pair: "left_same_opposite", HandA: "left", SideA: "left",
+			TypeA: "four_seam", HandB: "left", SideB: "right", TypeB: "four_seam", Variable: "velocity", Outcome: "whiff_rate",
+			X: num(x), Estimate: num((x - 92) / 100), Lo: num((x-92)/100 - .012), Hi: num((x-92)/100 + .012), P: num(.01), Q: num(.03), Verdict: "differs"})
+	}
 	t.References = append(t.References, thresholds.Reference{PitchType: "four_seam", Outcome: "whiff_rate", Reference: defaultReference,
 		Value: num(.221), Lo: num(.214), Hi: num(.228), Qualified: 212, Pitchers: 260, Events: 41000, RateMinusMedian: num(.0042)})
 	thresholds.Sort(t, variableNames())

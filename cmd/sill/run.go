@@ -104,11 +104,13 @@ func printRun(t *terminal, o pipeline.Options, r *pipeline.Result) error {
 	p := newPrinter(t)
 	if r.Tables != nil {
 		b := newBoard(r.Tables, selection{reference: defaultReference})
+		b.brief = true
 		p.line(bold, "%s %s", o.League, r.Version)
 		p.blank()
 		b.print(p)
 		p.blank()
 		p.prose(plain, "", "", "Verdicts: "+b.tally()+".")
+		p.line(plain, "All lines: sill show --store %s", filepath.ToSlash(r.Dir))
 	}
 	printRows(p, r.Report)
 	if len(r.Skipped) > 0 {

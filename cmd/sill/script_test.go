@@ -81,7 +81,7 @@ func asExit(err error, exit *interface{ ExitCode() int }) bool {
 // pitchesFile writes a small Parquet file of an invented provider:
 // pitches FILE [rows=N] [pitchers=N] [without=COLUMN] [text=COLUMN]
 // [flag=COLUMN] [type=WORD] [call=WORD] [speed=NUMBER]. Every value that is not given is
-// plausible and varies with the row.
+// plausible and varies with the row; a speed stands on every other row.
 func pitchesFile(ts *testscript.TestScript, _ bool, args []string) {
 	opt := map[string]string{"rows": "400", "pitchers": "20", "type": "fast", "call": "", "speed": "", "without": "", "text": "", "flag": ""}
 	for _, a := range args[1:] {
@@ -112,7 +112,7 @@ func pitchesFile(ts *testscript.TestScript, _ bool, args []string) {
 			return calls[(i*7+i/11)%len(calls)]
 		},
 		"speed": func(i int) any {
-			if opt["speed"] != "" {
+			if opt["speed"] != "" && i%2 == 0 {
 				f, err := strconv.ParseFloat(opt["speed"], 64)
 				ts.Check(err)
 				return f

@@ -141,18 +141,18 @@ func (c *chart) render(p *printer, height int, curve style) []string {
 			cv.set(r, gutter+1+j, g.line, plain)
 		}
 	}
-	for _, pt := range c.points {
-		if pt.x >= x0 && pt.x <= x1 && pt.y >= y0 && pt.y <= y1 {
-			r, _ := row(pt.y)
-			cv.set(min(r, height-1), gutter+1+column(pt.x), g.point, plain)
-		}
-	}
 	for j := range cols {
 		r, third := row(c.at(c.rate, x0+(x1-x0)*float64(j)/float64(cols-1)))
 		if r == height {
 			r, third = height-1, 2
 		}
 		cv.set(r, gutter+1+j, g.curve[third], curve)
+	}
+	for _, pt := range c.points {
+		if pt.x >= x0 && pt.x <= x1 && pt.y >= y0 && pt.y <= y1 {
+			r, _ := row(pt.y)
+			cv.set(min(r, height-1), gutter+1+column(pt.x), g.point, plain)
+		}
 	}
 
 	for r := range height {

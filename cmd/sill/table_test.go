@@ -34,8 +34,8 @@ func TestTableFit(t *testing.T) {
 	tab := &table{fit: 2}
 	tab.add(cell{text: "name"}, cell{text: "words that fill the line and more"}, cell{text: "end"})
 	want := []string{
-		"name  words that fill    end",
-		"      the line and more",
+		"name  words that fill the  end",
+		"      line and more",
 	}
 	if diff := cmp.Diff(want, tab.render(p, 0)); diff != "" {
 		t.Error(diff)

@@ -22,7 +22,10 @@ func spaced(word string) string { return strings.ReplaceAll(word, "_", " ") }
 
 // typeTitle returns a pitch type for people: "four-seam", "knuckle curve".
 func typeTitle(word string) string {
-	if word == "four_seam" {
+	switch word {
+	case "":
+		return "pitches without a type"
+	case pitch.FourSeam.String():
 		return "four-seam"
 	}
 	return spaced(word)
@@ -82,7 +85,7 @@ var verdicts = []struct{ word, short, meaning string }{
 	{locate.Found, "", "the outcome beats the line in the zone shown, and the edge is pinned down"},
 	{locate.AlwaysBeats, "always", "beats the line over the central 90 % of the pitches thrown"},
 	{locate.NeverBeats, "never", "stays behind the line over the central 90 % of the pitches thrown"},
-	{locate.EdgeUnresolved, "no clear edge", "the outcome does change along the variable, but where it passes the line cannot be told"},
+	{locate.EdgeUnresolved, "no edge", "the outcome does change along the variable, but no place where it passes the line is pinned down"},
 	{locate.Inconclusive, "inconclusive", "no change along the variable could be shown; that does not prove there is none"},
 	{locate.TooFew, "too few", "too few pitches or pitchers for a verdict"},
 }

@@ -46,20 +46,20 @@ func TradeFacts() Scenario {
 	s := Lantern()
 	s.Name, s.Title = "facts", "Almanac League"
 	s.LeftShare = .70
-	s.FastballSpeed = [2]float64{92.6, 93.2}
+	s.FastballSpeed = [2]float64{91.8, 93.2}
 	s.PitcherSpread, s.RepertoireSpread, s.BatterSpread = .18, .05, .20
 	for i := range s.Kinds {
 		k := &s.Kinds[i]
 		k.SameSide, k.OppositeSide = 1, 1
 		switch k.Type {
 		case pitch.FourSeam:
-			k.Lift, k.Run, k.Between[2], k.Within[2] = 0, 9, 4.0, 2.2
-			k.Miss = [4]float64{-1.00, -.85, -1.40, -1.40}
+			k.Lift, k.Rise, k.Run, k.Between[2], k.Within[2] = 0, 14.8, 7.5, 4.2, 2.2
+			k.Miss = [4]float64{-1.25, -1.35, -1.40, -1.40}
 		case pitch.Sinker:
-			k.Lift, k.SpeedGap, k.Between[0], k.Run, k.Between[2], k.Popularity = 0, -2.8, 1.0, 10, 3.2, .75
+			k.Lift, k.SpeedGap, k.Between[0], k.Run, k.Between[2], k.Popularity = 0, -2.0, 1.0, 10, 3.2, .75
 			k.Miss = [4]float64{-2.40, -1.60, -1.60, -1.60}
 		case pitch.Cutter:
-			k.Lift, k.SpeedGap, k.Between[0], k.Popularity, k.Usage = 0, -6.2, 1.4, .75, .30
+			k.Lift, k.SpeedGap, k.Between[0], k.Popularity, k.Usage = 0, -5.4, 1.4, .75, .30
 			k.Run, k.Rise, k.Between[1], k.Between[2] = -.5, 6.5, 2.6, 2.6
 			k.Miss = [4]float64{-1.9, -1.05, -1.2, -1.2}
 		}
@@ -69,22 +69,22 @@ func TradeFacts() Scenario {
 }
 
 var factEffects = []Effect{
-	{pitch.FourSeam, LvL, Velocity, Whiff, Climb, 93, 1, 1.4},
-	{pitch.FourSeam, LvR, Velocity, Whiff, Climb, 93, 1, 1.4},
-	{pitch.FourSeam, LvL, InducedVerticalBreak, Whiff, Climb, 16.5, 1.2, 1.3},
-	{pitch.FourSeam, LvR, InducedVerticalBreak, Whiff, Climb, 16.5, 1.2, 1.3},
-	{pitch.FourSeam, LvL, VerticalApproachAngle, Whiff, Climb, -4.5, .3, 1.3},
-	{pitch.FourSeam, LvR, VerticalApproachAngle, Whiff, Climb, -4.5, .3, 1.3},
-	{pitch.FourSeam, LvL, HorizontalBreak, Whiff, Band, 8.4, 6.5, -1.4},
-	{pitch.FourSeam, LvR, HorizontalBreak, Whiff, Climb, 2, 1.5, -1.6},
-	{pitch.Sinker, LvL, Velocity, Whiff, Climb, 86, 1, 1.6},
-	{pitch.Sinker, LvR, Velocity, Whiff, Climb, 93.6, 1, 1.6},
-	{pitch.Sinker, LvL, HorizontalBreak, Whiff, Climb, 8, 1.3, 1.5},
-	{pitch.Sinker, LvR, HorizontalBreak, Whiff, Climb, 5.2, 1.3, 1.5},
-	{pitch.Sinker, LvL, VerticalApproachAngle, Whiff, Band, -5.88, .52, -1.5},
-	{pitch.Cutter, LvL, Velocity, Whiff, Climb, 83.3, 1, 1.6},
-	{pitch.Cutter, LvR, Velocity, Whiff, Climb, 88.3, 1, 1.6},
-	{pitch.Cutter, LvL, InducedVerticalBreak, Whiff, Climb, 8, 1.3, -1.5},
-	{pitch.Cutter, LvR, InducedVerticalBreak, Whiff, Climb, 4.5, 1.3, -1.5},
-	{pitch.Cutter, LvR, HorizontalBreak, Whiff, Climb, 1, 1.3, -1.5},
+	{pitch.FourSeam, LvL, Velocity, Whiff, Climb, 92.22, 1, 1.4},
+	{pitch.FourSeam, LvR, Velocity, Whiff, Climb, 91.84, 1, 1.4},
+	{pitch.FourSeam, LvL, InducedVerticalBreak, Whiff, Climb, 17.5, 1.2, 1.3},
+	{pitch.FourSeam, LvR, InducedVerticalBreak, Whiff, Climb, 16.96, 1.2, 1.3},
+	{pitch.FourSeam, LvL, VerticalApproachAngle, Whiff, Climb, -4.32, 0.3, 1.3},
+	{pitch.FourSeam, LvR, VerticalApproachAngle, Whiff, Climb, -4.41, 0.3, 1.3},
+	{pitch.FourSeam, LvL, HorizontalBreak, Whiff, Band, 8.56, 9, -1.4},
+	{pitch.FourSeam, LvR, HorizontalBreak, Whiff, Climb, -0.06, 1.5, -1.6},
+	{pitch.Sinker, LvL, Velocity, Whiff, Climb, 86.01, 1, 1.6},
+	{pitch.Sinker, LvR, Velocity, Whiff, Climb, 93.76, 1, 1.6},
+	{pitch.Sinker, LvL, HorizontalBreak, Whiff, Climb, 7.95, 1.3, 1.5},
+	{pitch.Sinker, LvR, HorizontalBreak, Whiff, Climb, 4.78, 1.3, 1.5},
+	{pitch.Sinker, LvL, VerticalApproachAngle, Whiff, Band, -5.88, 0.52, -1.5},
+	{pitch.Cutter, LvL, Velocity, Whiff, Climb, 83.21, 1, 1.6},
+	{pitch.Cutter, LvR, Velocity, Whiff, Climb, 88.93, 1, 1.6},
+	{pitch.Cutter, LvL, InducedVerticalBreak, Whiff, Climb, 7.81, 1.3, -1.5},
+	{pitch.Cutter, LvR, InducedVerticalBreak, Whiff, Climb, 3.89, 1.3, -1.5},
+	{pitch.Cutter, LvR, HorizontalBreak, Whiff, Climb, 1.87, 1.3, -1.5},
 }

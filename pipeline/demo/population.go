@@ -368,8 +368,8 @@ func lobes(x, f, mass []float64, line, sign float64) []Lobe {
 	for i := range out {
 		l := &out[i]
 		l.Open = [2]bool{i == 0, i == len(out)-1}
-		l.Share = round(mass[l.to]-mass[l.from], 1e3)
-		l.Lower, l.Upper, l.Peak = round(l.Lower, 1e3), round(l.Upper, 1e3), round(l.Peak, 1e4)
+		l.Share = round(mass[l.to]-mass[l.from], 1e2)
+		l.Lower, l.Upper, l.Peak = round(l.Lower, 1e3), round(l.Upper, 1e3), round(l.Peak, 1e3)
 	}
 	return out
 }

@@ -102,7 +102,7 @@ func drawPitcher(s *Scenario, seed uint64, season, slot int, starter bool) *pitc
 		fast += .8
 	}
 	// Workloads are unequal, and better and harder throwers get more.
-	p.workload = math.Exp(.75*r.NormFloat64() + .2*talent + .06*(fast-s.FastballSpeed[hand]))
+	p.workload = math.Exp(.75*r.NormFloat64() + .08*talent + .03*(fast-s.FastballSpeed[hand]))
 	p.height = clamp(6.2+.2*r.NormFloat64(), 5.6, 6.9)
 	p.armAngle = clamp(42+12*r.NormFloat64(), 2, 72)
 	slope := p.armAngle / degree

@@ -40,7 +40,7 @@ func profileYAML(s *Scenario) []byte {
 		say("  %s: {column: %s, unit: %q, positive: catcher_right}", name, column, unit)
 	}
 	plain("season", "season")
-	say("  date: {column: game_day, format: year-month-day}")
+	say("  date: {column: game_day, format: year/month/day}")
 	plain("game", "game_code")
 	words("game_type", "game_kind", kindWords)
 	plain("venue", "ground")

@@ -84,7 +84,7 @@ func (l *league) fill(p *pitch.Pitch, i int) {
 	if rng.IntN(25) == 0 {
 		p.Num[pitch.SpinRate] = math.NaN()
 	}
-	if rng.IntN(5000) == 0 {
+	if rng.IntN(1000) == 0 {
 		p.Num[pitch.VerticalApproachAngle] = 1e5 * rng.NormFloat64() // a wild value
 	}
 }

@@ -8,6 +8,7 @@ import (
 	"math"
 	"math/big"
 	"math/rand/v2"
+	"reflect"
 	"slices"
 	"testing"
 
@@ -514,5 +515,17 @@ func TestValues(t *testing.T) {
 	if Whiff.Value(&s) != 1 || FoulTip.Value(&s) != 1 || Contact.Value(&s) != 0 ||
 		(FirstResult+Event(outcome.HomeRun)).Value(&s) != 1.95 || FirstResult.Metric() != outcome.WOBA || FoulTip.Metric() != outcome.Whiff {
 		t.Error("values of events")
+	}
+}
+
+// TestUnseenNames: names that no pitch bears leave no trace in the tally.
+func TestUnseenNames(t *testing.T) {
+	l := newLeague(1500, 8, 9)
+	want := mustBuild(t, l, nil, 1, noFold, nil)
+	l.names.Pitchers = append(l.names.Pitchers, "pitcher99999")
+	l.names.Batters = append(l.names.Batters, "batter99999")
+	l.names.Games = append(l.names.Games, "game99999")
+	if got := mustBuild(t, l, nil, 1, noFold, nil); !reflect.DeepEqual(got, want) {
+		t.Errorf("another tally; pitchers %v", got.Pitchers)
 	}
 }
