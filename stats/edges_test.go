@@ -88,6 +88,10 @@ func TestWeakSides(t *testing.T) {
 	if !e.Widened || e.Weak {
 		t.Errorf("%+v", e)
 	}
+	// Mirrored, it is the left side.
+	left := band(1, -3, -2, -1, 0, 4, 8).Edges().Confirmed[0]
+	near(t, "lo of a weak left side", left.Lo, 3-stats.TQuantile(.99, 1e6), 1e-9)
+	near(t, "hi of a strong right side", left.Hi, 3+b.Crit/4, 1e-9)
 	// The right side peaks at 2.2: confirmed, but t_.99 is never reached.
 	b = band(1, -8, -4, 0, 1, 2.2)
 	edges := b.Edges()

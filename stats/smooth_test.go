@@ -311,6 +311,9 @@ func TestSmootherEdges(t *testing.T) {
 	// Three nodes say nothing about λ.
 	got := make([]float64, 3)
 	near(t, "three nodes", stats.NewSmoother([]float64{1, 2, 3}, grid).Fit([]float64{0, 1, 0}, []float64{1, 1, 1}, got, 10), 10, 0)
+	gappy := make([]float64, 5)
+	lambda := stats.NewSmoother([]float64{1, 2, 3, 4, 5}, grid).Fit([]float64{0, 0, 1, 0, 0}, []float64{1, 0, 2, 0, 3}, gappy, 10)
+	near(t, "three nodes with weight", lambda, 10, 0)
 	// All rates alike: any λ fits, and the fit is the rate.
 	y, w := []float64{.25, .25, .25, .25, .25}, []float64{5, 6, 7, 8, 9}
 	got = make([]float64, 5)

@@ -138,6 +138,24 @@ func TestSecondWayByHand(t *testing.T) {
 	}
 }
 
+// TestBinSecond works what second clusters add to a bin's interval.
+func TestBinSecond(t *testing.T) {
+	first := made([]float64{0}, [][]float64{{20, 20, 20}}, [][]float64{{10, 9, 11}})
+	second := made([]float64{0}, [][]float64{{30, 30}}, [][]float64{{25, 5}})
+	v := 2 * math.Pow(10./30, 2) // both second clusters lie 10 successes off, 30 events left
+	e := 15. / (59 * 59)         // Σ(y − ½)² = 15
+	got := first.Bin(0, stats.Proportion, second)
+	near(t, "extra", got.Extra, v-e, 1e-15)
+	near(t, "design effect", got.DEff, (got.VJ+v-e)/(.25/60), 1e-12)
+	relative(t, "t", got.T, stats.TQuantile(.975, 1), 1e-12) // the fewer clusters: 2
+	mean := first.Bin(0, stats.Mean, second)
+	near(t, "extra of a mean", mean.Extra, v/2-e*59/60, 1e-15)
+	near(t, "half width", (mean.Hi-mean.Lo)/2/mean.T, math.Sqrt(mean.VJ*2/3+mean.Extra), 1e-12)
+	if one := first.Bin(0, stats.Proportion, nil); one.Extra != 0 || one.DEff != 1 {
+		t.Errorf("one kind of cluster: %+v", one)
+	}
+}
+
 // TestTwoWayWidths: where the second clusters do not differ the two-way width is
 // within 5 % of the one-way one; where they do it is larger.
 func TestTwoWayWidths(t *testing.T) {
