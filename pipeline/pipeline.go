@@ -7,6 +7,7 @@ package pipeline
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"log/slog"
@@ -26,6 +27,10 @@ import (
 // Algorithm is the version of the estimators. It is part of a version's
 // content id: raise it with every change that moves a published number.
 const Algorithm = "1"
+
+// ErrProfile marks a run whose source cannot tell a variable, or not at the
+// place where the profile says it is measured: the profile is to be mended.
+var ErrProfile = errors.New("the profile does not lead to any variable")
 
 // Result is what a run came to.
 type Result struct {
@@ -110,7 +115,7 @@ func resolve(season *ingest.Season, o Options) (r *shape.Resolver, vars []shape.
 	}
 	r, err = shape.NewResolver(season.Has, source(o.Profile))
 	if err != nil {
-		return nil, nil, nil, err
+		return nil, nil, nil, fmt.Errorf("%w: %w", ErrProfile, err)
 	}
 	for _, c := range r.Choices(wanted) {
 		if c.Definition == "" {
@@ -119,7 +124,7 @@ func resolve(season *ingest.Season, o Options) (r *shape.Resolver, vars []shape.
 	}
 	vars = r.Variables(wanted)
 	if len(vars) == 0 {
-		return nil, nil, nil, fmt.Errorf("resolve variables: the source has none of %v: map velocity, breaks or a trajectory in the profile", shape.Names(wanted))
+		return nil, nil, nil, fmt.Errorf("%w: the source has none of %v: map velocity, breaks or a trajectory", ErrProfile, shape.Names(wanted))
 	}
 	return r, vars, skipped, nil
 }

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"syscall"
 
+	"sill/pipeline"
 	"sill/pipeline/ingest"
 	"sill/pipeline/pitch"
 	"sill/pipeline/publish"
@@ -56,7 +57,7 @@ func exitCode(err error) int {
 		return exitInterrupted
 	case errors.Is(err, errNo):
 		return exitNo
-	case errors.As(err, &usage):
+	case errors.As(err, &usage), errors.Is(err, pipeline.ErrProfile):
 		return exitUsage
 	case errors.As(err, &file), errors.Is(err, ingest.ErrTooManyRejects):
 		return exitData
