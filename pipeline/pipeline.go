@@ -93,7 +93,7 @@ func Run(ctx context.Context, o Options) (*Result, error) {
 
 	say.stage("publish", "verdicts", len(tables.Verdicts), "zones", len(tables.Zones))
 	thresholds.Sort(tables, shape.Names(variables))
-	quality := assess(season, report, resolver, variables, shapes, counts)
+	quality := assess(season, report, resolver, shapes, counts)
 	if err := fill(&version, tables, counts, report, quality); err != nil {
 		return nil, err
 	}

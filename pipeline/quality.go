@@ -26,7 +26,7 @@ type Quality struct {
 }
 
 // assess gathers the quality report.
-func assess(season *ingest.Season, r *ingest.Report, resolver *shape.Resolver, vars []shape.Variable, q *shape.Quality, t *tally.Tally) Quality {
+func assess(season *ingest.Season, r *ingest.Report, resolver *shape.Resolver, q *shape.Quality, t *tally.Tally) Quality {
 	rows := *r
 	rows.Rejects = nil
 	out := Quality{

@@ -83,7 +83,7 @@ func TestChartPlaces(t *testing.T) {
 			t.Errorf("width %d: the line is not in the middle row: %s", width, mid)
 		}
 		if first, last := []rune(lines[0]), []rune(lines[10]); indexRune(first, '━') < 0 && indexRune(first, '▔') < 0 && indexRune(first, '▁') < 0 ||
-			strings.IndexAny(string(last), "▔━▁") < 0 {
+			!strings.ContainsAny(string(last), "▔━▁") {
 			t.Errorf("width %d: the curve leaves the chart", width)
 		}
 	}

@@ -70,7 +70,6 @@ type decoder struct {
 	checked bool   // whether pages were walked (first pass)
 	crc     bool
 	unknown map[unknownKey]int64
-	nanRows int64
 }
 
 type unknownKey struct {

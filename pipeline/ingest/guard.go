@@ -45,10 +45,10 @@ func (f File) fail(group int, column, fix string, err error, msg string, args ..
 }
 
 // recovered runs fn and turns a panic of the Parquet library into an error.
-func recovered(f File, group int, column string, fn func() error) (err error) {
+func recovered(f File, fn func() error) (err error) {
 	defer func() {
 		if r := recover(); r != nil {
-			err = f.fail(group, column, "the file is damaged: ask for it again", nil, "the Parquet reader gave up: %v", r)
+			err = f.fail(-1, "", "the file is damaged: ask for it again", nil, "the Parquet reader gave up: %v", r)
 		}
 	}()
 	return fn()
@@ -62,7 +62,7 @@ func open(f File) (*source, error) {
 		return nil, f.fail(-1, "", "", err, "cannot be opened")
 	}
 	s := &source{file: f, f: h, leaves: map[string]*parquet.Column{}}
-	if err := recovered(f, -1, "", s.openFooter); err != nil {
+	if err := recovered(f, s.openFooter); err != nil {
 		h.Close()
 		return nil, err
 	}
@@ -318,7 +318,9 @@ func (s *source) checkPages(group int, name string, m *format.ColumnMetaData, bu
 			return false, bad(err, "page %d: the header is damaged", pages)
 		}
 		rest -= int64(c.i)
-		r.Discard(c.i)
+		if _, err := r.Discard(c.i); err != nil {
+			return false, bad(err, "page %d cannot be read", pages)
+		}
 		switch {
 		case h.packed < 0 || h.packed > rest:
 			return false, bad(nil, "page %d claims %d bytes, %d are left", pages, h.packed, rest)
@@ -348,7 +350,9 @@ func (s *source) checkPages(group int, name string, m *format.ColumnMetaData, bu
 			if h.packed != h.plain {
 				return false, bad(nil, "page %d: %d bytes stored, %d claimed", pages-1, h.packed, h.plain)
 			}
-			r.Discard(int(h.packed))
+			if _, err := r.Discard(int(h.packed)); err != nil {
+				return false, bad(err, "page %d cannot be read", pages-1)
+			}
 			continue
 		}
 		*buf = slices.Grow((*buf)[:0], int(h.packed))[:h.packed]

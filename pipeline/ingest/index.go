@@ -168,7 +168,7 @@ func (x *indexer) plan(ctx context.Context, files []File) error {
 			return nil
 		}
 		defer src.close()
-		errs[i] = recovered(files[i], -1, "", func() (err error) {
+		errs[i] = recovered(files[i], func() (err error) {
 			x.plans[i], err = newPlan(src, x.profile)
 			return err
 		})

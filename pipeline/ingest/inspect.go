@@ -88,7 +88,7 @@ func Inspect(ctx context.Context, file File, p *Profile) (*Inspection, error) {
 	defer src.close()
 	in := &Inspection{File: file.Name, Bytes: src.size, Rows: src.pf.NumRows(), RowGroups: len(src.pf.RowGroups()),
 		Problems: []string{}}
-	err = recovered(file, -1, "", func() error {
+	err = recovered(file, func() error {
 		in.CreatedBy = src.pf.Metadata().CreatedBy
 		return in.describe(ctx, src)
 	})
@@ -235,7 +235,7 @@ func (in *Inspection) cover(ctx context.Context, src *source, p *Profile) error 
 		return nil
 	}
 	var pl *plan
-	err := recovered(src.file, -1, "", func() (err error) {
+	err := recovered(src.file, func() (err error) {
 		pl, err = newPlan(src, p)
 		return err
 	})

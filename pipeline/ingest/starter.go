@@ -267,11 +267,12 @@ func writeValues(b *strings.Builder, col pitch.Column, c *ColumnInfo) {
 		return
 	}
 	b.WriteString("    values:")
-	if words != nil {
+	switch {
+	case words != nil:
 		fmt.Fprintf(b, "  # to: %s, \"\" for missing, or reject", strings.Join(words, ", "))
-	} else if col.Name == "half" {
+	case col.Name == "half":
 		b.WriteString("  # to: 1 for the top, 2 for the bottom")
-	} else {
+	default:
 		b.WriteString("  # to: regular for the games that count")
 	}
 	b.WriteString("\n")

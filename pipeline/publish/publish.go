@@ -90,9 +90,9 @@ type Committed struct {
 }
 
 var (
-	// ErrConflict: something stands in the way of the version; see the message.
+	// ErrConflict says that something stands in the way of the version.
 	ErrConflict = errors.New("version conflict")
-	// ErrBump: the version number asked for hides a larger change.
+	// ErrBump says that the version number asked for hides a larger change.
 	ErrBump = errors.New("version bump too small")
 )
 

@@ -95,7 +95,7 @@ func (a *assembler) addGroup(group parquet.RowGroup, where []int) error {
 				return errors.Join(err, rows.Close())
 			}
 		}
-		if err == io.EOF {
+		if errors.Is(err, io.EOF) {
 			return rows.Close()
 		}
 		if err != nil {
