@@ -7,11 +7,13 @@ import (
 	"sill/pipeline/estimate"
 	"sill/pipeline/pitch"
 	"sill/pipeline/shape"
+	"sill/pipeline/tally"
 )
 
-// BenchmarkSeason estimates and locates one season of 500,000 pitches: 420
-// pitchers, 8 pitch types, every variable, 2,000 replicates, 9,999 flips.
-func BenchmarkSeason(b *testing.B) {
+// benchLeague is one season of 500,000 pitches: 420 pitchers, 8 pitch types, every
+// variable.
+func benchLeague(b testing.TB) *tally.Tally {
+	b.Helper()
 	l := smallLeague()
 	l.pitchers, l.pitches, l.batters = 210, 1190, 200
 	l.types = []pitch.Type{pitch.FourSeam, pitch.Sinker, pitch.Cutter, pitch.Slider, pitch.Sweeper, pitch.Curveball, pitch.Changeup, pitch.Splitter}
@@ -31,7 +33,13 @@ func BenchmarkSeason(b *testing.B) {
 		p.Num[pitch.ArmAngle] = 45 + 20*rng.NormFloat64()
 		p.Num[pitch.ZoneTop], p.Num[pitch.ZoneBottom], p.Num[pitch.PlateHeight] = 3.4, 1.6, 2.5+.8*rng.NormFloat64()
 	}
-	counts := l.play(b)
+	return l.play(b)
+}
+
+// BenchmarkSeason estimates and locates that season with 2,000 replicates and
+// 9,999 flips.
+func BenchmarkSeason(b *testing.B) {
+	counts := benchLeague(b)
 	e, err := estimate.New(b.Context(), counts, estimate.DefaultOptions())
 	if err != nil {
 		b.Fatal(err)
