@@ -62,7 +62,7 @@ func Run(ctx context.Context, o Options) (*Result, error) {
 	}
 	resolver, variables, skipped, err := resolve(season, o)
 	if err != nil {
-		return nil, err
+		return nil, errors.Join(rejected(ctx, season), err)
 	}
 	version := describe(season, variables, o)
 	store := publish.Options{Dir: filepath.Join(o.Output, o.League), Created: o.Created, Host: o.Host}
@@ -127,6 +127,13 @@ func resolve(season *ingest.Season, o Options) (r *shape.Resolver, vars []shape.
 		return nil, nil, nil, fmt.Errorf("%w: the source has none of %v: map velocity, breaks or a trajectory", ErrProfile, shape.Names(wanted))
 	}
 	return r, vars, skipped, nil
+}
+
+// rejected says whether so many rows are bad that nothing else needs to be said
+// of the input.
+func rejected(ctx context.Context, season *ingest.Season) error {
+	_, err := season.Deliver(ctx, func(int, *pitch.Pitch) string { return "" }, func(int, []pitch.Pitch) error { return nil })
+	return err
 }
 
 // count reads the pitches once and counts them.

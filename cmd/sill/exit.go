@@ -57,10 +57,10 @@ func exitCode(err error) int {
 		return exitInterrupted
 	case errors.Is(err, errNo):
 		return exitNo
-	case errors.As(err, &usage), errors.Is(err, pipeline.ErrProfile):
-		return exitUsage
 	case errors.As(err, &file), errors.Is(err, ingest.ErrTooManyRejects):
 		return exitData
+	case errors.As(err, &usage), errors.Is(err, pipeline.ErrProfile):
+		return exitUsage
 	case errors.Is(err, thresholds.ErrIntegrity):
 		return exitIntegrity
 	case errors.Is(err, publish.ErrConflict), errors.Is(err, publish.ErrBump),

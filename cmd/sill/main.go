@@ -10,6 +10,7 @@ import (
 	"context"
 	"os"
 	"os/signal"
+	"runtime/debug"
 	"syscall"
 )
 
@@ -18,6 +19,9 @@ func main() { os.Exit(program()) }
 // program runs the command line of this process and returns its exit code. An
 // interrupt cancels the context; a second one ends the process at once.
 func program() int {
+	if os.Getenv("GOGC") == "" {
+		debug.SetGCPercent(50) // a season fits in 400 MB, for a twentieth more time
+	}
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
 	context.AfterFunc(ctx, stop)
