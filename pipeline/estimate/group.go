@@ -194,7 +194,7 @@ func (e *Estimate) sample(of *cell, variable, metric int) (*Curve, error) {
 					for _, k := range p.batters {
 						if k.Event().Metric() == metric {
 							n, w := float64(k.Count()), k.Event().Value(&e.scoring)
-							byBatter.add(k.Batter, n, n*w, float64(n*w)*w)
+							byBatter.add(k.Batter, n, float64(n*w), float64(float64(n*w)*w))
 						}
 					}
 				}

@@ -157,7 +157,7 @@ func (l *Line) interval(df float64) {
 		return
 	}
 	g := float64(l.Pitchers)
-	half := stats.TQuantile(.975, max(1, df)) * math.Sqrt(variance(l.Rep)*g/(g-1))
+	half := float64(stats.TQuantile(.975, max(1, df)) * math.Sqrt(variance(l.Rep)*g/(g-1)))
 	l.Lo, l.Hi = l.Value-half, l.Value+half
 }
 

@@ -268,7 +268,7 @@ func (r *reader) curve(res *lineResult) {
 	every := stats.Substeps / r.o.CurvePoints
 	rate := r.c.Fit.Against(stats.Line{}, 1, r.c.Second) // the curve itself, with its own error
 	for i := 0; i < len(b.X); i += every {
-		half := rate.Crit * rate.SE[i]
+		half := float64(rate.Crit * rate.SE[i])
 		r.out.curves = append(r.out.curves, thresholds.CurvePoint{Key: r.key, Reference: res.name,
 			X: b.X[i], Rate: rate.D[i], Lo: rate.D[i] - half, Hi: rate.D[i] + half, D: b.D[i], T: b.T[i]})
 	}
