@@ -123,6 +123,8 @@ func source(p *ingest.Profile) shape.Source {
 		return shape.Place(at.Y)
 	}
 	s.SpeedAt = place(p.Speed())
-	s.MovementFrom, s.MovementTo = place(p.Movement()), shape.AtPlateFront
+	if p.MovementFrom != nil {
+		s.MovementFrom, s.MovementTo = place(p.Movement()), shape.AtPlateFront
+	}
 	return s
 }

@@ -6,6 +6,7 @@ package pipeline
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -93,6 +94,9 @@ func Run(ctx context.Context, o Options) (*Result, error) {
 
 	say.stage("publish", "verdicts", len(tables.Verdicts), "zones", len(tables.Zones))
 	thresholds.Sort(tables, shape.Names(variables))
+	if version.Families, err = families(ctx, est, o.Locate); err != nil {
+		return nil, err
+	}
 	quality := assess(season, report, resolver, shapes, counts)
 	if err := fill(&version, tables, counts, report, quality); err != nil {
 		return nil, err
@@ -191,6 +195,17 @@ func describe(season *ingest.Season, vars []shape.Variable, o Options) publish.V
 		v.Inputs = append(v.Inputs, thresholds.Input{Name: in.Name, Bytes: in.Bytes, SHA256: in.SHA256, Rows: in.Rows, Schema: in.Schema, PageCRC: in.PageCRC})
 	}
 	return v
+}
+
+// families says of each family of tests how many it holds and how often signs
+// were flipped.
+func families(ctx context.Context, est *estimate.Estimate, o locate.Options) ([]thresholds.Family, error) {
+	all, err := locate.Families(ctx, est, o)
+	out := make([]thresholds.Family, len(all))
+	for i, f := range all {
+		out[i] = thresholds.Family{Name: cmp.Or(f.Name, "headline"), Tests: f.Tests, Flips: f.Flips}
+	}
+	return out, err
 }
 
 // fill completes a version with what the run found.

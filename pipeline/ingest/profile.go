@@ -47,7 +47,9 @@ type Profile struct {
 	// SpeedAt is where velocity is measured: "release" (default) or a y in ft.
 	SpeedAt any `mapstructure:"speed_at"`
 	// MovementFrom is where the interval of both breaks begins, up to the front
-	// of the plate: "release" (default) or a y in ft.
+	// of the plate: "release" or a y in ft. There is no default: one pitch breaks
+	// 16.35 in from release and 8.93 in from y = 40 ft. Left out, breaks are
+	// derived from the trajectory, and refused where there is none.
 	MovementFrom any `mapstructure:"movement_from"`
 }
 
