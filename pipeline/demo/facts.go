@@ -45,7 +45,7 @@ func Facts() []Fact {
 func TradeFacts() Scenario {
 	s := Lantern()
 	s.Name, s.Title = "facts", "Almanac League"
-	s.LeftShare = .70
+	s.Pitchers, s.LeftShare, s.Pitches = 840, .65, 1_400_000
 	s.FastballSpeed = [2]float64{91.8, 93.2}
 	s.PitcherSpread, s.RepertoireSpread, s.BatterSpread = .18, .05, .20
 	for i := range s.Kinds {
@@ -53,15 +53,17 @@ func TradeFacts() Scenario {
 		k.SameSide, k.OppositeSide = 1, 1
 		switch k.Type {
 		case pitch.FourSeam:
-			k.Lift, k.Rise, k.Run, k.Between[2], k.Within[2] = 0, 14.8, 7.5, 4.2, 2.2
-			k.Miss = [4]float64{-1.25, -1.35, -1.40, -1.40}
+			k.Lift, k.Rise, k.Run, k.Between[2], k.Within[2] = 0, 14.8, 9.6, 6.0, 2.2
+			k.Miss = [4]float64{-.90, -.45, -1.15, -1.15}
 		case pitch.Sinker:
-			k.Lift, k.SpeedGap, k.Between[0], k.Run, k.Between[2], k.Popularity = 0, -2.0, 1.0, 10, 3.2, .75
-			k.Miss = [4]float64{-2.40, -1.60, -1.60, -1.60}
+			k.Lift, k.SpeedGap, k.Between[0], k.Run, k.Between[2], k.Popularity = 0, -2.1, 1.2, 8.8, 3.2, .75
+			k.Miss = [4]float64{-2.40, -1.45, -1.60, -1.60}
 		case pitch.Cutter:
 			k.Lift, k.SpeedGap, k.Between[0], k.Popularity, k.Usage = 0, -5.4, 1.4, .75, .30
-			k.Run, k.Rise, k.Between[1], k.Between[2] = -.5, 6.5, 2.6, 2.6
-			k.Miss = [4]float64{-1.9, -1.05, -1.2, -1.2}
+			k.Run, k.Rise, k.Between[1], k.Between[2] = .5, 6.5, 2.6, 2.6
+			k.Miss = [4]float64{-1.9, -.85, -1.2, -1.2}
+		default: // the facts are about the three fastballs
+			k.Usage *= .4
 		}
 	}
 	s.Effects = factEffects
@@ -69,22 +71,22 @@ func TradeFacts() Scenario {
 }
 
 var factEffects = []Effect{
-	{pitch.FourSeam, LvL, Velocity, Whiff, Climb, 92.22, 1, 1.4},
-	{pitch.FourSeam, LvR, Velocity, Whiff, Climb, 91.84, 1, 1.4},
-	{pitch.FourSeam, LvL, InducedVerticalBreak, Whiff, Climb, 17.5, 1.2, 1.3},
-	{pitch.FourSeam, LvR, InducedVerticalBreak, Whiff, Climb, 16.96, 1.2, 1.3},
-	{pitch.FourSeam, LvL, VerticalApproachAngle, Whiff, Climb, -4.32, 0.3, 1.3},
-	{pitch.FourSeam, LvR, VerticalApproachAngle, Whiff, Climb, -4.41, 0.3, 1.3},
-	{pitch.FourSeam, LvL, HorizontalBreak, Whiff, Band, 8.56, 9, -1.4},
-	{pitch.FourSeam, LvR, HorizontalBreak, Whiff, Climb, -0.06, 1.5, -1.6},
-	{pitch.Sinker, LvL, Velocity, Whiff, Climb, 86.01, 1, 1.6},
-	{pitch.Sinker, LvR, Velocity, Whiff, Climb, 93.76, 1, 1.6},
-	{pitch.Sinker, LvL, HorizontalBreak, Whiff, Climb, 7.95, 1.3, 1.5},
-	{pitch.Sinker, LvR, HorizontalBreak, Whiff, Climb, 4.78, 1.3, 1.5},
-	{pitch.Sinker, LvL, VerticalApproachAngle, Whiff, Band, -5.88, 0.52, -1.5},
-	{pitch.Cutter, LvL, Velocity, Whiff, Climb, 83.21, 1, 1.6},
-	{pitch.Cutter, LvR, Velocity, Whiff, Climb, 88.93, 1, 1.6},
-	{pitch.Cutter, LvL, InducedVerticalBreak, Whiff, Climb, 7.81, 1.3, -1.5},
-	{pitch.Cutter, LvR, InducedVerticalBreak, Whiff, Climb, 3.89, 1.3, -1.5},
-	{pitch.Cutter, LvR, HorizontalBreak, Whiff, Climb, 1.87, 1.3, -1.5},
+	{pitch.FourSeam, LvL, Velocity, Whiff, Climb, 92.38, 1, 1.7},
+	{pitch.FourSeam, LvR, Velocity, Whiff, Climb, 91.64, 1, 1.7},
+	{pitch.FourSeam, LvL, InducedVerticalBreak, Whiff, Climb, 17.16, 1.2, 1.6},
+	{pitch.FourSeam, LvR, InducedVerticalBreak, Whiff, Climb, 16.92, 1.2, 1.6},
+	{pitch.FourSeam, LvL, VerticalApproachAngle, Whiff, Climb, -4.33, 0.3, 1.6},
+	{pitch.FourSeam, LvR, VerticalApproachAngle, Whiff, Climb, -4.42, 0.3, 1.6},
+	{pitch.FourSeam, LvL, HorizontalBreak, Whiff, Band, 8.63, 5.48, -2.8},
+	{pitch.FourSeam, LvR, HorizontalBreak, Whiff, Climb, 0.18, 1.5, -2.4},
+	{pitch.Sinker, LvL, Velocity, Whiff, Climb, 86.24, 1, 2},
+	{pitch.Sinker, LvR, Velocity, Whiff, Climb, 93.88, 1, 2},
+	{pitch.Sinker, LvL, HorizontalBreak, Whiff, Climb, 8.72, 1.3, 1.9},
+	{pitch.Sinker, LvR, HorizontalBreak, Whiff, Climb, 6.06, 1.3, 1.9},
+	{pitch.Sinker, LvL, VerticalApproachAngle, Whiff, Band, -5.87, 0.49, -1.9},
+	{pitch.Cutter, LvL, Velocity, Whiff, Climb, 83.63, 1, 2},
+	{pitch.Cutter, LvR, Velocity, Whiff, Climb, 88.36, 1, 2.3},
+	{pitch.Cutter, LvL, InducedVerticalBreak, Whiff, Climb, 7.71, 1.3, -2.3},
+	{pitch.Cutter, LvR, InducedVerticalBreak, Whiff, Climb, 4.49, 1.2, -2.3},
+	{pitch.Cutter, LvR, HorizontalBreak, Whiff, Climb, 0.77, 1.2, -2.4},
 }

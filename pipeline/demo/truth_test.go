@@ -13,7 +13,8 @@ import (
 )
 
 var measure = flag.Bool("measure", false, "measure the estimands of the leagues anew and write them to truth/")
-var measureSeasons = flag.Int("seasons", 100, "seasons of the default size in a measured population")
+var measureLeague = flag.String("league", "", "measure this league alone")
+var measureSeasons = flag.Int("seasons", 100, "size of a measured population, in seasons of the Lantern League")
 
 // TestMeasureTruth is the command that writes the truth files; without its
 // flag it does nothing.
@@ -22,6 +23,9 @@ func TestMeasureTruth(t *testing.T) {
 		t.Skip("run with -measure to write the truth files anew")
 	}
 	for _, s := range []Scenario{Lantern(), TradeFacts(), Kestrel()} {
+		if *measureLeague != "" && *measureLeague != s.Name {
+			continue
+		}
 		seasons := *measureSeasons * Lantern().Pitches / s.Pitches
 		start := time.Now()
 		truth, err := Population(context.Background(), s, 1_000_000, seasons)
