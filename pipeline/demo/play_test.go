@@ -146,9 +146,6 @@ func replay(t *testing.T, rows []Thrown, seen map[pitch.Result]int) {
 		number++
 		want := []int{turn, number, outs, balls, strikes, bases, score[h] - score[1-h]}
 		got := []int{at(pitch.PlateAppearance), at(pitch.PitchNumber), at(pitch.OutsBefore), at(pitch.BallsBefore), at(pitch.StrikesBefore), at(pitch.Bases), at(pitch.ScoreDifference)}
-		if want[6] == got[6] && cmp.Equal(want[:5], got[:5]) && bases == -1 {
-			want[5] = got[5] // where runners ended is not told by the play before
-		}
 		if d := cmp.Diff(want, got); d != "" {
 			t.Fatalf("game %d, row %d: turn, number, outs, balls, strikes, bases, lead (want − got +):\n%s", r.Game, i, d)
 		}

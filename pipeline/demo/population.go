@@ -3,6 +3,7 @@ package demo
 import (
 	"context"
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 
@@ -126,7 +127,7 @@ func (p *population) add(ctx context.Context, s Scenario, o Options) error {
 	if err != nil {
 		return err
 	}
-	for _, id := range slices.Sorted(keys(records)) {
+	for _, id := range slices.Sorted(maps.Keys(records)) {
 		for _, typ := range p.types {
 			var all record
 			for m := range 4 {
@@ -146,16 +147,6 @@ func (p *population) add(ctx context.Context, s Scenario, o Options) error {
 		}
 	}
 	return nil
-}
-
-func keys[K comparable, V any](m map[K]V) func(func(K) bool) {
-	return func(yield func(K) bool) {
-		for k := range m {
-			if !yield(k) {
-				return
-			}
-		}
-	}
 }
 
 // add counts the expected outcomes of one pitch.
@@ -263,7 +254,7 @@ func (p *population) estimand(t *Truth) {
 					TrueLine{Outcome: metricNames[m], Reference: MatchupMedian, Type: typ.String(), Matchup: name, Value: round(own[0], 1e5)},
 					TrueLine{Outcome: metricNames[m], Reference: MatchupRate, Type: typ.String(), Matchup: name, Value: round(own[1], 1e5)})
 				for q := range Qualities {
-					x, f, mass := curve(c.grid[q], m, &qualityInfo[q].Width)
+					x, f, mass := curve(c.grid[q], m, qualityInfo[q].Width)
 					for k, line := range []float64{pooled[0], pooled[1], own[0], own[1]} {
 						t.Zones = append(t.Zones, TrueZones{Type: typ.String(), Matchup: name, Variable: qualityInfo[q].Name,
 							Outcome: metricNames[m], Reference: lineNames[k], Lobes: lobes(x, f, mass, line, metricSign[m])})
@@ -278,13 +269,13 @@ func (p *population) estimand(t *Truth) {
 // line through its neighbours, Gaussian weights of a third of a bin. It
 // returns the places, the curve and the share of events at or below each,
 // within the central 99.9 % of events.
-func curve(grid []node, m int, width *float64) (x, f, mass []float64) {
+func curve(grid []node, m int, width float64) (x, f, mass []float64) {
 	total := 0.
 	for i := range grid {
 		total += grid[i].n[m]
 	}
 	below := 0.
-	band := *width / 3
+	band := width / 3
 	for i := range grid {
 		n := grid[i].n[m]
 		mid := (below + n/2) / total

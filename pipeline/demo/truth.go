@@ -3,7 +3,6 @@ package demo
 import (
 	"bytes"
 	"compress/gzip"
-	"context"
 	"crypto/sha256"
 	"embed"
 	"encoding/hex"
@@ -125,7 +124,7 @@ var matchupNames = [4]string{"L-v-L", "L-v-R", "R-v-L", "R-v-R"}
 const modelVersion = 1
 
 // fingerprint identifies a scenario under the present model. The number of
-// pitches a season is left out: it moves the medians by less than a thousandth.
+// pitches a season is left out: it moves only the medians, and them little.
 func fingerprint(s *Scenario) string {
 	c := *s
 	c.Pitches = 0
@@ -141,10 +140,10 @@ func fingerprint(s *Scenario) string {
 //
 //	go test ./pipeline/demo -run MeasureTruth -measure
 //
-// writes them anew (about ten minutes), which is needed whenever a scenario or
+// writes them anew (a few minutes; add -league NAME for one league), which is needed whenever a scenario or
 // the model changes.
 //
-//go:embed all:truth
+//go:embed truth/*.json.gz
 var measured embed.FS
 
 // TruthOf returns the truth of a scenario: with the estimand if it is one of
@@ -173,7 +172,7 @@ func TruthOf(s Scenario) (*Truth, error) {
 }
 
 // writeTruth writes truth.json.
-func writeTruth(_ context.Context, s *Scenario, o Options) error {
+func writeTruth(s *Scenario, o Options) error {
 	t, err := TruthOf(*s)
 	if err != nil {
 		return err

@@ -53,6 +53,13 @@ func WriteScenario(ctx context.Context, s Scenario, o Options) (sum *Summary, er
 	for _, name := range blemishNames[1:] {
 		sum.Blemishes[name] = 0
 	}
+	if o.Dir == "" {
+		return nil, errors.New("write demo: name a folder to write to")
+	}
+	o.League = "" // the scenario is given
+	if err := o.Validate(); err != nil {
+		return nil, fmt.Errorf("write demo: %w", err)
+	}
 	if err := os.MkdirAll(o.Dir, 0o755); err != nil {
 		return nil, fmt.Errorf("write demo: %w", err)
 	}
@@ -62,7 +69,6 @@ func WriteScenario(ctx context.Context, s Scenario, o Options) (sum *Summary, er
 			err = errors.Join(err, w.abandon())
 		}
 	}()
-	o.League = ""
 	if err := Play(ctx, s, o, w.game); err != nil {
 		return nil, fmt.Errorf("write demo: %w", err)
 	}
@@ -77,7 +83,7 @@ func WriteScenario(ctx context.Context, s Scenario, o Options) (sum *Summary, er
 			return nil, fmt.Errorf("write demo: %w", err)
 		}
 	}
-	if err := writeTruth(ctx, &s, o); err != nil {
+	if err := writeTruth(&s, o); err != nil {
 		return nil, fmt.Errorf("write demo: %w", err)
 	}
 	return sum, nil
