@@ -9,7 +9,7 @@ import (
 )
 
 // block is how many games are played at once.
-const block = 64
+const block = 16
 
 // springGames is how many games precede a season, which do not count.
 const springGames = 24

@@ -99,6 +99,8 @@ type writer struct {
 	first *parquet.GenericWriter[opening]
 	next  *parquet.GenericWriter[closing]
 	again []opening // rows that stand twice, written at the end of the file
+	out   []opening // the rows of one game, kept for its room
+	late  []closing
 }
 
 // game writes the rows of one game.
@@ -114,7 +116,7 @@ func (w *writer) game(rows []Thrown) error {
 		}
 	}
 	w.sum.Games++
-	out := make([]opening, 0, len(rows)+4)
+	out := w.out[:0]
 	for from := 0; from < len(rows); {
 		to := from
 		for rows[to].Result == pitch.NoResult {
@@ -134,6 +136,7 @@ func (w *writer) game(rows []Thrown) error {
 		}
 		from = to + 1
 	}
+	w.out = out
 	return w.rows(out)
 }
 
@@ -161,11 +164,11 @@ func (w *writer) rows(rows []opening) error {
 		_, err := w.first.Write(rows)
 		return err
 	}
-	out := make([]closing, len(rows))
-	for i, r := range rows {
-		out[i] = later(r)
+	w.late = w.late[:0]
+	for _, r := range rows {
+		w.late = append(w.late, later(r))
 	}
-	_, err := w.next.Write(out)
+	_, err := w.next.Write(w.late)
 	return err
 }
 
