@@ -96,11 +96,11 @@ func crossings(z demo.TrueZones) (out []edge) {
 }
 
 // played publishes a season of a league, written and read as the program does.
-func played(t *testing.T, league string, pitches int, adjust func(*pipeline.Options)) *thresholds.Tables {
+func played(t *testing.T, s demo.Scenario, adjust func(*pipeline.Options)) *thresholds.Tables {
 	t.Helper()
 	o := demo.DefaultOptions()
-	o.Dir, o.League, o.Pitches = filepath.Join(t.TempDir(), "league"), league, pitches
-	if _, err := demo.Write(context.Background(), o); err != nil {
+	o.Dir = filepath.Join(t.TempDir(), "league")
+	if _, err := demo.WriteScenario(context.Background(), s, o); err != nil {
 		t.Fatal(err)
 	}
 	return runQuick(t, filepath.Join(o.Dir, "sill.yaml"), func(o *pipeline.Options) {
@@ -120,7 +120,7 @@ func TestDemoTruth(t *testing.T) {
 		t.Skip("plays a season")
 	}
 	truth := truthOf(t, demo.Lantern())
-	tables := played(t, "lantern", 0, nil)
+	tables := played(t, demo.Lantern(), nil)
 	held, all := 0, 0
 	for k, edges := range edgesOf(tables) {
 		z, known := truth[k]
@@ -160,7 +160,14 @@ func TestTradeFacts(t *testing.T) {
 		t.Skip("plays a large season")
 	}
 	truth := truthOf(t, demo.TradeFacts())
-	tables := played(t, "facts", 0, func(o *pipeline.Options) {
+	// Four leagues' worth of pitchers and batters: the estimand is the same, and
+	// narrow intervals for slivers at the end of a variable need many of both.
+	league := demo.TradeFacts()
+	league.Pitchers, league.Pitches = 4*league.Pitchers, 4*league.Pitches
+	for _, name := range demo.TradeFacts().Clubs {
+		league.Clubs = append(league.Clubs, "Upper "+name, "Lower "+name, "Outer "+name)
+	}
+	tables := played(t, league, func(o *pipeline.Options) {
 		o.Variables = []string{"velocity", "induced_vertical_break", "horizontal_break", "vertical_approach_angle"}
 	})
 	verdicts := map[thresholds.Key]string{}
@@ -206,5 +213,27 @@ func TestTradeFacts(t *testing.T) {
 	t.Logf("%d of %d facts inside their intervals", facts-missed, facts)
 	if facts < 18 || missed > 4 {
 		t.Errorf("%d of %d facts missed", missed, facts)
+	}
+}
+
+// TestShiftedFact: moving a planted cutoff by 3 mph moves the published
+// breakpoint with it, so that the facts are read off the data and not known.
+func TestShiftedFact(t *testing.T) {
+	if testing.Short() {
+		t.Skip("plays two large seasons")
+	}
+	breakpoint := func(s demo.Scenario) float64 {
+		tables := played(t, s, func(o *pipeline.Options) { o.Variables = []string{"velocity"} })
+		edges := edgesOf(tables)[curve("sinker", "L-v-L", "velocity", "whiff_rate")]
+		if len(edges) != 1 || !edges[0].up {
+			t.Fatalf("sinker L-v-L velocity has the breakpoints %v, want one", edges)
+		}
+		return edges[0].x
+	}
+	before := breakpoint(demo.TradeFacts())
+	after := breakpoint(demo.TradeFacts().Shifted(pitch.Sinker, demo.LvL, demo.Velocity, 3))
+	t.Logf("from %.2f to %.2f mph", before, after)
+	if d := after - before; d < 1.5 || d > 4.5 {
+		t.Errorf("a cutoff planted 3 mph higher moves the breakpoint from %.2f to %.2f", before, after)
 	}
 }
