@@ -41,7 +41,8 @@ check: ## exactly what CI runs
 	bash .ci/run
 
 golden: ## write the golden files anew; read the diff line by line
-	SILL_GOLDEN=1 $(GO) test ./... -run 'Golden|Script|Readme'
+	SILL_GOLDEN=1 $(GO) test ./cmd/sill
+	SILL_GOLDEN=1 $(GO) test ./pipeline/publish -run Golden
 
 fuzz: ## fuzz each target for FUZZTIME (default 30s)
 	@for d in $$(grep -rlE '^func Fuzz' --include=*_test.go cmd config pipeline stats | xargs -n1 dirname | sort -u); do \
