@@ -42,27 +42,30 @@ func watch(t *terminal) (*slog.Logger, func(stage string, done, total int64), fu
 func (g *progress) report(stage string, done, total int64) {
 	g.mu.Lock()
 	defer g.mu.Unlock()
-	if stage != g.stage {
+	if stage != g.stage || total != g.total {
 		g.end()
-		g.begin(stage)
-	}
-	if total > 0 && total != g.total {
-		g.total = total
-		g.bar.ChangeMax64(total)
+		g.begin(stage, total)
 	}
 	_ = g.bar.Set64(done) // a bar that cannot be drawn stops nothing
 }
 
-func (g *progress) begin(stage string) {
-	theme := progressbar.ThemeUnicode
+// begin draws a turning wheel where it is not known how much there is to do.
+func (g *progress) begin(stage string, total int64) {
+	g.stage, g.total = stage, total
+	theme := progressbar.Theme{Saucer: "█", SaucerPadding: "░"} // glyphs that every font has
 	if g.ascii {
 		theme = progressbar.ThemeASCII
 	}
-	g.stage, g.total = stage, 0
-	g.bar = progressbar.NewOptions64(-1,
-		progressbar.OptionSetWriter(g.w), progressbar.OptionSetDescription(stage), progressbar.OptionSetWidth(30),
-		progressbar.OptionSetTheme(theme), progressbar.OptionThrottle(100*time.Millisecond), progressbar.OptionShowIts(),
-		progressbar.OptionShowCount(), progressbar.OptionSetPredictTime(true), progressbar.OptionClearOnFinish())
+	options := []progressbar.Option{progressbar.OptionSetWriter(g.w), progressbar.OptionSetDescription(stage),
+		progressbar.OptionSetWidth(30), progressbar.OptionSetTheme(theme), progressbar.OptionThrottle(100 * time.Millisecond),
+		progressbar.OptionClearOnFinish()}
+	if total > 0 {
+		options = append(options, progressbar.OptionShowIts(), progressbar.OptionShowCount(), progressbar.OptionSetPredictTime(true))
+	} else {
+		total = -1
+	}
+	g.bar = progressbar.NewOptions64(total, options...)
+	_ = g.bar.RenderBlank()
 }
 
 // finish ends the last stage.
