@@ -54,7 +54,6 @@ bench: ## benchmarks, ten runs each, into .build/bench.txt; compare with BASE=fi
 	$(GO) test -run '^$$' -bench . -benchmem -count $${COUNT:-10} ./... | tee .build/bench.txt
 	$(TOOL) benchstat $(BASE) .build/bench.txt
 
-clean: ## remove what was built and published here
-	@chmod -R u+w .build outputs 2>/dev/null || true
-	rm -rf .build
-	find outputs -mindepth 1 ! -name README.md -delete
+clean: ## remove what was built, and the demo leagues' versions
+	@chmod -R u+w .build outputs/lantern outputs/kestrel 2>/dev/null || true
+	rm -rf .build outputs/lantern outputs/kestrel

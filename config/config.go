@@ -177,7 +177,7 @@ func didYouMean(s string, names []string) string {
 	if near := pitch.Nearest(s, names); near != "" {
 		return fmt.Sprintf(" (did you mean %q?)", near)
 	}
-	return "; see the reference printed by `sill config show`"
+	return "; see `sill config reference`"
 }
 
 // fromEnvironment overrides settings by SILL_… variables.

@@ -189,3 +189,27 @@ func TestProfileIsPartOfTheSettings(t *testing.T) {
 		t.Errorf("a key that no profile has: %v", err)
 	}
 }
+
+// TestReadmeProfile: the profile that the README shows is a valid one.
+func TestReadmeProfile(t *testing.T) {
+	text, err := os.ReadFile(filepath.Join("..", "README.md"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, rest, found := strings.Cut(string(text), "```yaml\n")
+	block, _, closed := strings.Cut(rest, "```")
+	if !found || !closed {
+		t.Fatal("the README shows no profile")
+	}
+	file := filepath.Join(t.TempDir(), "profile.yaml")
+	if err := os.WriteFile(file, []byte(strings.ReplaceAll("\n"+block, "\n   ", "\n")), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	p, err := LoadProfile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if p.Columns["velocity"].Unit != "km/h" || len(p.Where) != 1 {
+		t.Errorf("the README's profile reads as %+v", p)
+	}
+}

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"regexp"
 	"runtime"
 	"time"
 
@@ -61,6 +62,9 @@ func DefaultOptions() Options {
 	}
 }
 
+// plainName admits names that are one folder on every system.
+var plainName = regexp.MustCompile(`^[A-Za-z0-9][A-Za-z0-9._-]{0,99}$`)
+
 // Validate reports every fault of the settings, those of the stages included.
 func (o Options) Validate() error {
 	var faults []error
@@ -73,6 +77,9 @@ func (o Options) Validate() error {
 	missing(len(o.Inputs) == 0, "inputs", "name files, folders or globs of Parquet, such as --input season/")
 	missing(o.Profile == nil, "profile", "name a source profile; `sill inspect FILE --write profile.yaml` writes a first one")
 	missing(o.Output == "", "output", "name the folder to publish in")
+	if o.League != "" && !plainName.MatchString(o.League) {
+		faults = append(faults, fmt.Errorf("setting league is %q: use letters, digits, dots, dashes and underscores, such as lantern; output names the folder above", o.League))
+	}
 	if o.Workers < 0 {
 		faults = append(faults, fmt.Errorf("setting workers is %d: use 0 for one a core", o.Workers))
 	}

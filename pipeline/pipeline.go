@@ -63,12 +63,14 @@ func Run(ctx context.Context, o Options) (*Result, error) {
 	}
 	resolver, variables, skipped, err := resolve(season, o)
 	if err != nil {
-		return nil, errors.Join(rejected(ctx, season), err)
+		return nil, cmp.Or(rejected(ctx, season), err)
 	}
 	version := describe(season, variables, o)
 	store := publish.Options{Dir: filepath.Join(o.Output, o.League), Created: o.Created, Host: o.Host}
-	if same, err := published(store, version); same != nil || err != nil {
-		return same, err
+	if !o.DryRun {
+		if same, err := published(store, version); same != nil || err != nil {
+			return same, err
+		}
 	}
 
 	say.stage("count", "rows", season.Rows(), "variables", len(variables))

@@ -40,6 +40,9 @@ var errNo = errors.New("verdict is no")
 // unknown reports a word that is not among the known ones, with the nearest of
 // them, or all where none is near.
 func unknown(what, word string, known []string) error {
+	if len(known) == 0 {
+		return usagef("unknown %s %q: there is none here", what, word)
+	}
 	if near := pitch.Nearest(word, known); near != "" {
 		return usagef("unknown %s %q (did you mean %q?)", what, word, near)
 	}
@@ -57,7 +60,7 @@ func exitCode(err error) int {
 		return exitInterrupted
 	case errors.Is(err, errNo):
 		return exitNo
-	case errors.As(err, &file), errors.Is(err, ingest.ErrTooManyRejects):
+	case errors.As(err, &file), errors.Is(err, ingest.ErrTooManyRejects), errors.Is(err, ingest.ErrNothingInScope):
 		return exitData
 	case errors.As(err, &usage), errors.Is(err, pipeline.ErrProfile):
 		return exitUsage

@@ -272,9 +272,9 @@ func (e *evidence) why(v shape.Variable) []string {
 	}
 	switch r.Verdict.Verdict {
 	case locate.Found:
-		out = append(out, "On one side of each edge the rate is ahead of the line beyond doubt at 95 %, on the other behind it.")
+		out = append(out, "On one side of each edge some stretch has its 95 % interval ahead of the line, on the other one behind it.")
 	case locate.EdgeUnresolved:
-		out = append(out, "Nowhere is the rate ahead of the line beyond doubt on one side and behind it on the other.")
+		out = append(out, "No stretch with its 95 % interval ahead of the line neighbours one with its interval behind it.")
 	case locate.AlwaysBeats, locate.NeverBeats:
 		out = append(out, "At every place within the central 90 % the interval of the rate lies on one side of the line.")
 	}

@@ -133,21 +133,21 @@ var (
 	callWords = []word{
 		{"ball", "ball"}, {"strike taken", "called_strike"}, {"strike missed", "swinging_strike"},
 		{"fouled off", "foul"}, {"fouled into the mitt", "foul_tip"}, {"put in play", "in_play"},
-		{"struck the batter", "hit_by_pitch"}, {"bunt fouled", "foul_bunt"}, {"bunt missed", "missed_bunt"},
-		{"bunt into the mitt", "bunt_foul_tip"}, {"ball on purpose", "intentional_ball"},
-		{"thrown wide", "pitchout"}, {"thrown wide, missed", "swinging_pitchout"},
+		{"struck the batter", "hit_by_pitch"}, {"bunt fouled", "bunt_fouled"}, {"bunt missed", "bunt_missed"},
+		{"bunt into the mitt", "bunt_tipped"}, {"ball on purpose", "intentional_ball"},
+		{"thrown wide", "pitchout"}, {"thrown wide, missed", "pitchout_missed"},
 		{"ball by the clock", "automatic_ball"}, {"strike by the clock", "automatic_strike"},
 		{"nothing thrown", "no_pitch"},
 	}
 	resultWords = []word{
-		{"struck out", "strikeout"}, {"struck out, runner out", "strikeout_double_play"},
+		{"struck out", "strikeout"}, {"struck out, runner out", "strikeout_and_runner_out"},
 		{"walked", "walk"}, {"walked on purpose", "intentional_walk"}, {"struck by pitch", "hit_by_pitch"},
 		{"one base hit", "single"}, {"two base hit", "double"}, {"three base hit", "triple"}, {"home run", "home_run"},
 		{"put out", "out"}, {"runner forced", "force_out"}, {"two put out", "double_play"},
 		{"three put out", "triple_play"}, {"all safe by choice", "fielders_choice"},
-		{"runner out by choice", "fielders_choice_out"}, {"safe on error", "reached_on_error"},
-		{"fly sacrifice", "sacrifice_fly"}, {"fly sacrifice, two out", "sacrifice_fly_double_play"},
-		{"bunt sacrifice", "sacrifice_bunt"}, {"bunt sacrifice, two out", "sacrifice_bunt_double_play"},
+		{"runner out by choice", "runner_out_on_choice"}, {"safe on error", "reached_on_error"},
+		{"fly sacrifice", "sacrifice_fly"}, {"fly sacrifice, two out", "sacrifice_fly_and_runner_out"},
+		{"bunt sacrifice", "sacrifice_bunt"}, {"bunt sacrifice, two out", "sacrifice_bunt_and_runner_out"},
 		{"hindered by catcher", "catcher_interference"}, {"turn cut short", "not_appearance"},
 	}
 )

@@ -130,7 +130,7 @@ func (s *Season) report(states []deliverState, rejects [][]Reject) (*Report, err
 	scope := r.RowsRejected + r.RowsUsed
 	switch {
 	case scope == 0:
-		return r, fmt.Errorf("deliver input: no row in scope of %d read: %s: %w", r.RowsRead, r.worst(SetAside), ErrTooManyRejects)
+		return r, fmt.Errorf("deliver input: %w: %d read: %s; %s", ErrNothingInScope, r.RowsRead, r.worst(SetAside), s.scopeHint)
 	case r.RowsUsed == 0 || float64(r.RowsRejected) > s.options.MaxRejectShare*float64(scope):
 		return r, fmt.Errorf("deliver input: %d of %d rows rejected (%.2f %%, limit %.2f %%): %s: %w", r.RowsRejected, scope,
 			100*float64(r.RowsRejected)/float64(scope), 100*s.options.MaxRejectShare, r.worst(Rejected), ErrTooManyRejects)

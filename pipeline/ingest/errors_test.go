@@ -141,7 +141,7 @@ func TestValidate(t *testing.T) {
 		{col("hand", func(c *Column) { c.Values[1].From = []any{"L"} }), "is no text, number or boolean"},
 		{col("hand", func(c *Column) { c.Values[0].From = time.Date(2031, 4, 5, 0, 0, 0, 0, time.UTC) }), `quote it, "2031-04-05"`},
 		{col("hand", func(c *Column) { c.Missing = []any{nil} }), "columns.hand.missing[0]: is empty"},
-		{col("half", func(c *Column) { c.Values[0].To = "one" }), "columns.half.values[0].to: one is no number"},
+		{col("half", func(c *Column) { c.Values[0].To = "one" }), "columns.half.values[0].to: \"one\" is no number"},
 		{func(p *Profile) { delete(p.Columns, "date") }, "season: the season is unknown"},
 		{func(p *Profile) { p.Season = 31 }, "season: 31 is no season"},
 		{func(p *Profile) { p.ResultOn = "every_pich" }, `result_on: "every_pich" is unknown (did you mean "every_pitch"?)`},

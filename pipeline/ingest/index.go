@@ -37,7 +37,9 @@ type Season struct {
 	year    []int16 // season by game, where it follows from the date
 	index   map[string]map[string]int32
 	noKey   int64
-	lost    int64 // results whose last row was a conflict or filtered
+	// scopeHint says what to look at where no row is in scope.
+	scopeHint string
+	lost      int64 // results whose last row was a conflict or filtered
 }
 
 // A row's status is the result that stands on it, or one of these.
@@ -57,7 +59,7 @@ func (s *Season) Rows() int64 { return int64(len(s.status)) }
 // entry is what the first pass keeps of a row: 32 bytes.
 type entry struct {
 	game, appearance, number int32 // −1 where missing
-	inning, half             uint8
+	inning, half             uint8 // 0 where missing
 	result                   uint8
 	filtered                 bool
 	hash                     [16]byte
@@ -740,8 +742,13 @@ func (x *indexer) resolveGame(game []int32, ranks []int) (lost int64) {
 	return lost
 }
 
-// later orders rows within a game.
-func later(p, q *entry) int {
+// later orders rows within a plate appearance: by inning, half and number, or
+// by number alone where some row lacks its inning or half, which must not move
+// it.
+func later(p, q *entry, placed bool) int {
+	if !placed {
+		return cmp.Compare(p.number, q.number)
+	}
 	return cmp.Or(cmp.Compare(p.inning, q.inning), cmp.Compare(p.half, q.half), cmp.Compare(p.number, q.number))
 }
 
@@ -761,15 +768,16 @@ func (x *indexer) resolveAppearance(rows []int32, ranks []int) (lost int64) {
 	var last, from *entry
 	lastAt := int32(-1)
 	scope := false
+	placed := !slices.ContainsFunc(rows, func(i int32) bool { return x.rows[i].inning == 0 || x.rows[i].half == 0 })
 	for _, i := range rows {
 		if s := x.status[i]; s == statusDuplicate || s == statusSuperseded {
 			continue
 		}
 		e := &x.rows[i]
-		if last == nil || later(e, last) >= 0 {
+		if last == nil || later(e, last, placed) >= 0 {
 			last, lastAt = e, i
 		}
-		if e.result != 0 && (from == nil || later(e, from) > 0) {
+		if e.result != 0 && (from == nil || later(e, from, placed) > 0) {
 			from = e
 		}
 		scope = scope || !e.filtered
@@ -873,6 +881,7 @@ func (x *indexer) warn() {
 		if x.byRule[ruleGameType] > 0 {
 			hint = "map the regular season's code to regular under columns.game_type.values, or list game_types"
 		}
+		x.scopeHint = hint
 		say("nothing_in_scope", "every row is filtered out: %s", hint)
 	}
 }

@@ -49,6 +49,10 @@ import (
 // rejected rows passes Options.MaxRejectShare.
 var ErrTooManyRejects = errors.New("too many rejected rows")
 
+// ErrNothingInScope is wrapped by the error of Deliver when filters leave no
+// row over.
+var ErrNothingInScope = errors.New("no row in scope")
+
 // FileError is what is wrong with one input file.
 type FileError struct {
 	File     string // the file's stable name

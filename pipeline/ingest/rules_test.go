@@ -65,6 +65,9 @@ func TestResults(t *testing.T) {
 		{name: "repeated result stands on the last pitch by number", edit: every, rows: []row{
 			throw("G", 1, 3, "end", "K"), throw("G", 1, 1, "end", "K"), throw("G", 1, 2, "end", "K")},
 			want: []string{"1.3 strikeout"}, use: 3},
+		{name: "a last pitch without an inning is still the last", edit: every, rows: []row{
+			throw("G", 1, 1, "end", "K", "frame", 3), throw("G", 1, 2, "end", "K", "frame", nil)},
+			want: []string{"1.2 strikeout"}, use: 2},
 		{name: "last pitch only", rows: []row{
 			throw("G", 1, 1), throw("G", 1, 2, "end", "1B"), throw("G", 2, 1, "end", "BB")},
 			want: []string{"1.2 single", "2.1 walk"}, use: 3},
@@ -290,7 +293,7 @@ func TestFilters(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, _, err := deliver(s); !errors.Is(err, ErrTooManyRejects) || !strings.Contains(err.Error(), "game_type 1") {
+	if _, _, err := deliver(s); !errors.Is(err, ErrNothingInScope) || !strings.Contains(err.Error(), "game_type 1") {
 		t.Errorf("error %v", err)
 	}
 	// Values that are not mapped do not matter in rows that are left out.

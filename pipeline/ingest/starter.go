@@ -17,14 +17,14 @@ import (
 var guesses = map[string][]string{
 	"pitcher":                   {"pitcher id", "pitcher", "thrower id", "thrower", "hurler"},
 	"hand":                      {"pitcher hand", "throws", "throwing hand", "pitcher throws", "hand", "arm"},
-	"side":                      {"batter side", "batter hand", "bats", "stand", "bat side", "side"},
+	"side":                      {"batter side", "batter hand", "bats", "bat side", "side"},
 	"pitch_type":                {"pitch type", "pitch name", "pitch kind", "pitch class"},
 	"outcome":                   {"pitch outcome", "pitch result", "pitch call", "outcome", "call"},
-	"result":                    {"plate appearance result", "appearance result", "play result", "result", "event", "events"},
+	"result":                    {"plate appearance result", "appearance result", "play result", "result"},
 	"batter":                    {"batter id", "batter", "hitter id", "hitter"},
-	"game":                      {"game id", "game", "match id", "match"},
+	"game":                      {"game id", "game code", "game key", "game number", "match id", "match code"},
 	"season":                    {"season", "year"},
-	"date":                      {"game date", "date", "day", "played on"},
+	"date":                      {"game date", "game day", "date", "day", "played on"},
 	"game_type":                 {"game type", "game kind", "season type"},
 	"level":                     {"level"},
 	"venue":                     {"venue", "park", "ballpark", "stadium"},
@@ -32,7 +32,7 @@ var guesses = map[string][]string{
 	"away_club":                 {"away club", "away team", "visitor", "away"},
 	"inning":                    {"inning"},
 	"half":                      {"inning half", "half", "top bottom"},
-	"plate_appearance":          {"plate appearance", "appearance", "at bat number", "at bat"},
+	"plate_appearance":          {"plate appearance", "appearance", "at bat"},
 	"pitch_number":              {"pitch number", "pitch no", "pitch of appearance"},
 	"outs":                      {"outs"},
 	"balls":                     {"balls"},
@@ -41,7 +41,7 @@ var guesses = map[string][]string{
 	"score_difference":          {"score difference"},
 	"bunt":                      {"bunt", "bunted"},
 	"position_player":           {"position player"},
-	"velocity":                  {"velocity", "speed", "release speed", "pitch speed"},
+	"velocity":                  {"velocity", "speed", "pitch speed"},
 	"induced_vertical_break":    {"induced vertical break", "vertical break", "vertical movement", "rise"},
 	"horizontal_break":          {"horizontal break", "horizontal movement", "sweep"},
 	"vertical_approach_angle":   {"vertical approach angle", "vertical approach"},
@@ -52,8 +52,8 @@ var guesses = map[string][]string{
 	"spin_rate":                 {"spin rate", "spin"},
 	"spin_axis":                 {"spin axis", "spin direction"},
 	"arm_angle":                 {"arm angle"},
-	"plate_height":              {"plate height", "height at plate", "location height"},
-	"plate_side":                {"plate side", "side at plate", "location side"},
+	"plate_height":              {"plate height", "height at plate"},
+	"plate_side":                {"plate side", "side at plate"},
 	"zone_top":                  {"zone top"},
 	"zone_bottom":               {"zone bottom"},
 	"pitcher_height":            {"pitcher height"},
@@ -68,9 +68,9 @@ var wordGuesses = map[string]string{
 	"fastball": "four_seam", "fourseam": "four_seam", "twoseam": "sinker", "two_seam": "sinker", "curve": "curveball",
 	"change": "changeup", "change_up": "changeup", "split": "splitter", "cut": "cutter", "knuckle": "knuckleball",
 	"strike_swinging": "swinging_strike", "swing_and_miss": "swinging_strike", "whiff": "swinging_strike",
-	"strike_called": "called_strike", "hit_into_play": "in_play", "hit_batter": "hit_by_pitch",
+	"strike_called": "called_strike", "hit_batter": "hit_by_pitch",
 	"k": "strikeout", "homer": "home_run", "base_on_balls": "walk", "error": "reached_on_error", "groundout": "out",
-	"flyout": "out", "lineout": "out", "popout": "out", "sac_fly": "sacrifice_fly", "sac_bunt": "sacrifice_bunt",
+	"flyout": "out", "lineout": "out", "popout": "out",
 }
 
 // Starter writes a profile to begin with for an inspected file, in YAML: what
@@ -307,16 +307,13 @@ func guessWord(value, column string, words []string) string {
 		if strings.Contains(key, "regular") {
 			return "regular"
 		}
-		return strconv.Quote(value)
+		return `"?"`
 	}
 	if w := wordGuesses[key]; slices.Contains(words, w) {
 		return w
 	}
 	if slices.Contains(words, key) {
 		return key
-	}
-	if near := pitch.Nearest(key, words); near != "" && len(key) > 3 {
-		return near
 	}
 	return `"?"`
 }

@@ -226,11 +226,18 @@ func targetOf(col pitch.Column, to any) (target, error) {
 		return target{code: uint8(pitch.No) + btoi(b)}, nil
 	case pitch.Text:
 		text, _, err := idText(to)
+		if text == "?" {
+			err = errors.New(`"?" is to be replaced by a word, or the line left out`)
+		}
 		return target{text: text}, err
 	case pitch.Real, pitch.Whole:
 		f, ok := asFloat(to)
+		if text, isText := to.(string); isText {
+			n, err := strconv.ParseFloat(strings.TrimSpace(text), 64)
+			f, ok = n, err == nil
+		}
 		if !ok {
-			return target{}, fmt.Errorf("%v is no number", to)
+			return target{}, fmt.Errorf("%q is no number", fmt.Sprint(to))
 		}
 		return target{num: f}, nil
 	}

@@ -119,14 +119,14 @@ var (
 		"curveball", "knuckle_curve", "screwball", "changeup", "splitter", "forkball",
 		"knuckleball", "eephus", "other"}
 	outcomeWords = []string{"", "ball", "called_strike", "swinging_strike", "foul", "foul_tip",
-		"in_play", "hit_by_pitch", "foul_bunt", "missed_bunt", "bunt_foul_tip",
-		"intentional_ball", "pitchout", "swinging_pitchout", "foul_pitchout",
-		"in_play_pitchout", "automatic_ball", "automatic_strike", "no_pitch"}
-	resultWords = []string{"", "strikeout", "strikeout_double_play", "walk", "intentional_walk",
+		"in_play", "hit_by_pitch", "bunt_fouled", "bunt_missed", "bunt_tipped",
+		"intentional_ball", "pitchout", "pitchout_missed", "pitchout_fouled",
+		"pitchout_in_play", "automatic_ball", "automatic_strike", "no_pitch"}
+	resultWords = []string{"", "strikeout", "strikeout_and_runner_out", "walk", "intentional_walk",
 		"hit_by_pitch", "single", "double", "triple", "home_run", "out", "force_out",
-		"double_play", "triple_play", "fielders_choice", "fielders_choice_out",
-		"reached_on_error", "sacrifice_fly", "sacrifice_fly_double_play", "sacrifice_bunt",
-		"sacrifice_bunt_double_play", "catcher_interference", "not_appearance"}
+		"double_play", "triple_play", "fielders_choice", "runner_out_on_choice",
+		"reached_on_error", "sacrifice_fly", "sacrifice_fly_and_runner_out", "sacrifice_bunt",
+		"sacrifice_bunt_and_runner_out", "catcher_interference", "not_appearance"}
 	// typeAliases are other trade words for a type.
 	typeAliases = map[string]Type{"two_seam": Sinker}
 )

@@ -15,6 +15,7 @@ import (
 	"maps"
 	"math"
 	"slices"
+	"strings"
 
 	"sill/pipeline/pitch"
 )
@@ -132,7 +133,7 @@ func unknown(name string, names []string) error {
 	if near := pitch.Nearest(name, names); near != "" {
 		return fmt.Errorf("unknown variable %q (did you mean %q?)", name, near)
 	}
-	return fmt.Errorf("unknown variable %q", name)
+	return fmt.Errorf("unknown variable %q (known: %s)", name, strings.Join(names, ", "))
 }
 
 // WithWidths returns vars with other bin widths, keyed by name. It fails on a

@@ -56,8 +56,8 @@ func naive(l *league, vars []shape.Variable, strata []Stratum) (pitchers map[nai
 	var p pitch.Pitch
 	for i := range l.pitches {
 		l.fill(&p, i)
-		intentional := slices.Contains([]string{"intentional_ball", "pitchout", "swinging_pitchout", "foul_pitchout",
-			"in_play_pitchout", "automatic_ball", "automatic_strike", "no_pitch"}, p.Outcome.String())
+		intentional := slices.Contains([]string{"intentional_ball", "pitchout", "pitchout_missed", "pitchout_fouled",
+			"pitchout_in_play", "automatic_ball", "automatic_strike", "no_pitch"}, p.Outcome.String())
 		cells := []Cell{{Season: p.Season, Hand: p.Hand, Side: p.Side, Type: p.Type}}
 		for _, s := range strata {
 			if v := s.Of(&p); v != "" && !intentional && slices.Contains(s.Types, p.Type) {
