@@ -6,7 +6,7 @@ BIN := .build/sill
 DEMO := .build/demo
 TOOL := $(GO) tool -modfile=.ci/tools.mod
 
-.PHONY: help build run tour test race lint check golden fuzz bench clean
+.PHONY: help build run tour test race lint mutants check golden fuzz bench clean
 
 help: ## list the targets
 	@grep -hE '^[a-z]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 12
@@ -36,6 +36,9 @@ lint: ## gofmt, vet and golangci-lint
 	@test -z "$$(gofmt -l cmd config pipeline stats | tee /dev/stderr)"
 	$(GO) vet ./...
 	$(TOOL) golangci-lint run ./...
+
+mutants: ## apply each committed fault to a copy and see its test fail
+	bash .ci/mutate
 
 check: ## exactly what CI runs
 	bash .ci/run
