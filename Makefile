@@ -6,7 +6,7 @@ BIN := .build/sill
 DEMO := .build/demo
 TOOL := $(GO) tool -modfile=.ci/tools.mod
 
-.PHONY: help build run tour test race lint mutants check golden fuzz bench clean
+.PHONY: help build run tour test race lint mutants check golden calibrate fuzz bench clean
 
 help: ## list the targets
 	@grep -hE '^[a-z]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 12
@@ -46,6 +46,9 @@ check: ## exactly what CI runs
 golden: ## write the golden files anew; read the diff line by line
 	SILL_GOLDEN=1 $(GO) test ./cmd/sill
 	SILL_GOLDEN=1 $(GO) test ./pipeline/publish -run Golden
+
+calibrate: ## rerun the simulations behind every interval; about an hour (ONLY=study for one)
+	$(GO) run ./cmd/calibrate -only "$(ONLY)"
 
 fuzz: ## fuzz each target for FUZZTIME (default 30s)
 	@for d in $$(grep -rlE '^func Fuzz' --include=*_test.go cmd config pipeline stats | xargs -n1 dirname | sort -u); do \

@@ -22,6 +22,7 @@ const anything = "*"
 var layers = map[string][]string{
 	"stats":               {"gonum.org/v1/gonum"},
 	"stats/simulate":      {"stats", "gonum.org/v1/gonum"},
+	"stats/calibrate":     {"stats", "stats/simulate", "gonum.org/v1/gonum"},
 	"pipeline/pitch":      {},
 	"pipeline/ingest":     {"pipeline/pitch", "github.com/parquet-go/parquet-go", "golang.org/x/text/unicode/norm", "golang.org/x/sync/errgroup"},
 	"pipeline/shape":      {"pipeline/pitch"},
@@ -34,8 +35,12 @@ var layers = map[string][]string{
 	"pipeline/demo":       {"pipeline/pitch", "github.com/parquet-go/parquet-go", "gonum.org/v1/gonum", "golang.org/x/sync/errgroup"},
 	"pipeline": {"pipeline/pitch", "pipeline/ingest", "pipeline/shape", "pipeline/outcome", "pipeline/tally",
 		"pipeline/estimate", "pipeline/locate", "pipeline/thresholds", "pipeline/publish"},
-	"config":   {"pipeline", "pipeline/ingest", "pipeline/thresholds", "go.yaml.in/yaml/v3", "github.com/spf13/viper", "github.com/spf13/pflag", "github.com/go-viper/mapstructure/v2", "pipeline/pitch"},
-	"cmd/sill": {anything},
+	"config": {"pipeline", "pipeline/ingest", "pipeline/thresholds", "go.yaml.in/yaml/v3", "github.com/spf13/viper", "github.com/spf13/pflag", "github.com/go-viper/mapstructure/v2", "pipeline/pitch"},
+	"pipeline/calibrate": {"stats", "stats/simulate", "stats/calibrate", "pipeline/pitch", "pipeline/shape", "pipeline/outcome",
+		"pipeline/tally", "pipeline/estimate", "pipeline/locate", "pipeline/thresholds", "pipeline/demo", "golang.org/x/sync/errgroup"},
+	"pipeline/plot": {"pipeline/thresholds", "pipeline/pitch", "gonum.org/v1/plot"},
+	"cmd/calibrate": {anything},
+	"cmd/sill":      {anything},
 }
 
 // TestLayers holds the import table against the source itself (parsed, not
