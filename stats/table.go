@@ -191,9 +191,10 @@ type Bin struct {
 	Lo, Hi     float64 // 95 % limits; NaN with fewer than 2 clusters
 }
 
-// Bin describes bin b and gives its 95 % interval. second holds the same bins
-// counted by a second kind of cluster, or is nil. G is the smaller number of
-// clusters in the bin, t = t_.975(G − 1), V_J the leave-one-cluster-out variance
+// Bin describes bin b and gives its 95 % interval. second holds the same events
+// counted by a second kind of cluster, as far as it is known (its bin is found by
+// its X where it has fewer), or is nil. G is the smaller number of clusters in the
+// bin, t = t_.975(G − 1), V_J the leave-one-cluster-out variance
 // about the bin's own rate r:
 //
 //	V_J = Σ_p [(Y_p − r·n_p)/(n − n_p)]²
@@ -211,17 +212,32 @@ func (t *Table) Bin(b int, kind Kind, second *Table) Bin {
 	if second == nil {
 		return o.interval(kind, o.Clusters, t.squares(b, o.Y))
 	}
-	s := second.spread(b)
-	if s.N != o.N {
+	yy := t.squares(b, o.Y)
+	at := b
+	if second.Bins() != t.Bins() {
+		at = slices.Index(second.X, t.X[b])
+	}
+	if at < 0 {
+		return o.interval(kind, o.Clusters, yy) // no second cluster is known here
+	}
+	s := second.spread(at)
+	if s.N > o.N {
 		panic("stats: the second clusters count other events")
 	}
+	known := o
+	squares := yy
+	if s.N != o.N {
+		if s.Clusters < 2 {
+			return o.interval(kind, o.Clusters, yy)
+		}
+		known, squares = s, second.squares(at, s.Y)
+	}
 	g := min(o.Clusters, s.Clusters)
-	yy := t.squares(b, o.Y)
 	if g >= 2 {
-		events := max(0, yy-float64(o.Y*o.Rate)) / ((o.N - 1) * (o.N - 1))
+		events := max(0, squares-float64(known.Y*known.Rate)) / ((s.N - 1) * (s.N - 1))
 		if kind == Mean {
 			k := float64(s.Clusters)
-			o.Extra = max(0, s.VJ*(k-1)/k-events*(o.N-1)/o.N)
+			o.Extra = max(0, s.VJ*(k-1)/k-events*(s.N-1)/s.N)
 		} else {
 			o.Extra = max(0, s.VJ-events)
 		}

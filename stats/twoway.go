@@ -15,7 +15,11 @@ import "math"
 //	V_second(x) = G/(G−1)·Σ_g e_g(x)²
 //	V_event(x)  = Σ_b L_xb²·Σ(y − r_b)²/(N_b(N_b − 1))
 //
-// The second clusters' part of the line is neglected. Read only.
+// The second clusters' part of the line is neglected.
+//
+// Where the second cluster of some events is unknown, the three sums run over the
+// events whose second cluster is known, with their own N_b and r_b, as if the
+// unknown were like the known; a node without any adds nothing. Read only.
 //
 // Source: Cameron, Gelbach & Miller 2011, JBES 29:238 (the sum; from memory);
 // delta method through the smoother at fixed λ.
@@ -33,19 +37,27 @@ type SecondWay struct {
 	pooled float64   // max(0, V_second − V_event) of ΣY/ΣN
 }
 
-// NewSecondWay takes the curve's own bins counted by the second kind of cluster.
-// Panics where the bins hold other numbers of events.
+// NewSecondWay takes the curve's own events counted by the second kind of cluster.
+// A node is found by its X and may be absent. Panics on a node that is none of
+// the curve's, and on more events than the curve has there.
 func NewSecondWay(c *Curve, second *Table) *SecondWay {
 	second.check()
 	b := len(c.X)
+	nodes := nodesOf(c.X, second)
 	n, y := second.Sums()
-	if len(n) != b {
-		panic("stats: the second clusters count other bins")
-	}
-	for i := range n {
-		if n[i] != c.N[i] {
+	whole := len(n) == b
+	sumN, sumY := 0.0, 0.0
+	for k, i := range nodes {
+		if n[k] > c.N[i] {
 			panic("stats: the second clusters count other events")
 		}
+		whole = whole && n[k] == c.N[i]
+		sumN += n[k]
+		sumY += y[k]
+	}
+	pooled := c.Pooled
+	if !whole {
+		pooled = sumY / sumN
 	}
 	s := &SecondWay{Clusters: second.Active(), Geff: second.EffectiveClusters(), curve: c,
 		number: second.Clusters, score: make([]float64, second.Clusters*b), event: make([]float64, b),
@@ -53,21 +65,25 @@ func NewSecondWay(c *Curve, second *Table) *SecondWay {
 	s.l = c.smoother().Operator(c.Lambda, c.N)
 	var all, allYY float64
 	total := make([]float64, second.Clusters) // score of the pooled rate times ΣN
-	for i := range b {
-		yy := second.squares(i, y[i])
-		if n[i] > 1 {
-			s.event[i] = max(0, yy-float64(y[i]*c.Rate[i])) / (n[i] * (n[i] - 1))
+	for k, i := range nodes {
+		rate := c.Rate[i]
+		if n[k] != c.N[i] {
+			rate = y[k] / n[k]
 		}
-		all += n[i]
-		allYY += yy - float64(2*c.Pooled*y[i]) + float64(float64(c.Pooled*c.Pooled)*n[i])
-		for e := second.Start[i]; e < second.Start[i+1]; e++ {
+		yy := second.squares(k, y[k])
+		if n[k] > 1 {
+			s.event[i] = max(0, yy-float64(y[k]*rate)) / (n[k] * (n[k] - 1))
+		}
+		all += n[k]
+		allYY += yy - float64(2*pooled*y[k]) + float64(float64(pooled*pooled)*n[k])
+		for e := second.Start[k]; e < second.Start[k+1]; e++ {
 			g := int(second.Cluster[e])
-			v := (second.Y[e] - float64(c.Rate[i]*second.N[e])) / n[i]
+			v := (second.Y[e] - float64(rate*second.N[e])) / n[k]
 			row := s.score[g*b : (g+1)*b]
 			for j := range row {
 				row[j] += float64(s.l[j*b+i] * v)
 			}
-			total[g] += second.Y[e] - float64(c.Pooled*second.N[e])
+			total[g] += second.Y[e] - float64(pooled*second.N[e])
 		}
 	}
 	for g := range second.Clusters {
@@ -94,6 +110,24 @@ func NewSecondWay(c *Curve, second *Table) *SecondWay {
 		s.pooled = max(0, (float64(sum*k)-allYY*all/(all-1))/(all*all))
 	}
 	return s
+}
+
+// nodesOf returns which node each bin of second is: all of them in order, or those
+// at the same X. Panics where there is no such node.
+func nodesOf(x []float64, second *Table) []int {
+	nodes := make([]int, second.Bins())
+	at := 0
+	for k := range nodes {
+		for len(nodes) < len(x) && at < len(x) && x[at] != second.X[k] {
+			at++
+		}
+		if at == len(x) {
+			panic("stats: the second clusters count other bins")
+		}
+		nodes[k] = at
+		at++
+	}
+	return nodes
 }
 
 // inflate returns G/(G−1); for a single cluster +Inf is of no use and it is 1.

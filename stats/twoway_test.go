@@ -178,6 +178,114 @@ func TestTwoWayWidths(t *testing.T) {
 	}
 }
 
+// part is a table of what keep leaves of every entry's events and values.
+func part(t *stats.Table, keep func(n, y float64) (float64, float64)) *stats.Table {
+	out := &stats.Table{Start: []int32{0}, Clusters: t.Clusters}
+	for b := range t.X {
+		for e := t.Start[b]; e < t.Start[b+1]; e++ {
+			if n, y := keep(t.N[e], t.Y[e]); n > 0 {
+				out.Cluster, out.N, out.Y = append(out.Cluster, t.Cluster[e]), append(out.N, n), append(out.Y, y)
+			}
+		}
+		if len(out.Cluster) > int(out.Start[len(out.Start)-1]) {
+			out.X = append(out.X, t.X[b])
+			out.Start = append(out.Start, int32(len(out.Cluster)))
+		}
+	}
+	return out
+}
+
+// TestSecondWayPartlyKnown hides the second cluster of some events. Of one in
+// twenty at random the widths stay within 3 % of those of complete data; a node
+// without any adds nothing; the numbers are those of the known events alone.
+func TestSecondWayPartlyKnown(t *testing.T) {
+	r := rand.New(rand.NewPCG(8, 3))
+	ratio, points := 0.0, 0.0
+	for range 8 {
+		a, b := crossed(r, 150, 250, 12_000, .25, .35, smooth)
+		curve := stats.FitCurve(a, 1, stats.DrawMultinomial(seed(r.Uint64()), 150, 200), stats.LambdaGrid(2))
+		whole := curve.Against(stats.Line{Value: .25}, 1, stats.NewSecondWay(curve, b))
+		some := part(b, func(n, y float64) (float64, float64) {
+			var m, z float64
+			for i := range int(n) {
+				if r.Float64() < .95 {
+					m++
+					if i < int(y) {
+						z++
+					}
+				}
+			}
+			return m, z
+		})
+		partly := stats.NewSecondWay(curve, some)
+		if n, _ := some.ByCluster(); math.Abs(partly.Geff-stats.EffectiveNumber(n)) > 1e-9 {
+			t.Errorf("%g effective second clusters", partly.Geff)
+		}
+		band := curve.Against(stats.Line{Value: .25}, 1, partly)
+		for g := 2 * stats.Substeps; g < len(band.SE)-2*stats.Substeps; g++ {
+			ratio += band.SE[g] / whole.SE[g]
+			points++
+		}
+		for i := range a.X {
+			full, known := a.Bin(i, stats.Proportion, b), a.Bin(i, stats.Proportion, some)
+			if full.N > 200 && math.Abs((known.Hi-known.Lo)/(full.Hi-full.Lo)-1) > .2 {
+				t.Errorf("bin %d: %g wide, %g where all are known", i, known.Hi-known.Lo, full.Hi-full.Lo)
+			}
+		}
+	}
+	if ratio /= points; math.Abs(ratio-1) > .03 {
+		t.Errorf("widths are %.3f of those of complete data", ratio)
+	}
+
+	// By hand: half of every entry is known, of one node nothing.
+	a, b := crossed(r, 20, 12, 900, .3, .5, smooth)
+	c := stats.FitCurve(a, 1, stats.DrawMultinomial(seed(1), 20, 20), stats.LambdaGrid(2))
+	const hidden = 4
+	some := part(b, func(n, y float64) (float64, float64) { return math.Ceil(n / 2), math.Min(y, math.Ceil(n/2)) })
+	lo, hi := some.Start[hidden], some.Start[hidden+1]
+	for e := lo; e < hi; e++ {
+		some.N[e] = 0
+	}
+	some = part(some, func(n, y float64) (float64, float64) { return n, y })
+	if some.Bins() != a.Bins()-1 {
+		t.Fatalf("%d nodes are known of %d", some.Bins(), a.Bins())
+	}
+	s := stats.NewSecondWay(c, some)
+	op := stats.NewSmoother(c.X, stats.LambdaGrid(2)).Operator(c.Lambda, c.N)
+	n, y := some.Sums()
+	own := false
+	for at := range c.X {
+		score, events := make([]float64, 12), 0.0
+		for k := range n {
+			i := k
+			if k >= hidden {
+				i++
+			}
+			l := op[at*len(c.X)+i]
+			for e := some.Start[k]; e < some.Start[k+1]; e++ {
+				score[some.Cluster[e]] += l * (some.Y[e] - y[k]/n[k]*some.N[e]) / n[k]
+			}
+			if n[k] > 1 {
+				events += l * l * y[k] * (1 - y[k]/n[k]) / (n[k] * (n[k] - 1))
+			}
+		}
+		v := 0.0
+		for _, e := range score {
+			v += e * e
+		}
+		want := max(0, v*float64(some.Active())/float64(some.Active()-1)-events)
+		own = own || want > 0
+		near(t, "at a node", s.At(c.X[at]), want, 1e-12)
+	}
+	if !own {
+		t.Error("the second clusters add nothing anywhere: no test")
+	}
+	near(t, "hidden bin", a.Bin(hidden, stats.Proportion, some).Extra, 0, 0)
+	if v := a.Bin(hidden, stats.Proportion, some); v.Lo != a.Bin(hidden, stats.Proportion, nil).Lo {
+		t.Error("a bin whose second clusters are unknown is not one-way")
+	}
+}
+
 // TestLevelCoverage: with a second kind of cluster of logit SD .35 the level's
 // interval by the first alone covers too little, the two-way one enough. Bar:
 // coverage .93–.98.
