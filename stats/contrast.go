@@ -3,6 +3,8 @@ package stats
 import (
 	"math"
 	"slices"
+
+	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // Interval is an estimate with 95 % limits, infinite where there is none.
@@ -30,6 +32,25 @@ func Mover(e1, e2 Interval, rho float64) Interval {
 		Hi: d + reach(e1.Hi-e1.Estimate, e2.Estimate-e2.Lo)}
 }
 
+// P reads a p value off the 95 % limits of an estimate on df degrees of freedom:
+// that of the level at which the interval, drawn in or let out in proportion,
+// would just reach 0. It is below .05 exactly where the interval excludes 0; NaN
+// where the limit on the side of 0 is infinite, 1 where the estimate is 0.
+func (i Interval) P(df float64) float64 {
+	reach := i.Hi - i.Estimate
+	if i.Estimate > 0 {
+		reach = i.Estimate - i.Lo
+	}
+	switch {
+	case math.IsInf(reach, 0) || math.IsNaN(reach):
+		return math.NaN()
+	case i.Estimate == 0:
+		return 1
+	}
+	t := math.Abs(i.Estimate) / reach * TQuantile(.975, df)
+	return 2 * distuv.StudentsT{Mu: 0, Sigma: 1, Nu: df}.Survival(t)
+}
+
 // EdgeContrast returns confirmed edge e1 of band a less confirmed edge e2 of
 // band b by Mover. ρ is the correlation over joint replicates of D_a at e1 with
 // D_b at e2, its sign turned where one edge rises and the other falls (an edge
@@ -40,15 +61,16 @@ func EdgeContrast(a, b *Band, e1, e2 Edge) (d Interval, rho float64) {
 	if a.Curve.Replicates != b.Curve.Replicates {
 		panic("stats: a contrast needs as many replicates on both sides")
 	}
-	rho = correlation(a.RepAt(e1.X), b.RepAt(e2.X))
+	rho = Correlation(a.RepAt(e1.X), b.RepAt(e2.X))
 	if e1.Up != e2.Up {
 		rho = -rho
 	}
 	return Mover(Interval{e1.X, e1.Lo, e1.Hi}, Interval{e2.X, e2.Lo, e2.Hi}, rho), rho
 }
 
-// correlation is Pearson's, 0 where one of the two does not vary.
-func correlation(a, b []float64) float64 {
+// Correlation is Pearson's over replicates that are numbered alike, 0 where one
+// of the two does not vary.
+func Correlation(a, b []float64) float64 {
 	var ma, mb moments
 	for i := range a {
 		ma.add(a[i])

@@ -130,3 +130,26 @@ func TestContrastSize(t *testing.T) {
 		t.Errorf("size %.3f, pointwise coverage %.3f", size, cover)
 	}
 }
+
+// TestIntervalP: p is .05 where the interval ends at 0, whatever the other side,
+// and grows as the interval takes 0 in.
+func TestIntervalP(t *testing.T) {
+	for _, c := range []struct {
+		i    stats.Interval
+		df   float64
+		want float64
+	}{
+		{stats.Interval{Estimate: 2, Lo: 0, Hi: 9}, 7, .05},
+		{stats.Interval{Estimate: -2, Lo: -3, Hi: 0}, 30, .05},
+		{stats.Interval{Estimate: 2, Lo: 0, Hi: math.Inf(1)}, 7, .05},
+		{stats.Interval{Estimate: 0, Lo: -1, Hi: 1}, 7, 1},
+		{stats.Interval{Estimate: 2, Lo: math.Inf(-1), Hi: 3}, 7, math.NaN()},
+		// 2·(1 − Φ(1.959964 / 2)), R's pnorm (from memory of the normal table: .3271)
+		{stats.Interval{Estimate: 1, Lo: -1, Hi: 3}, 1e9, .3271},
+	} {
+		got := c.i.P(c.df)
+		if math.IsNaN(got) != math.IsNaN(c.want) || math.Abs(got-c.want) > 5e-5 {
+			t.Errorf("p of %+v is %g, want %g", c.i, got, c.want)
+		}
+	}
+}

@@ -20,9 +20,43 @@ type crew struct {
 }
 
 // newCrew collects the pitchers who threw with the hand, in the order of their
-// keys, and draws them once.
+// keys, and draws them once; with them those of the tally along.
 func newCrew(t *tally.Tally, hand pitch.Hand, o Options) crew {
 	c := crew{local: make([]int32, len(t.Pitchers))}
+	var others []string // of the tally along, in the order of their keys
+	key := StreamKey(o.Seed, "draws", seasonWords(t), hand.String())
+	if o.Along != nil {
+		for p, ok := range threw(o.Along, hand) {
+			if ok {
+				others = append(others, o.Along.Pitchers[p])
+			}
+		}
+		key = StreamKey(o.Seed, "joint draws", hand.String())
+	}
+	for p, ok := range threw(t, hand) {
+		c.local[p] = -1
+		if !ok {
+			continue
+		}
+		for len(others) > 0 && others[0] < t.Pitchers[p] {
+			others = others[1:]
+			c.size++
+		}
+		if len(others) > 0 && others[0] == t.Pitchers[p] {
+			others = others[1:]
+		}
+		c.local[p] = int32(c.size)
+		c.size++
+	}
+	c.size += len(others)
+	if c.size > 0 {
+		c.weights = stats.DrawMultinomial(key, c.size, o.Replicates)
+	}
+	return c
+}
+
+// threw tells of each pitcher of a tally whether he threw with the hand.
+func threw(t *tally.Tally, hand pitch.Hand) []bool {
 	seen := make([]bool, len(t.Pitchers))
 	for i := range t.Cells {
 		if t.Cells[i].Cell.Hand == hand {
@@ -31,18 +65,7 @@ func newCrew(t *tally.Tally, hand pitch.Hand, o Options) crew {
 			}
 		}
 	}
-	for p, ok := range seen {
-		c.local[p] = -1
-		if ok {
-			c.local[p] = int32(c.size)
-			c.size++
-		}
-	}
-	if c.size > 0 {
-		key := StreamKey(o.Seed, "draws", seasonWords(t), hand.String())
-		c.weights = stats.DrawMultinomial(key, c.size, o.Replicates)
-	}
-	return c
+	return seen
 }
 
 // StreamKey is the key of a random stream: the SHA-256 of the seed and of what

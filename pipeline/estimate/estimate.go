@@ -92,6 +92,21 @@ func New(ctx context.Context, t *tally.Tally, o Options) (*Estimate, error) {
 	return e, e.addLines(ctx)
 }
 
+// Fitted builds and fits one curve; nil where the cell has no eligible event or
+// is too small to be tested.
+func (e *Estimate) Fitted(k CellKey, variable, metric int) (*Curve, error) {
+	i, ok := slices.BinarySearchFunc(e.cells, k, func(c cell, k CellKey) int { return c.key.Compare(k) })
+	if !ok {
+		return nil, nil
+	}
+	c, err := e.sample(&e.cells[i], variable, metric)
+	if err != nil || c == nil || !c.Testable() {
+		return nil, err
+	}
+	e.fit(c)
+	return c, nil
+}
+
 // Options returns what the estimate was made with.
 func (e *Estimate) Options() Options { return e.options }
 

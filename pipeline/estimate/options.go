@@ -8,11 +8,16 @@ import (
 
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
+	"sill/pipeline/tally"
 )
 
 // Options say how rates and lines are estimated. The caller sets Seed.
 type Options struct {
-	Seed              uint64      // of every random stream
+	Seed uint64 // of every random stream
+	// Along is another tally whose pitchers are drawn too, nil for none. Two
+	// tallies that are each estimated along the other, with one seed and as many
+	// replicates, have the same draws: every pitcher is drawn once for both.
+	Along             *tally.Tally
 	Replicates        int         `mapstructure:"replicates" flag:"replicates" doc:"joint draws of whole pitchers behind every interval"`
 	MinPitchers       int         `mapstructure:"min_pitchers" doc:"pitchers an end bin must hold, and below which an inner bin is thin"`
 	Batters           bool        `mapstructure:"batters" doc:"count batters as a second kind of cluster where the source names them"`
@@ -26,16 +31,16 @@ type Options struct {
 
 // Weight is the linear weight of one class of results.
 type Weight struct {
-	Result string  `mapstructure:"result"` // one of outcome.ClassNames
-	Value  float64 `mapstructure:"value"`
+	Result string  `mapstructure:"result" json:"result"` // one of outcome.ClassNames
+	Value  float64 `mapstructure:"value" json:"value"`
 }
 
 // FixedLine is a line that is given, not estimated: last season's, or another
 // league's.
 type FixedLine struct {
-	PitchType string  `mapstructure:"pitch_type"` // canonical word
-	Outcome   string  `mapstructure:"outcome"`    // name of a metric
-	Value     float64 `mapstructure:"value"`
+	PitchType string  `mapstructure:"pitch_type" json:"pitch_type"` // canonical word
+	Outcome   string  `mapstructure:"outcome" json:"outcome"`       // name of a metric
+	Value     float64 `mapstructure:"value" json:"value"`
 }
 
 // DefaultOptions returns 2,000 replicates, The Book's weights, bins of at least
