@@ -171,11 +171,13 @@ func thinned(xs []float64, most int) []float64 {
 func breakpoints(a, b *fitted, pair, family string, v tally.Variable, told bool) []contrast {
 	var out []contrast
 	for l := range a.lines {
-		if l >= len(b.lines) {
-			break
+		la := &a.lines[l]
+		k := slices.IndexFunc(b.lines, func(x lineResult) bool { return x.name == la.name })
+		if k < 0 {
+			continue
 		}
-		la, lb := &a.lines[l], &b.lines[l]
-		matches := matched(la.edges, lb.edges)
+		lb := &b.lines[k]
+		matches := MatchEdges(la.edges, lb.edges)
 		for _, m := range matches {
 			out = append(out, breakpoint(a, b, la, lb, m[0], m[1], pair, family, v))
 		}
@@ -194,13 +196,21 @@ func breakpoints(a, b *fitted, pair, family string, v tally.Variable, told bool)
 		default:
 			r.Note = "the cells differ in the number of their edges"
 		}
-		out = append(out, contrast{family: KindBreakpoint + ":" + family, p: math.NaN(), rows: []thresholds.Contrast{r}})
+		out = append(out, contrast{family: breakpointFamily(family, la.name), p: math.NaN(), rows: []thresholds.Contrast{r}})
 	}
 	return out
 }
 
-// matched pairs the edges of two curves.
-func matched(a, b []stats.Edge) [][2]stats.Edge {
+// breakpointFamily is the family of BH of breakpoints against one line: the same
+// pairs enter that of every line, and count once in each.
+func breakpointFamily(family, line string) string {
+	return KindBreakpoint + ":" + family + ":" + line
+}
+
+// MatchEdges pairs the confirmed edges of two curves, from left to right: where
+// each has one, those two; else, of each direction of which both have as many,
+// in order. Others stay without a partner.
+func MatchEdges(a, b []stats.Edge) [][2]stats.Edge {
 	if len(a) == 1 && len(b) == 1 {
 		return [][2]stats.Edge{{a[0], b[0]}}
 	}
@@ -241,7 +251,7 @@ func breakpoint(a, b *fitted, la, lb *lineResult, ea, eb stats.Edge, pair, famil
 	r.Reference = la.name
 	d, rho := stats.EdgeContrast(la.band, lb.band, ea, eb)
 	r.Estimate, r.Lo, r.Hi, r.Rho = orNil(d.Estimate), orNil(d.Lo), orNil(d.Hi), orNil(rho)
-	c := contrast{family: KindBreakpoint + ":" + family, p: math.NaN(), apart: d.Lo > 0 || d.Hi < 0,
+	c := contrast{family: breakpointFamily(family, la.name), p: math.NaN(), apart: d.Lo > 0 || d.Hi < 0,
 		rows: []thresholds.Contrast{r}}
 	sa, sb := slopeAt(la.band, ea.X), slopeAt(lb.band, eb.X)
 	if sa == 0 || sb == 0 {
