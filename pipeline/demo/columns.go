@@ -192,6 +192,10 @@ func (p *provider) number(v, perUnit float64) *float64 {
 	return &p.floats[len(p.floats)-1]
 }
 
+func gameCode(s *Scenario, season int, game int32) string {
+	return fmt.Sprintf("%s-%d-%05d", s.Name, season, game)
+}
+
 // row turns a pitch into the provider's first form. The result is the plate
 // appearance's, repeated on each of its rows.
 func (p *provider) row(t *Thrown, result pitch.Result) opening {
@@ -208,7 +212,7 @@ func (p *provider) row(t *Thrown, result pitch.Result) opening {
 	}
 	code, ok := p.codes[t.Game]
 	if !ok {
-		code = fmt.Sprintf("%s-%d-%05d", p.s.Name, t.Season, t.Game)
+		code = gameCode(p.s, t.Season, t.Game)
 		p.codes[t.Game] = code
 	}
 	r := opening{

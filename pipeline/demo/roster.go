@@ -52,6 +52,13 @@ type club struct {
 
 const battersPerClub = 14
 
+// The league numbers its players from these on, a slot's one after another.
+const (
+	firstPitcher = 400_000
+	firstBatter  = 800_000
+	generations  = 20
+)
+
 // roster draws the clubs of one season. A slot keeps its player from season to
 // season unless he leaves; those who stay change a little every season.
 func roster(s *Scenario, seed uint64, season int) []club {
@@ -83,15 +90,19 @@ func generation(s *Scenario, seed uint64, what string, season, slot int) (n int)
 	return n
 }
 
+// handOf is the hand of a slot's pitchers. The share of left hands is exact over
+// the slots, in an order that mixes them over clubs and roles.
+func handOf(s *Scenario, slot int) pitch.Hand {
+	if k := (slot*137 + 61) % s.Pitchers; float64(k) < s.LeftShare*float64(s.Pitchers) {
+		return pitch.LeftHand
+	}
+	return pitch.RightHand
+}
+
 func drawPitcher(s *Scenario, seed uint64, season, slot int, starter bool) *pitcher {
 	n := generation(s, seed, "pitcher", season, slot)
 	r := stream(seed, s.Name, "pitcher", slot, n)
-	p := &pitcher{id: 400_000 + int64(slot)*20 + int64(n), starter: starter, hand: pitch.RightHand}
-	// The share of left hands is exact over the slots, in an order that mixes
-	// them over clubs and roles.
-	if k := (slot*137 + 61) % s.Pitchers; float64(k) < s.LeftShare*float64(s.Pitchers) {
-		p.hand = pitch.LeftHand
-	}
+	p := &pitcher{id: firstPitcher + int64(slot)*generations + int64(n), starter: starter, hand: handOf(s, slot)}
 	hand := int(p.hand) - 1
 
 	talent := r.NormFloat64()
@@ -166,7 +177,7 @@ func drawBatter(s *Scenario, seed uint64, season, slot int) *batter {
 	n := generation(s, seed, "batter", season, slot)
 	r := stream(seed, s.Name, "batter", slot, n)
 	b := &batter{
-		id:      800_000 + int64(slot)*20 + int64(n),
+		id:      firstBatter + int64(slot)*generations + int64(n),
 		side:    []pitch.Side{pitch.RightSide, pitch.LeftSide, pitch.SwitchSide}[draw(r, []float64{.55, .35, .10})],
 		top:     clamp(3.4+.12*r.NormFloat64(), 3, 3.8),
 		bottom:  clamp(1.6+.08*r.NormFloat64(), 1.35, 1.85),

@@ -1,0 +1,244 @@
+package calibrate
+
+import (
+	"context"
+	"fmt"
+	"slices"
+
+	"sill/pipeline/demo"
+	"sill/pipeline/locate"
+	"sill/pipeline/outcome"
+	"sill/pipeline/shape"
+	"sill/pipeline/thresholds"
+	"sill/stats/calibrate"
+)
+
+// leagueSets is the full number of leagues.
+const leagueSets = 200
+
+// fewestEdges is how many confirmed edges a full run must rest on; at a smaller
+// scale fewer in proportion. Fewer show a fault of the harness.
+const fewestEdges = 2000
+
+// leagues plays whole leagues and scores their headline tables.
+func leagues(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, error) {
+	reports, err := play(ctx, o, o.Sets(leagueSets), demo.Lantern(), published)
+	if err != nil {
+		return nil, err
+	}
+	return findings("Lantern League", reports, o.Scale)
+}
+
+// published is the table of one season by the short way, which has no files.
+func published(ctx context.Context, s demo.Scenario, seed uint64) (*thresholds.Tables, error) {
+	counts, err := count(ctx, s, seed, nil, nil)
+	if err != nil {
+		return nil, err
+	}
+	return publish(ctx, counts, seed)
+}
+
+// firstSeed keeps the studies' seasons apart from those that the truth was
+// measured on, whose seeds begin at a million.
+const firstSeed = 1 << 32
+
+// play scores so many seasons of a scenario.
+func play(ctx context.Context, o calibrate.Options, sets int, s demo.Scenario,
+	table func(context.Context, demo.Scenario, uint64) (*thresholds.Tables, error)) ([]report, error) {
+	t, err := truthOf(s)
+	if err != nil {
+		return nil, err
+	}
+	reports := make([]report, sets)
+	err = o.Each(ctx, sets, func(i int) error {
+		tables, err := table(ctx, s, firstSeed+o.Seed<<16+uint64(i))
+		if err != nil {
+			return fmt.Errorf("season %d: %w", i, err)
+		}
+		reports[i] = score(t, tables)
+		return nil
+	})
+	return reports, err
+}
+
+// findings sums up the reports of leagues drawn alike.
+func findings(design string, reports []report, scale float64) ([]calibrate.Finding, error) {
+	var out []calibrate.Finding
+	tell := func(measure string, bar calibrate.Bar, earlier string, of func(*report) (int, int)) {
+		if f := share(design, measure, reports, bar, earlier, of); f.Of > 0 {
+			out = append(out, f)
+		}
+	}
+	median := func(a *answer) bool { return a.curve.reference == demo.TypeMedian }
+	tell("edge held, all", calibrate.AtLeast(.925), ".935–.973", among(func(*answer) bool { return true }))
+	if all := out[0].Of; all < int(fewestEdges*min(1, scale)) {
+		return nil, fmt.Errorf("%d edges are confirmed in %d leagues, too few to tell coverage: fewer than %.0f mean that the harness is at fault",
+			all, len(reports), fewestEdges*min(1, scale))
+	}
+	for _, reference := range headline {
+		tell("edge held, "+reference, calibrate.AtLeast(.925), ".935–.973",
+			among(func(a *answer) bool { return a.curve.reference == reference }))
+		for _, m := range outcome.Metrics {
+			tell("edge held, "+reference+", "+m.Name, calibrate.AtLeast(.925), "",
+				among(func(a *answer) bool { return a.curve.reference == reference && a.curve.Outcome == m.Name }))
+		}
+	}
+	for _, v := range shape.Variables {
+		tell("edge held, "+v.Name, calibrate.NoBar, "", among(func(a *answer) bool { return median(a) && a.curve.Variable == v.Name }))
+	}
+	for _, c := range classes {
+		tell("edge held, "+c.name, c.bar, c.earlier, among(func(a *answer) bool { return c.of(&a.edge) }))
+	}
+	often := confirmed(reports)
+	for _, c := range powers {
+		tell("edge held, confirmed in "+c.name, c.bar, c.earlier, among(func(a *answer) bool {
+			p := often[target{a.curve, a.to}]
+			return a.to >= 0 && p >= c.lo && p < c.hi
+		}))
+	}
+	tell("false edge: no crossing of its direction", calibrate.AtMost(.10), "", func(r *report) (hits, trials int) {
+		for i := range r.edges {
+			trials++
+			if r.edges[i].to < 0 {
+				hits++
+			}
+		}
+		return hits, trials
+	})
+	tell("edge of an empty variable found", calibrate.AtMost(.01), "", foundAmong(func(c curve) bool { return slices.Contains(empty, c.Variable) }))
+	out = append(out, wrongs(design, reports)...)
+	return out, nil
+}
+
+// classes divide edges by what a reader is told of them.
+var classes = []struct {
+	name    string
+	bar     calibrate.Bar
+	earlier string
+	of      func(*edge) bool
+}{
+	{"pinned on both sides", calibrate.AtLeast(.915), "", func(e *edge) bool { return !e.open() && !e.weak }},
+	{"marked weak", calibrate.NoBar, ".81–.96", func(e *edge) bool { return e.weak }},
+	{"not pinned on a side", calibrate.NoBar, "", func(e *edge) bool { return e.open() && !e.weak }},
+}
+
+// powers divide true crossings by the share of leagues that confirm them.
+var powers = []struct {
+	name    string
+	lo, hi  float64
+	bar     calibrate.Bar
+	earlier string
+}{
+	{"half of leagues or more", .5, 2, calibrate.Between(.915, .985), ".935–.979"},
+	{".15 to .5 of leagues", .15, .5, calibrate.AtLeast(.93), ".950–.953"},
+	{"under .15 of leagues", 0, .15, calibrate.NoBar, ".81–.96"},
+}
+
+// target is a true crossing.
+type target struct {
+	curve curve
+	to    int
+}
+
+// confirmed is the share of leagues in which each true crossing is confirmed.
+func confirmed(reports []report) map[target]float64 {
+	out := map[target]float64{}
+	for i := range reports {
+		seen := map[target]bool{}
+		for _, a := range reports[i].edges {
+			seen[target{a.curve, a.to}] = true
+		}
+		for t := range seen {
+			out[t] += 1 / float64(len(reports))
+		}
+	}
+	return out
+}
+
+// foundAmong counts the curves that where takes, and of these the found.
+func foundAmong(where func(curve) bool) func(*report) (hits, trials int) {
+	return func(r *report) (hits, trials int) {
+		for _, v := range r.verdicts {
+			if v.verdict != locate.TooFew && where(v.curve) {
+				trials++
+				if v.verdict == locate.Found {
+					hits++
+				}
+			}
+		}
+		return hits, trials
+	}
+}
+
+// wrongs are the findings on verdicts, levels and lines.
+func wrongs(design string, reports []report) []calibrate.Finding {
+	var out []calibrate.Finding
+	tell := func(measure string, bar calibrate.Bar, earlier string, of func(*report) (int, int)) {
+		if f := share(design, measure, reports, bar, earlier, of); f.Of > 0 {
+			out = append(out, f)
+		}
+	}
+	tell("always or never, wrong, of all curves tested", calibrate.AtMost(.04), "≤ .025", func(r *report) (hits, trials int) {
+		for _, v := range r.verdicts {
+			if v.verdict != locate.TooFew {
+				trials++
+			}
+			if v.wrong {
+				hits++
+			}
+		}
+		return hits, trials
+	})
+	tell("always or never, wrong, of those said", calibrate.NoBar, "", func(r *report) (hits, trials int) {
+		for _, v := range r.verdicts {
+			if v.verdict == locate.AlwaysBeats || v.verdict == locate.NeverBeats {
+				trials++
+				if v.wrong {
+					hits++
+				}
+			}
+		}
+		return hits, trials
+	})
+	for _, side := range []struct {
+		name string
+		sign int
+	}{{"above", +1}, {"below", -1}} {
+		tell("level wrongly "+side.name, calibrate.AtMost(.04), ".018–.031", func(r *report) (hits, trials int) {
+			for _, l := range r.levels {
+				if l.estimable {
+					trials++
+					if l.wrong == side.sign {
+						hits++
+					}
+				}
+			}
+			return hits, trials
+		})
+	}
+	tell("level held", calibrate.Between(.93, .98), ".935–.956", func(r *report) (hits, trials int) {
+		for _, l := range r.levels {
+			if l.estimable {
+				trials++
+				if l.held {
+					hits++
+				}
+			}
+		}
+		return hits, trials
+	})
+	for _, reference := range headline {
+		tell("line held, "+reference, calibrate.AtLeast(.92), ".923–.954", func(r *report) (hits, trials int) {
+			for _, l := range r.lines {
+				if l.line.reference == reference {
+					trials++
+					if l.held {
+						hits++
+					}
+				}
+			}
+			return hits, trials
+		})
+	}
+	return out
+}

@@ -1,0 +1,10 @@
+package calibrate
+
+import "sill/stats/calibrate"
+
+// Studies lists the studies of whole leagues.
+func Studies() []calibrate.Study {
+	return []calibrate.Study{
+		{Name: "leagues", Asks: "Do the breakpoints of whole published tables hold what is true of the league, with batters, workloads and qualities that travel together?", Run: leagues},
+	}
+}

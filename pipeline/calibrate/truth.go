@@ -1,0 +1,150 @@
+package calibrate
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"sill/pipeline/demo"
+	"sill/pipeline/outcome"
+	"sill/pipeline/pitch"
+	"sill/pipeline/thresholds"
+)
+
+// crossing is where a true curve meets a true line.
+type crossing struct {
+	x  float64
+	up bool // to an advantage
+}
+
+// lobe is a stretch of a true curve on one side of a line, as shares of the
+// events below its ends.
+type lobe struct {
+	sign     int
+	from, to float64
+}
+
+// truth is the estimand of a league: E[outcome | quality] against each line.
+type truth struct {
+	crossings map[curve][]crossing
+	lobes     map[curve][]lobe
+	levels    map[curve]float64 // of whole cells, by curve without a variable; good is positive
+	lines     map[line]float64
+}
+
+// line names a reference. Hand and side are empty where it spans all matchups.
+type line struct{ kind, hand, side, outcome, reference string }
+
+// empty are the qualities that nothing depends on in any demo league: spin is
+// drawn apart from all else, and so is the gap between movement and spin axis
+// (but for the rounding of both). Their curves are flat, whatever wiggles so
+// large a population still shows.
+var empty = []string{"spin_rate", "axis_gap"}
+
+// truthOf reads the estimand of a scenario.
+func truthOf(s demo.Scenario) (*truth, error) {
+	t, err := demo.TruthOf(s)
+	if err != nil {
+		return nil, err
+	}
+	if t.Population == nil {
+		return nil, fmt.Errorf("the truth of %s was measured for another model: go test ./pipeline/demo -run MeasureTruth -measure", s.Name)
+	}
+	out := &truth{map[curve][]crossing{}, map[curve][]lobe{}, map[curve]float64{}, map[line]float64{}}
+	for _, l := range t.Lines {
+		hand, side := matchup(l.Matchup)
+		out.lines[line{l.Type, hand, side, l.Outcome, l.Reference}] = l.Value
+	}
+	for l, rate := range out.lines {
+		if l.reference != demo.MatchupRate {
+			continue
+		}
+		for _, reference := range []string{demo.TypeMedian, demo.TypeRate} {
+			m := out.lines[line{kind: l.kind, outcome: l.outcome, reference: reference}]
+			c := curve{thresholds.Key{Hand: l.hand, Side: l.side, PitchType: l.kind, Outcome: l.outcome}, reference}
+			out.levels[c] = sign(l.outcome) * (rate - m)
+		}
+	}
+	for _, z := range t.Zones {
+		hand, side := matchup(z.Matchup)
+		c := curve{thresholds.Key{Hand: hand, Side: side, PitchType: z.Type, Variable: z.Variable, Outcome: z.Outcome}, z.Reference}
+		out.crossings[c] = []crossing{}
+		if slices.Contains(empty, z.Variable) {
+			continue
+		}
+		below := 0.0
+		for _, l := range z.Lobes {
+			if !l.Open[0] {
+				out.crossings[c] = append(out.crossings[c], crossing{l.Lower, l.Sign > 0})
+			}
+			out.lobes[c] = append(out.lobes[c], lobe{l.Sign, below, below + l.Share})
+			below += l.Share
+		}
+	}
+	for _, k := range slices.Collect(keys(out.crossings)) {
+		if k.Variable == empty[0] { // the other empty quality has no estimand of its own
+			k.Variable = empty[1]
+			out.crossings[k] = []crossing{}
+		}
+	}
+	return out, nil
+}
+
+func keys[K comparable, V any](m map[K]V) func(func(K) bool) {
+	return func(yield func(K) bool) {
+		for k := range m {
+			if !yield(k) {
+				return
+			}
+		}
+	}
+}
+
+// nearest is the index of the crossing of an edge's direction that lies nearest
+// to it; −1 where there is none.
+func (t *truth) nearest(c curve, e edge) int {
+	best := -1
+	for i, x := range t.crossings[c] {
+		if x.up == e.up && (best < 0 || math.Abs(x.x-e.x) < math.Abs(t.crossings[c][best].x-e.x)) {
+			best = i
+		}
+	}
+	return best
+}
+
+// sliver is the share of events that a stretch may lie on the wrong side of the
+// line without making always or never wrong: shares in the truth are rounded to
+// .01.
+const sliver = .01
+
+// against tells whether more than a sliver of the central nine tenths of events
+// lies on the other side of the line than sign says.
+func (t *truth) against(c curve, sign int) bool {
+	wrong := 0.0
+	for _, l := range t.lobes[c] {
+		if l.sign != sign {
+			wrong += max(0, min(l.to, .95)-max(l.from, .05))
+		}
+	}
+	return wrong > sliver+1e-9
+}
+
+// matchup splits "L-v-R" into words; "" is none.
+func matchup(name string) (hand, side string) {
+	for _, m := range pitch.Matchups {
+		if m.String() == name {
+			return m.Hand.String(), m.Side.String()
+		}
+	}
+	return "", ""
+}
+
+// sign is +1 where more of an outcome is good for the pitcher.
+func sign(name string) float64 {
+	for _, m := range outcome.Metrics {
+		if m.Name == name {
+			return float64(m.Sign)
+		}
+	}
+	panic("calibrate: no outcome " + name)
+}
