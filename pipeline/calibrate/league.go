@@ -20,9 +20,9 @@ import (
 )
 
 // count plays the first season of a scenario and counts it, as a run over its
-// files would. alter, where not nil, changes a game's rows before they are
-// observed.
-func count(ctx context.Context, s demo.Scenario, seed uint64, variables []string, alter func([]demo.Thrown)) (*tally.Tally, error) {
+// files would. variables may be nil for all. alter, where not nil, may change
+// each pitch; they come in the order in which they are thrown.
+func count(ctx context.Context, s demo.Scenario, seed uint64, variables []string, alter func(*pitch.Pitch)) (*tally.Tally, error) {
 	source := shape.DefaultSource()
 	source.SpeedAt, source.MovementFrom, source.MovementTo = shape.AtRelease, shape.AtRelease, shape.AtPlateFront
 	resolver, err := shape.NewResolver(func(string) bool { return true }, source) // the files have every column
@@ -46,15 +46,16 @@ func count(ctx context.Context, s demo.Scenario, seed uint64, variables []string
 	var batch []pitch.Pitch
 	var quality shape.Quality
 	err = demo.Play(ctx, s, options, func(rows []demo.Thrown) error {
-		if alter != nil {
-			alter(rows)
-		}
 		batch = batch[:0]
 		var p pitch.Pitch
 		for i := range rows {
-			if observer.Observe(&rows[i], &p) && resolver.Complete(&p, &quality) == "" {
-				batch = append(batch, p)
+			if !observer.Observe(&rows[i], &p) || resolver.Complete(&p, &quality) != "" {
+				continue
 			}
+			if alter != nil {
+				alter(&p)
+			}
+			batch = append(batch, p)
 		}
 		return builder.Add(0, batch)
 	})

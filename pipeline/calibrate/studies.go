@@ -6,5 +6,6 @@ import "sill/stats/calibrate"
 func Studies() []calibrate.Study {
 	return []calibrate.Study{
 		{Name: "leagues", Asks: "Do the breakpoints of whole published tables hold what is true of the league, with batters, workloads and qualities that travel together?", Run: leagues},
+		{Name: "flat_leagues", Asks: "Where most curves of a whole table are flat by construction, how many discoveries are false?", Run: flatLeagues},
 	}
 }
