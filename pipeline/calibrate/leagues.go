@@ -3,7 +3,6 @@ package calibrate
 import (
 	"context"
 	"fmt"
-	"slices"
 
 	"sill/pipeline/demo"
 	"sill/pipeline/locate"
@@ -96,16 +95,8 @@ func findings(design string, reports []report, scale float64) ([]calibrate.Findi
 			return a.to >= 0 && p >= c.lo && p < c.hi
 		}))
 	}
-	tell("false edge: no crossing of its direction", calibrate.AtMost(.10), "", func(r *report) (hits, trials int) {
-		for i := range r.edges {
-			trials++
-			if r.edges[i].to < 0 {
-				hits++
-			}
-		}
-		return hits, trials
-	})
-	tell("edge of an empty variable found", calibrate.AtMost(.01), "", foundAmong(func(c curve) bool { return slices.Contains(empty, c.Variable) }))
+	tell("false edge: no crossing of its direction", calibrate.AtMost(.10), "", falseEdges)
+	tell("empty variable found", calibrate.AtMost(.01), "", foundAmong(isEmpty))
 	out = append(out, wrongs(design, reports)...)
 	return out, nil
 }

@@ -1,0 +1,74 @@
+package calibrate
+
+import (
+	"context"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"sill/config"
+	"sill/pipeline"
+	"sill/pipeline/demo"
+	"sill/pipeline/estimate"
+	"sill/pipeline/locate"
+	"sill/pipeline/thresholds"
+)
+
+// TestBothWays: the way without files counts and publishes exactly what the
+// program makes of the season's Parquet, so that what the studies show holds for
+// the program.
+func TestBothWays(t *testing.T) {
+	if testing.Short() {
+		t.Skip("plays a season twice")
+	}
+	s := demo.Lantern()
+	s.Pitches = 60_000
+	var program Runner = func(ctx context.Context, configuration string, e estimate.Options, l locate.Options) (*thresholds.Tables, error) {
+		resolved, err := config.Load(nil, configuration, nil)
+		if err != nil {
+			return nil, err
+		}
+		o := resolved.Options
+		o.Output = t.TempDir()
+		t.Cleanup(func() { writable(o.Output) })
+		o.Seed, o.Workers, o.Estimate, o.Locate, o.Created = e.Seed, 2, e, l, time.Unix(1, 0)
+		result, err := pipeline.Run(ctx, o)
+		if err != nil {
+			return nil, err
+		}
+		return result.Tables, nil
+	}
+	long, err := program.season(t.Context(), s, 5)
+	if err != nil {
+		t.Fatal(err)
+	}
+	short, err := published(t.Context(), s, 5)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(long.Verdicts) == 0 || len(long.Zones) == 0 {
+		t.Fatal("the season's table is empty")
+	}
+	if d := Difference(long, short); d != "" {
+		t.Errorf("the two ways differ: %s", d)
+	}
+	other, err := published(t.Context(), s, 6)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if Difference(long, other) == "" { // the comparison can fail
+		t.Error("another season gives the same table")
+	}
+}
+
+// writable gives the owner back the read-only folders of published versions.
+func writable(dir string) {
+	filepath.WalkDir(dir, func(name string, d fs.DirEntry, err error) error {
+		if err == nil && d.IsDir() {
+			os.Chmod(name, 0o755)
+		}
+		return nil
+	})
+}

@@ -1,0 +1,120 @@
+package calibrate
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"reflect"
+	"slices"
+
+	"sill/pipeline/demo"
+	"sill/pipeline/estimate"
+	"sill/pipeline/locate"
+	"sill/pipeline/outcome"
+	"sill/pipeline/thresholds"
+	"sill/stats/calibrate"
+)
+
+// Runner publishes what a run configuration names, with the given settings, and
+// returns the rows. It stands for the program: this package does not import it.
+type Runner func(ctx context.Context, configuration string, e estimate.Options, l locate.Options) (*thresholds.Tables, error)
+
+// seasonSets is the full number of seasons that go the whole way.
+const seasonSets = 10
+
+// seasons writes whole seasons as Parquet and scores what the program makes of
+// them.
+func seasons(run Runner) func(context.Context, calibrate.Options) ([]calibrate.Finding, error) {
+	return func(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, error) {
+		differing := make([]bool, o.Sets(seasonSets))
+		reports, err := play(ctx, o, len(differing), demo.Lantern(), func(ctx context.Context, s demo.Scenario, seed uint64) (*thresholds.Tables, error) {
+			tables, err := run.season(ctx, s, seed)
+			if err != nil || seed%(1<<16) > 0 {
+				return tables, err
+			}
+			short, err := published(ctx, s, seed)
+			if err != nil {
+				return nil, err
+			}
+			differing[0] = Difference(tables, short) != ""
+			return tables, nil
+		})
+		if err != nil {
+			return nil, err
+		}
+		design := "Lantern League, through files"
+		out := []calibrate.Finding{}
+		tell := func(measure string, bar calibrate.Bar, of func(*report) (int, int)) {
+			out = append(out, share(design, measure, reports, bar, "", of))
+		}
+		tell("edge held, all", calibrate.AtLeast(.925), among(func(*answer) bool { return true }))
+		for _, reference := range headline {
+			for _, m := range outcome.Metrics {
+				tell("edge held, "+reference+", "+m.Name, calibrate.NoBar,
+					among(func(a *answer) bool { return a.curve.reference == reference && a.curve.Outcome == m.Name }))
+			}
+		}
+		tell("false edge: no crossing of its direction", calibrate.AtMost(.10), falseEdges)
+		tell("empty variable found", calibrate.AtMost(.01), foundAmong(isEmpty))
+		out = append(out, wrongs(design, reports)...)
+		unlike := 0.0
+		if differing[0] {
+			unlike = 1
+		}
+		return append(out, calibrate.Finding{Design: design, Measure: "first season differs from the way without files",
+			Value: unlike, Of: 1, Bar: calibrate.AtMost(0)}), nil
+	}
+}
+
+// season writes a season to a folder of its own and runs the program over it.
+func (run Runner) season(ctx context.Context, s demo.Scenario, seed uint64) (tables *thresholds.Tables, err error) {
+	dir, err := os.MkdirTemp("", "season-")
+	if err != nil {
+		return nil, err
+	}
+	defer func() { err = errors.Join(err, os.RemoveAll(dir)) }()
+	o := demo.DefaultOptions()
+	o.Seed, o.Dir = seed, dir
+	if _, err := demo.WriteScenario(ctx, s, o); err != nil {
+		return nil, err
+	}
+	e, l := settings(seed)
+	return run(ctx, filepath.Join(dir, "sill.yaml"), e, l)
+}
+
+// Difference names the first resource and row in which two tables differ, "" if
+// they are the same to the last bit.
+func Difference(a, b *thresholds.Tables) string {
+	x, y := reflect.ValueOf(*a), reflect.ValueOf(*b)
+	for i := range x.NumField() {
+		name, p, q := x.Type().Field(i).Name, x.Field(i), y.Field(i)
+		if p.Kind() != reflect.Slice {
+			continue
+		}
+		if p.Len() != q.Len() {
+			return fmt.Sprintf("%s: %d rows and %d", name, p.Len(), q.Len())
+		}
+		for row := range p.Len() {
+			if u, v := p.Index(row).Interface(), q.Index(row).Interface(); !reflect.DeepEqual(u, v) {
+				return fmt.Sprintf("%s, row %d: %+v and %+v", name, row, u, v)
+			}
+		}
+	}
+	return ""
+}
+
+func isEmpty(c curve) bool { return slices.Contains(empty, c.Variable) }
+
+// falseEdges counts confirmed edges, and of these the ones that answer to no true
+// crossing.
+func falseEdges(r *report) (hits, trials int) {
+	for i := range r.edges {
+		trials++
+		if r.edges[i].to < 0 {
+			hits++
+		}
+	}
+	return hits, trials
+}
