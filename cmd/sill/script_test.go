@@ -168,7 +168,7 @@ func pitchesFile(ts *testscript.TestScript, _ bool, args []string) {
 }
 
 // publishFixture publishes the fixture as the league's next version:
-// fixture STORE [seed].
+// fixture STORE [seed [moved]]. Moved is the season after.
 func publishFixture(ts *testscript.TestScript, _ bool, args []string) {
 	seed := uint64(1)
 	if len(args) > 1 {
@@ -179,6 +179,9 @@ func publishFixture(ts *testscript.TestScript, _ bool, args []string) {
 	v := publish.Version{Algorithm: "1", Seed: seed, Replicates: 2000, Tables: fixture(),
 		Variables: []thresholds.Variable{{Name: "velocity", Title: "velocity", Unit: "mph", Width: 1, Definition: "velocity/release/mph"}},
 		Inputs:    []thresholds.Input{{Name: "season.parquet", Bytes: 1, SHA256: strings.Repeat("0", 64), Rows: 1}}}
+	if len(args) > 2 {
+		v.Tables, v.Inputs[0].SHA256 = movedFixture(), strings.Repeat("1", 64)
+	}
 	_, err := publish.Commit(context.Background(), publish.Options{Dir: ts.MkAbs(args[0]), Created: time.Unix(1_900_000_000, 0).UTC()}, v)
 	ts.Check(err)
 	ts.Defer(func() { makeWritable(ts.MkAbs(args[0])) })

@@ -1,0 +1,236 @@
+package main
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"sill/pipeline/compare"
+	"sill/pipeline/publish"
+	"sill/pipeline/tally"
+	"sill/pipeline/thresholds"
+)
+
+// newDiff is the command that says how two published versions differ.
+func newDiff(t *terminal) *cobra.Command {
+	var at place
+	var types, matchups, variables, outcomes []string
+	var reference string
+	var all, gate, asJSON, asCSV bool
+	cmd := &cobra.Command{
+		Use:   "diff A B",
+		Short: "Say how two published versions, seasons or leagues differ",
+		Long: `diff says which breakpoints and lines moved from A to B, by how much and whether
+beyond their error, which appeared or vanished, and which verdicts are others now.
+Whether something moved is read off the interval of the difference: where the same
+pitchers threw in both, they are drawn again together.
+
+A and B are each a version of the league in use (v1.0.0), a league of the store
+(lantern, its newest version), a folder, or either with a version behind it
+(lantern@v1.0.0, outputs/lantern@v1.0.0). Filters only hide rows: no verdict
+depends on what is shown; the gate looks at the rows shown.`,
+		Example: `  sill diff v1.0.0 v1.1.0                  # two versions of the only league
+  sill diff v1.0.0 v1.1.0 --league lantern
+  sill diff v1.0.0 v1.1.0 --type four_seam --matchup L-v-L
+  sill diff lantern kestrel                # the newest versions of two leagues
+  sill diff outputs/lantern@v1.0.0 elsewhere/lantern/v1.2.0 --json
+  sill diff v1.0.0 v1.1.0 --gate || echo "something moved"`,
+		Args: args("A", "B"),
+		RunE: func(cmd *cobra.Command, words []string) error {
+			if asJSON && asCSV {
+				return usagef("diff: choose one of --json and --csv")
+			}
+			var sides [2]compare.Side
+			for i, word := range words {
+				s, err := at.side(word)
+				if err != nil {
+					return err
+				}
+				sides[i] = s
+			}
+			if _, err := parseWord("reference", compare.References)(reference); err != nil {
+				return err
+			}
+			wanted, err := parseSelection(sides[1].Tables, types, matchups, variables, outcomes, nil, reference, "")
+			if err != nil {
+				return err
+			}
+			d, err := compare.Compare(cmd.Context(), sides[0], sides[1], compare.DefaultOptions())
+			if err != nil {
+				return err
+			}
+			part := d.Only(func(r compare.Row) bool {
+				lines := r.Kind == compare.KindLine // they belong to every matchup and quality
+				in := func(list []string, word string) bool { return len(list) == 0 || slices.Contains(list, word) }
+				return in(wanted.types, r.PitchType) && in(wanted.outcomes, r.Outcome) &&
+					(lines || in(wanted.matchups, matchupOf(r.Key)) && in(wanted.variables, r.Variable))
+			})
+			switch {
+			case asJSON:
+				err = writeJSON(t.out, struct {
+					SchemaVersion int    `json:"schema_version"`
+					Command       string `json:"command"`
+					compare.Document
+				}{schemaVersion, "diff", part.Document(reference)})
+			case asCSV:
+				err = compare.CSV(t.out, part.Rows)
+			default:
+				p := newPrinter(t)
+				printDiff(p, d, part, reference, all || len(part.Rows) < len(d.Rows))
+				err = p.close()
+			}
+			if err == nil && gate && part.AnyMoved(reference) {
+				return fmt.Errorf("%w: something moved beyond its error", errNo)
+			}
+			return err
+		},
+	}
+	f := cmd.Flags()
+	at.flags(f)
+	_ = f.MarkHidden("version") // A and B name theirs
+	f.StringSliceVar(&types, "type", nil, "pitch types, such as `four_seam,sinker`")
+	f.StringSliceVar(&matchups, "matchup", nil, "matchups, such as `L-v-L,L-v-R`")
+	f.StringSliceVar(&variables, "variable", nil, "variables, such as `velocity`")
+	f.StringSliceVar(&outcomes, "outcome", nil, "outcomes: `whiff_rate,woba_against`")
+	f.StringVar(&reference, "reference", defaultReference, "headline `line` compared with")
+	f.BoolVar(&all, "all", false, "also list what stayed within error, what cannot be told and every verdict that changed")
+	f.BoolVar(&gate, "gate", false, fmt.Sprintf("exit %d where a breakpoint or line moved beyond its error, for scripts", exitNo))
+	f.BoolVar(&asJSON, "json", false, "print JSON")
+	f.BoolVar(&asCSV, "csv", false, "print every row as CSV")
+	complete(cmd, "type", typeWords())
+	complete(cmd, "matchup", matchupNames())
+	complete(cmd, "variable", variableNames())
+	complete(cmd, "outcome", outcomeNames())
+	complete(cmd, "reference", compare.References)
+	return cmd
+}
+
+// side opens the version that an argument of diff names.
+func (a *place) side(word string) (compare.Side, error) {
+	at, err := a.named(word)
+	if err != nil {
+		return compare.Side{}, err
+	}
+	v, err := at.open()
+	if err != nil {
+		return compare.Side{}, err
+	}
+	s := compare.Side{Manifest: v.table.Manifest(), Tables: v.tables}
+	dir, err := at.dir()
+	if err != nil {
+		return s, err
+	}
+	if _, err := os.Stat(filepath.Join(dir, thresholds.LogDir)); err != nil {
+		dir = filepath.Dir(filepath.Clean(dir)) // a version's own folder
+	}
+	s.Tally, err = handover(dir, s.Manifest.Handover)
+	return s, err
+}
+
+// handover reads the counts that a version was made from, nil where they are
+// not kept.
+func handover(dir, sum string) (*tally.Tally, error) {
+	if sum == "" {
+		return nil, nil
+	}
+	b, err := publish.Handover(dir, sum)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	return tally.Read(bytes.NewReader(b), int64(len(b)))
+}
+
+// named finds where the version that a word names lies.
+func (a *place) named(word string) (*place, error) {
+	if _, err := thresholds.ParseSemver(word); err == nil {
+		return &place{store: a.store, league: a.league, version: word}, nil
+	}
+	base, version, cut := cutLast(word, "@")
+	if cut {
+		if _, err := thresholds.ParseSemver(version); err != nil {
+			return nil, usageError{err}
+		}
+	}
+	if info, err := os.Stat(base); err == nil && info.IsDir() {
+		return &place{store: base, version: version}, nil
+	}
+	known, err := leagues(a.store)
+	if err != nil {
+		return nil, err
+	}
+	for _, name := range known {
+		if name == base {
+			return &place{store: a.store, league: name, version: version}, nil
+		}
+	}
+	if strings.ContainsAny(base, `/\`) {
+		return nil, usagef("diff: no folder %s: name a version's folder, a league's folder, or one of these with @v1.0.0", base)
+	}
+	return nil, unknown("version or league", word, known)
+}
+
+// printDiff writes the comparison for a person: part holds the rows asked for,
+// whole what the summary speaks of.
+func printDiff(p *printer, whole, part *compare.Diff, reference string, all bool) {
+	p.line(bold, "%s %s → %s %s", whole.From.League, whole.From.Version, whole.To.League, whole.To.Version)
+	p.blank()
+	p.prose(bold, "", "", whole.Summary(reference))
+	p.prose(dim, "", "", strings.TrimSpace("Against the "+referenceTitle(reference)+". "+whole.How()))
+	for _, n := range whole.Notes {
+		p.prose(plain, "", "  ", "Note: "+n)
+	}
+	sections := part.Sections(reference)
+	if all {
+		sections = append(sections, part.Verdicts(reference))
+	}
+	var left []string
+	for _, s := range sections {
+		if s.Detail && !all {
+			left = append(left, fmt.Sprintf("%s %s", count(int64(len(s.Rows))), strings.ToLower(s.Title[:1])+s.Title[1:]))
+			continue
+		}
+		if len(s.Rows) > 0 {
+			printSection(p, s)
+		}
+	}
+	p.blank()
+	if len(left) > 0 {
+		p.prose(plain, "", "  ", "Not listed (--all lists them): "+listed(left)+".")
+	}
+	p.prose(plain, "", "", compare.Caution)
+}
+
+func printSection(p *printer, s compare.Section) {
+	p.blank()
+	p.line(bold, "%s", s.Title)
+	if s.Meaning != "" {
+		p.prose(dim, "", "", s.Meaning)
+	}
+	t := &table{}
+	if s.Head[0] == "" { // cell and quality come first; the quality gives way
+		t.fit = 2
+	}
+	bind := strings.NewReplacer("≥ ", "≥"+noBreak, "≤ ", "≤"+noBreak)
+	add := func(st style, cells []string) {
+		row := make([]cell, len(cells))
+		for i, c := range cells {
+			row[i] = cell{text: bind.Replace(c), style: st}
+		}
+		t.add(row...)
+	}
+	add(dim, s.Head)
+	for _, r := range s.Rows {
+		add(plain, r)
+	}
+	p.table(t, 2)
+}

@@ -1,0 +1,109 @@
+package compare
+
+import (
+	"encoding/json"
+	"fmt"
+	"iter"
+	"reflect"
+	"runtime"
+	"slices"
+	"strings"
+
+	"sill/pipeline/estimate"
+	"sill/pipeline/thresholds"
+)
+
+// estimateOptions reads back from a manifest how its version was estimated. A
+// setting that the manifest does not name keeps its default; one that this
+// program does not know is an error.
+func estimateOptions(m thresholds.Manifest) (estimate.Options, error) {
+	o := estimate.DefaultOptions()
+	fields := reflect.ValueOf(&o).Elem()
+	for _, s := range m.Configuration {
+		name, ours := strings.CutPrefix(s.Key, "estimate.")
+		if !ours {
+			continue
+		}
+		field := reflect.Value{}
+		for i := range fields.NumField() {
+			if fields.Type().Field(i).Tag.Get("mapstructure") == name {
+				field = fields.Field(i)
+			}
+		}
+		if !field.IsValid() {
+			return o, fmt.Errorf("setting %s is not known here: compare with the sill that wrote the version", s.Key)
+		}
+		raw, err := json.Marshal(s.Value)
+		if err == nil {
+			err = json.Unmarshal(raw, field.Addr().Interface())
+		}
+		if err != nil {
+			return o, fmt.Errorf("setting %s: %w", s.Key, err)
+		}
+	}
+	return o, nil
+}
+
+// settingsBetween lists the settings of a version's identity that differ, the
+// number of replicates and the seed among them.
+func settingsBetween(from, to thresholds.Manifest) []Setting {
+	type values struct{ from, to any }
+	at := map[string]*values{"seed": {from.Seed, to.Seed}, "estimate.replicates": {from.Replicates, to.Replicates}}
+	fill := func(m thresholds.Manifest, set func(*values, any)) {
+		for _, s := range m.Configuration {
+			if s.Local || s.Key == "league" || s.Key == "seed" || s.Key == "estimate.replicates" {
+				continue
+			}
+			if at[s.Key] == nil {
+				at[s.Key] = &values{}
+			}
+			set(at[s.Key], s.Value)
+		}
+	}
+	fill(from, func(v *values, x any) { v.from = x })
+	fill(to, func(v *values, x any) { v.to = x })
+	var out []Setting
+	for key, v := range at {
+		if text(v.from) != text(v.to) {
+			out = append(out, Setting{key, v.from, v.to})
+		}
+	}
+	slices.SortFunc(out, func(a, b Setting) int { return strings.Compare(a.Key, b.Key) })
+	return out
+}
+
+// text is a value as JSON, so that one that was read back equals one that was
+// not written yet.
+func text(v any) string {
+	b, err := json.Marshal(v)
+	if err != nil {
+		return fmt.Sprint(v)
+	}
+	return string(b)
+}
+
+func keys(settings []Setting) string {
+	var out []string
+	for _, s := range settings {
+		out = append(out, s.Key)
+	}
+	return strings.Join(out, ", ")
+}
+
+func workers() int { return runtime.GOMAXPROCS(0) }
+
+// chunked walks runs of pairs of one curve.
+func chunked(pairs []*pair) iter.Seq[[]*pair] {
+	return func(yield func([]*pair) bool) {
+		for len(pairs) > 0 {
+			n := 1
+			for n < len(pairs) && pairs[n].Key == pairs[0].Key {
+				n++
+			}
+			if !yield(pairs[:n]) {
+				return
+			}
+			pairs = pairs[n:]
+		}
+	}
+}
