@@ -47,28 +47,38 @@ func (b Bump) next(v thresholds.Semver) thresholds.Semver {
 // needed computes the step from the parent, and why it is no smaller. A reader
 // of the parent breaks where a resource, column, variable or word is gone or
 // means something else: major. Equal rows are a patch, all else is minor.
-func needed(parent *thresholds.Table, v *Version, files []thresholds.File) (Bump, []string, error) {
-	raw, err := parent.Bytes(thresholds.DescriptorFile)
+func needed(parent *thresholds.Table, p *prepared) (Bump, []string, error) {
+	old, err := readDescriptor(parent)
 	if err != nil {
 		return Auto, nil, err
 	}
-	var old descriptor
-	if err := json.Unmarshal(raw, &old); err != nil {
-		return Auto, nil, fmt.Errorf("read the parent's %s: %w", thresholds.DescriptorFile, err)
-	}
-	if why := breaks(old, describe(v, files)); len(why) > 0 {
+	if why := breaks(old, p.descriptor); len(why) > 0 {
 		return Major, why, nil
 	}
 	before := parent.Manifest()
-	same := slices.Equal(before.Variables, v.Variables)
-	for _, t := range v.tables() {
-		name := t.name + "." + csvFormat
-		same = same && sumOf(files, name) == sumOf(before.Outputs, name)
+	same := slices.Equal(before.Variables, p.m.Variables)
+	for _, r := range p.descriptor.Resources {
+		if r.Schema != nil {
+			same = same && sumOf(p.m.Outputs, r.Path) == sumOf(before.Outputs, r.Path)
+		}
 	}
 	if same {
 		return Patch, []string{"the rows are the parent's"}, nil
 	}
 	return Minor, []string{"new data or another estimate"}, nil
+}
+
+// readDescriptor reads the descriptor of a version.
+func readDescriptor(t *thresholds.Table) (descriptor, error) {
+	var d descriptor
+	raw, err := t.Bytes(thresholds.DescriptorFile)
+	if err != nil {
+		return d, err
+	}
+	if err := json.Unmarshal(raw, &d); err != nil {
+		return d, fmt.Errorf("read %s of %s: %w", thresholds.DescriptorFile, t.Version(), err)
+	}
+	return d, nil
 }
 
 func sumOf(files []thresholds.File, name string) string {

@@ -1,6 +1,7 @@
 package publish
 
 import (
+	"bytes"
 	"cmp"
 	"context"
 	"errors"
@@ -11,6 +12,7 @@ import (
 	"path/filepath"
 	"runtime"
 	"slices"
+	"strings"
 	"sync"
 
 	"sill/pipeline/thresholds"
@@ -74,6 +76,11 @@ func (v *Version) validate() error {
 		}
 		seen[x.Name] = true
 	}
+	for _, name := range v.Formats {
+		if !slices.Contains(OptionalFormats(), name) {
+			errs = append(errs, fmt.Errorf("publish: unknown optional format %q: use %s", name, strings.Join(OptionalFormats(), ", ")))
+		}
+	}
 	own := v.ownFiles()
 	for name := range v.Files {
 		if !plainName.MatchString(name) || slices.Contains(own, name) {
@@ -89,9 +96,10 @@ func (v *Version) quarantine() table {
 
 const qualityFile = "quality.json"
 
-// ownFiles lists the names of the files that every version has.
+// ownFiles lists the names of the files that every version has or may have.
 func (v *Version) ownFiles() []string {
-	names := []string{thresholds.ManifestFile, thresholds.SumsFile, thresholds.DescriptorFile, qualityFile, "quarantine.parquet"}
+	names := []string{thresholds.ManifestFile, thresholds.SumsFile, thresholds.DescriptorFile, thresholds.ProvenanceFile,
+		thresholds.SchemasDir, qualityFile, "quarantine.parquet"}
 	for _, t := range v.tables() {
 		for _, f := range Formats {
 			names = append(names, t.name+"."+f.Extension)
@@ -112,64 +120,63 @@ func commit(ctx context.Context, o Options, v *Version) (*Committed, error) {
 	if done, _, err := s.alreadyThere(o, id); done != nil || err != nil {
 		return done, err
 	}
-	stage, err := s.stage()
-	if stage != "" {
-		defer s.disk.removeAll(stage) //nolint:errcheck // gone after the rename, or CleanStaging's work
+	p, err := s.prepare(ctx, o, v, id)
+	if p != nil {
+		defer s.disk.removeAll(p.dir) //nolint:errcheck // gone after the rename, or CleanStaging's work
 	}
 	if err != nil {
 		return nil, err
 	}
-	files, err := s.writeFiles(ctx, stage, v)
-	if err != nil {
-		return nil, err
-	}
-	m, err := manifestOf(filepath.Base(o.Dir), o, v, id)
-	if err != nil {
-		return nil, err
-	}
-	if v.Handover != nil {
-		if m.Handover, err = s.keepHandover(v.Handover); err != nil {
-			return nil, err
-		}
-	}
+	return s.settle(ctx, o, p)
+}
+
+// settle gives a prepared version its number, puts it in place and logs it.
+func (s *store) settle(ctx context.Context, o Options, p *prepared) (*Committed, error) {
 	for {
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
 		// one look at the log for both: a same content would take the same number
-		done, releases, err := s.alreadyThere(o, id)
+		done, releases, err := s.alreadyThere(o, p.m.ContentID)
 		if done != nil || err != nil {
 			return done, err
 		}
-		step, err := s.number(o, v, &m, files, releases)
+		out, err := s.number(o, p, releases)
 		if err != nil {
 			return nil, err
 		}
-		sum, err := s.describe(stage, v, &m, files)
+		sum, err := s.describe(p)
 		if err != nil {
 			return nil, err
 		}
-		err = s.disk.rename(stage, s.path(m.Version))
+		err = s.disk.rename(p.dir, s.path(p.m.Version))
 		if errors.Is(err, fs.ErrExist) {
 			// another writer was faster, or was interrupted: log what is there
-			if err := s.adopt(m.Version); err != nil {
+			if err := s.adopt(p.m.Version); err != nil {
 				return nil, err
 			}
 			continue
 		}
+		if errors.Is(err, fs.ErrNotExist) && p.follows != nil {
+			// another process may have published the same draft meanwhile
+			if done, _, e := s.alreadyThere(o, p.m.ContentID); done != nil || e != nil {
+				return done, e
+			}
+		}
 		if err != nil {
 			return nil, err
 		}
-		if err := s.finish(m.Version); err != nil {
+		if err := s.finish(p.m.Version); err != nil {
 			return nil, err
 		}
-		if err := s.logVersion(m, sum); err != nil {
+		if err := s.logVersion(p.m, sum); err != nil {
 			return nil, err
 		}
 		if err := s.refresh(); err != nil {
-			return nil, fmt.Errorf("%s is published, but its catalogue is not refreshed: %w", m.Version, err)
+			return nil, fmt.Errorf("%s is published, but its catalogue is not refreshed: %w", p.m.Version, err)
 		}
-		return &Committed{Version: m.Version, Dir: s.path(m.Version), Parent: m.Parent, ContentID: id, Bump: step, Reasons: m.Changes}, nil
+		out.Dir = s.path(p.m.Version)
+		return out, nil
 	}
 }
 
@@ -192,7 +199,67 @@ func (s *store) alreadyThere(o Options, id string) (*Committed, []thresholds.Rel
 	return done, releases, nil
 }
 
-// writeFiles writes all files but those that depend on the version's number.
+// prepared is a version in staging, with all its files but the manifest and the
+// checksums, which wait for its number.
+type prepared struct {
+	dir        string
+	m          thresholds.Manifest
+	descriptor descriptor
+	follows    *string // the parent that a draft was made to follow, nil for any
+}
+
+// prepare writes a version into staging. What it returns is to be removed, even
+// beside an error.
+func (s *store) prepare(ctx context.Context, o Options, v *Version, id string) (*prepared, error) {
+	dir, err := s.stage()
+	if dir == "" {
+		return nil, err
+	}
+	p := &prepared{dir: dir}
+	if err == nil {
+		err = s.disk.probe(dir)
+	}
+	if err != nil {
+		return p, err
+	}
+	if p.m, err = manifestOf(filepath.Base(o.Dir), o, v, id); err != nil {
+		return p, err
+	}
+	files, err := s.writeFiles(ctx, dir, v)
+	if err != nil {
+		return p, err
+	}
+	p.descriptor = describe(v, files)
+	for _, late := range []struct {
+		name     string
+		document func() any
+	}{
+		{thresholds.DescriptorFile, func() any { return p.descriptor }},
+		{thresholds.ProvenanceFile, func() any { return provenanceOf(&p.m, files) }},
+	} {
+		b, err := readableJSON(late.document())
+		if err != nil {
+			return p, err
+		}
+		f, err := s.disk.createBytes(filepath.Join(dir, late.name), b)
+		if err != nil {
+			return p, err
+		}
+		files = append(files, f)
+	}
+	sortFiles(files)
+	p.m.Outputs = files
+	if v.Handover != nil {
+		p.m.Handover, err = s.keepHandover(v.Handover)
+	}
+	return p, err
+}
+
+func sortFiles(files []thresholds.File) {
+	slices.SortFunc(files, func(a, b thresholds.File) int { return cmp.Compare(a.Path, b.Path) })
+}
+
+// writeFiles writes the files that no other file is needed for.
 func (s *store) writeFiles(ctx context.Context, stage string, v *Version) ([]thresholds.File, error) {
 	type job struct {
 		name          string
@@ -204,7 +271,7 @@ func (s *store) writeFiles(ctx context.Context, stage string, v *Version) ([]thr
 		jobs = append(jobs, job{t.name + "." + f.Extension, t.len(), len(t.columns), func(w io.Writer) error { return f.write(w, &t, v) }})
 	}
 	for _, t := range v.tables() {
-		for _, f := range Formats {
+		for _, f := range v.formats() {
 			of(t, f)
 		}
 	}
@@ -220,6 +287,16 @@ func (s *store) writeFiles(ctx context.Context, stage string, v *Version) ([]thr
 	for name, b := range v.Files {
 		plain(name, b)
 	}
+	if err := s.disk.folder(filepath.Join(stage, thresholds.SchemasDir)); err != nil {
+		return nil, err
+	}
+	for document, described := range Schemas(*v) {
+		b, err := readableJSON(described)
+		if err != nil {
+			return nil, fmt.Errorf("write the schema of %s: %w", document, err)
+		}
+		plain(schemaFile(document), b)
+	}
 	slices.SortFunc(jobs, func(a, b job) int { return cmp.Compare(a.name, b.name) })
 
 	files, errs := make([]thresholds.File, len(jobs)), make([]error, len(jobs))
@@ -231,8 +308,8 @@ func (s *store) writeFiles(ctx context.Context, stage string, v *Version) ([]thr
 				if errs[i] = ctx.Err(); errs[i] != nil {
 					continue
 				}
-				files[i], errs[i] = s.disk.create(filepath.Join(stage, jobs[i].name), jobs[i].write)
-				files[i].Rows, files[i].Columns = int64(jobs[i].rows), jobs[i].columns
+				files[i], errs[i] = s.disk.create(filepath.Join(stage, filepath.FromSlash(jobs[i].name)), jobs[i].write)
+				files[i].Path, files[i].Rows, files[i].Columns = jobs[i].name, int64(jobs[i].rows), jobs[i].columns
 			}
 		})
 	}
@@ -241,7 +318,7 @@ func (s *store) writeFiles(ctx context.Context, stage string, v *Version) ([]thr
 	}
 	close(next)
 	workers.Wait()
-	return files, errors.Join(errs...)
+	return files, errors.Join(append(errs, s.disk.syncFolder(filepath.Join(stage, thresholds.SchemasDir)))...)
 }
 
 func manifestOf(name string, o Options, v *Version, id string) (thresholds.Manifest, error) {
@@ -258,71 +335,73 @@ func manifestOf(name string, o Options, v *Version, id string) (thresholds.Manif
 	}, nil
 }
 
-// number gives the manifest its version and parent by the releases so far.
-func (s *store) number(o Options, v *Version, m *thresholds.Manifest, files []thresholds.File, releases []thresholds.Release) (Bump, error) {
-	if len(releases) == 0 {
-		m.Version, m.Parent, m.Changes = thresholds.Semver{Major: 1}.String(), "", []string{"the first version"}
-		return Major, nil
-	}
-	highest := releases[len(releases)-1].Semver // retracted or not: a number is never used twice
-	step := Minor
-	m.Parent, m.Changes = "", []string{"every earlier version is retracted"}
-	if parent := thresholds.Newest(releases); parent != nil {
+// number gives a prepared version its number and parent by the releases so far.
+func (s *store) number(o Options, p *prepared, releases []thresholds.Release) (*Committed, error) {
+	m, step := &p.m, Major
+	parent := thresholds.Newest(releases)
+	switch {
+	case len(releases) == 0:
+		m.Parent, m.Changes = "", []string{"the first version"}
+	case parent == nil:
+		step, m.Parent, m.Changes = Minor, "", []string{"every earlier version is retracted"}
+	default:
 		table, err := thresholds.OpenFS(os.DirFS(s.dir), thresholds.WithVersion(parent.Version))
 		if err != nil {
-			return Auto, err
+			return nil, err
 		}
-		if step, m.Changes, err = needed(table, v, files); err != nil {
-			return Auto, err
+		if step, m.Changes, err = needed(table, p); err != nil {
+			return nil, err
 		}
 		m.Parent = parent.Version
 	}
-	if o.Bump != Auto && o.Bump < step {
-		return Auto, fmt.Errorf("%w: %s asked for, %s needed: %v", ErrBump, o.Bump, step, m.Changes)
+	if p.follows != nil && *p.follows != m.Parent {
+		return nil, fmt.Errorf("%w: the draft follows %s, but the newest version is %s now; run again",
+			ErrConflict, cmp.Or(*p.follows, "no version"), cmp.Or(m.Parent, "none"))
+	}
+	if o.Bump != Auto && o.Bump < step && len(releases) > 0 {
+		return nil, fmt.Errorf("%w: %s asked for, %s needed: %s", ErrBump, o.Bump, step, strings.Join(m.Changes, "; "))
 	}
 	step = max(step, o.Bump)
-	m.Version = step.next(highest).String()
-	return step, nil
+	m.Version = thresholds.Semver{Major: 1}.String()
+	if n := len(releases); n > 0 { // retracted or not: a number is never used twice
+		m.Version = step.next(releases[n-1].Semver).String()
+	}
+	return &Committed{Version: m.Version, Parent: m.Parent, ContentID: m.ContentID, Bump: step, Reasons: m.Changes}, nil
 }
 
-// describe writes the files that depend on the number, the manifest and the
-// checksums last, then reads the whole version back. It returns the sha256 of
-// the manifest.
-func (s *store) describe(stage string, v *Version, m *thresholds.Manifest, files []thresholds.File) (string, error) {
-	write := func(name string, b []byte, err error) (thresholds.File, error) {
-		if err != nil {
-			return thresholds.File{}, err
+// describe writes the manifest and the checksums, then reads the whole version
+// back. It returns the sha256 of the manifest.
+func (s *store) describe(p *prepared) (string, error) {
+	write := func(name string, b []byte) (thresholds.File, error) {
+		path := filepath.Join(p.dir, name)
+		if have, err := os.ReadFile(path); err == nil && bytes.Equal(have, b) {
+			return thresholds.File{Path: name, Bytes: int64(len(b)), SHA256: hashOf(b)}, nil // a draft's
 		}
-		path := filepath.Join(stage, name)
 		if err := s.disk.remove(path); err != nil && !errors.Is(err, fs.ErrNotExist) {
 			return thresholds.File{}, err // of an earlier number
 		}
 		return s.disk.createBytes(path, b)
 	}
-	b, err := readableJSON(describe(v, files))
-	f, err := write(thresholds.DescriptorFile, b, err)
+	b, err := readableJSON(p.m)
 	if err != nil {
 		return "", err
 	}
-	m.Outputs = append(slices.Clip(files), f)
-	slices.SortFunc(m.Outputs, func(a, b thresholds.File) int { return cmp.Compare(a.Path, b.Path) })
-	b, err = readableJSON(m)
-	manifest, err := write(thresholds.ManifestFile, b, err)
+	manifest, err := write(thresholds.ManifestFile, b)
 	if err != nil {
 		return "", err
 	}
-	listed := append(slices.Clip(m.Outputs), manifest)
-	slices.SortFunc(listed, func(a, b thresholds.File) int { return cmp.Compare(a.Path, b.Path) })
-	if _, err := write(thresholds.SumsFile, sums(listed), nil); err != nil {
+	listed := append(slices.Clip(p.m.Outputs), manifest)
+	sortFiles(listed)
+	if _, err := write(thresholds.SumsFile, sums(listed)); err != nil {
 		return "", err
 	}
-	if err := s.disk.syncFolder(stage); err != nil {
+	if err := s.disk.syncFolder(p.dir); err != nil {
 		return "", err
 	}
-	if err := s.disk.step("verify", stage); err != nil {
+	if err := s.disk.step("verify", p.dir); err != nil {
 		return "", err
 	}
-	if _, err := thresholds.OpenFS(os.DirFS(stage)); err != nil {
+	if _, err := thresholds.OpenFS(os.DirFS(p.dir)); err != nil {
 		return "", fmt.Errorf("read back: %w", err)
 	}
 	return manifest.SHA256, nil

@@ -1,6 +1,8 @@
 package publish
 
 import (
+	"strings"
+
 	"sill/pipeline/thresholds"
 )
 
@@ -62,9 +64,9 @@ func describe(v *Version, files []thresholds.File) descriptor {
 	}
 	tables := v.tables()
 	for _, f := range files {
-		r := resource{Name: f.Path, Path: f.Path, Bytes: f.Bytes, Hash: "sha256:" + f.SHA256}
+		r := resource{Name: strings.ReplaceAll(f.Path, "/", "."), Path: f.Path, Bytes: f.Bytes, Hash: "sha256:" + f.SHA256}
 		for _, t := range tables {
-			for _, format := range Formats {
+			for _, format := range v.formats() {
 				if f.Path != t.name+"."+format.Extension {
 					continue
 				}

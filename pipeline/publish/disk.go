@@ -4,8 +4,11 @@ import (
 	"bufio"
 	"crypto/sha256"
 	"encoding/hex"
+	"errors"
 	"fmt"
+	"hash"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 
@@ -16,6 +19,7 @@ import (
 // make any step fail, or all from one step on, as a crash does.
 type disk struct {
 	fault func(step, path string) error
+	fast  bool // leaves out the syncs themselves, which only a power cut would miss
 }
 
 func (d disk) step(name, path string) error {
@@ -50,8 +54,8 @@ func (d disk) create(path string, write func(io.Writer) error) (file thresholds.
 			err = e
 		}
 	}()
-	hash := sha256.New()
-	count := &offset{Writer: io.MultiWriter(faulty{f, d, path}, hash)}
+	sum := sha256.New()
+	count := &offset{Writer: io.MultiWriter(faulty{f, d, path}, sum)}
 	out := bufio.NewWriterSize(count, 1<<16)
 	if err := write(out); err != nil {
 		return file, err
@@ -62,10 +66,17 @@ func (d disk) create(path string, write func(io.Writer) error) (file thresholds.
 	if err := d.step("sync", path); err != nil {
 		return file, err
 	}
+	if d.fast {
+		return describeFile(path, count.n, sum), nil
+	}
 	if err := f.Sync(); err != nil {
 		return file, err
 	}
-	return thresholds.File{Path: filepath.Base(path), Bytes: count.n, SHA256: hex.EncodeToString(hash.Sum(nil))}, nil
+	return describeFile(path, count.n, sum), nil
+}
+
+func describeFile(path string, n int64, h hash.Hash) thresholds.File {
+	return thresholds.File{Path: filepath.Base(path), Bytes: n, SHA256: hex.EncodeToString(h.Sum(nil))}
 }
 
 func (d disk) createBytes(path string, b []byte) (thresholds.File, error) {
@@ -121,23 +132,34 @@ func (d disk) remove(path string) error {
 	return os.Remove(path)
 }
 
-// removeAll removes a staging folder, whatever its mode.
+// removeAll removes a folder, sealed or not.
 func (d disk) removeAll(path string) error {
 	if err := d.step("remove", path); err != nil {
 		return err
 	}
-	if err := os.Chmod(path, 0o755); err != nil && !os.IsNotExist(err) {
+	if err := modeOfFolders(path, 0o755); err != nil && !os.IsNotExist(err) {
 		return err
 	}
 	return os.RemoveAll(path)
 }
 
-// seal makes a folder read-only.
+// seal makes a folder and those in it read-only.
 func (d disk) seal(path string) error {
 	if err := d.step("chmod", path); err != nil {
 		return err
 	}
-	return os.Chmod(path, 0o555)
+	return modeOfFolders(path, 0o555)
+}
+
+// modeOfFolders sets the mode of a folder, then of the folders in it. A link is
+// not followed.
+func modeOfFolders(path string, mode fs.FileMode) error {
+	return filepath.WalkDir(path, func(name string, entry fs.DirEntry, err error) error {
+		if err != nil || !entry.IsDir() {
+			return err
+		}
+		return os.Chmod(name, mode)
+	})
 }
 
 // syncFolder makes the names in a folder durable.
@@ -145,10 +167,29 @@ func (d disk) syncFolder(path string) error {
 	if err := d.step("sync folder", path); err != nil {
 		return err
 	}
+	if d.fast {
+		return nil
+	}
 	return syncFolder(path)
 }
 
-// noLinks explains a file system on which the protocol cannot work.
-func noLinks(err error) error {
-	return fmt.Errorf("append to the log: %w (the store needs a file system with hard links)", err)
+// probe finds out, before anything is written, whether the file system has what
+// the protocol needs: a second name for a file that fails where it is taken. A
+// system without an exclusive rename is no hindrance (see renameFolder).
+func (d disk) probe(dir string) error {
+	file, second := filepath.Join(dir, "probe"), filepath.Join(dir, "probe-link")
+	if err := os.WriteFile(file, nil, 0o644); err != nil {
+		return err
+	}
+	err := d.step("probe", file)
+	if err == nil {
+		err = os.Link(file, second)
+	}
+	if err != nil {
+		return fmt.Errorf("%w: %w; name another output folder", ErrFileSystem, err)
+	}
+	if err := os.Link(file, second); !errors.Is(err, fs.ErrExist) {
+		return fmt.Errorf("%w: a taken name was given twice (%w); name another output folder", ErrFileSystem, err)
+	}
+	return errors.Join(os.Remove(file), os.Remove(second))
 }

@@ -16,12 +16,38 @@ import (
 
 // The league of these tests is invented.
 
-// newStore returns the path of a store that can be removed after the test.
+// newStore returns the path of a store that can be removed after the test. It
+// lies in memory where the system has a folder for that: a version has 50 files,
+// and these tests make thousands of versions. Those of what a disk keeps use
+// storeOnDisk.
 func newStore(t testing.TB) string {
+	t.Helper()
+	dir, err := os.MkdirTemp("/dev/shm", "sill-test-")
+	if err != nil {
+		return storeOnDisk(t)
+	}
+	t.Cleanup(func() {
+		unlock(dir)
+		if err := os.RemoveAll(dir); err != nil {
+			t.Error(err)
+		}
+	})
+	return filepath.Join(dir, "harbour")
+}
+
+// storeOnDisk is newStore in the folder of temporary files.
+func storeOnDisk(t testing.TB) string {
 	t.Helper()
 	dir := t.TempDir()
 	t.Cleanup(func() { unlock(dir) })
 	return filepath.Join(dir, "harbour")
+}
+
+// onDisk returns options that sync every file, as a caller's do.
+func onDisk(dir string) Options {
+	o := optionsFor(dir)
+	o.disk = disk{}
+	return o
 }
 
 // unlock makes published folders removable.
@@ -34,8 +60,10 @@ func unlock(dir string) {
 	})
 }
 
+// optionsFor returns options that leave out the syncs, which no test but
+// TestDurable could tell from none.
 func optionsFor(dir string) Options {
-	return Options{Dir: dir, Created: time.Date(2031, 4, 5, 6, 7, 8, 0, time.UTC)}
+	return Options{Dir: dir, Created: time.Date(2031, 4, 5, 6, 7, 8, 0, time.UTC), disk: disk{fast: true}}
 }
 
 func mustCommit(t testing.TB, o Options, v Version) *Committed {

@@ -7,6 +7,7 @@ import (
 	"io"
 	"reflect"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -24,15 +25,33 @@ type Format struct {
 	Name      string
 	Extension string
 	MediaType string
+	Optional  bool // written only where Version.Formats names it
 	write     func(w io.Writer, t *table, v *Version) error
 }
 
 // Formats lists every format; a further one is one entry and its writer.
 var Formats = []Format{
-	{"csv", csvFormat, "text/csv", writeCSV},
-	{"json", "json", "application/json", writeJSON},
-	{"parquet", "parquet", "application/vnd.apache.parquet", writeParquet},
-	{"arrow", "arrow", "application/vnd.apache.arrow.file", writeArrow},
+	{"csv", csvFormat, "text/csv", false, writeCSV},
+	{"json", "json", "application/json", false, writeJSON},
+	{"parquet", "parquet", "application/vnd.apache.parquet", false, writeParquet},
+	{"arrow", "arrow", "application/vnd.apache.arrow.file", false, writeArrow},
+	{"sql", "sql", "application/sql", true, writeSQL},
+}
+
+// formats lists what a version is written in.
+func (v *Version) formats() []Format {
+	return slices.DeleteFunc(slices.Clone(Formats), func(f Format) bool { return f.Optional && !slices.Contains(v.Formats, f.Name) })
+}
+
+// OptionalFormats lists the names that Version.Formats may hold.
+func OptionalFormats() []string {
+	var names []string
+	for _, f := range Formats {
+		if f.Optional {
+			names = append(names, f.Name)
+		}
+	}
+	return names
 }
 
 const (
@@ -111,13 +130,7 @@ func texts(v reflect.Value) []string {
 // writeJSON writes one object: what the file is, its columns, then one row a
 // line.
 func writeJSON(w io.Writer, t *table, v *Version) error {
-	head, err := canonicalJSON(struct {
-		SchemaVersion string                `json:"schema_version"`
-		Resource      string                `json:"resource"`
-		Meaning       string                `json:"meaning"`
-		Variables     []thresholds.Variable `json:"variables"`
-		Columns       []thresholds.Column   `json:"columns"`
-	}{thresholds.SchemaVersion, t.name, t.meaning, append([]thresholds.Variable{}, v.Variables...), t.columns})
+	head, err := canonicalJSON(resourceDocument{thresholds.SchemaVersion, t.name, t.meaning, append([]thresholds.Variable{}, v.Variables...), t.columns})
 	if err != nil {
 		return err
 	}

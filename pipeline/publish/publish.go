@@ -63,8 +63,13 @@ type Version struct {
 	Tables     *thresholds.Tables
 	Quarantine []Reject
 	Quality    any // written as quality.json
+	// Formats are the optional formats to write too (see OptionalFormats).
+	Formats []string
 	// Files are further files by plain name, such as CHANGES.md.
 	Files map[string][]byte
+	// Documents holds, for each JSON document among Files, a value of the Go
+	// type it was encoded from, by name without .json: its schema is written too.
+	Documents map[string]any
 	// Handover is the tally file, kept in _handover by its sha256; nil for none.
 	Handover []byte
 }
@@ -94,6 +99,8 @@ var (
 	ErrConflict = errors.New("version conflict")
 	// ErrBump says that the version number asked for hides a larger change.
 	ErrBump = errors.New("version bump too small")
+	// ErrFileSystem says that the store's file system lacks what publishing needs.
+	ErrFileSystem = errors.New("the store needs a file system with hard links")
 )
 
 // plainName admits names that are one folder or file on every system.

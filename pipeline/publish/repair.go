@@ -1,108 +1,203 @@
 package publish
 
 import (
+	"bytes"
+	"encoding/json"
 	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"time"
 
 	"sill/pipeline/thresholds"
 )
 
-// Repaired says what Repair did.
+// Repaired says what Repair did, or would do.
 type Repaired struct {
-	Adopted []string // whole versions that were not in the log and now are
-	Removed []string // broken versions that were not in the log, and staging folders
+	Adopted   []string `json:"adopted" doc:"whole versions that were not in the log and now are"`
+	Removed   []string `json:"removed" doc:"broken versions that were not in the log, old drafts and staging folders, hand-over files of no version"`
+	Rewritten []string `json:"rewritten" doc:"derived views that did not tell what the log tells"`
 }
 
-// CleanStaging removes what interrupted writers left in staging and returns
-// the names. Folders changed at or after before may belong to a live writer
-// and stay; the zero time removes all.
+// CleanStaging removes what interrupted writers left in staging, and drafts
+// that were never published, and returns the names. Folders changed at or after
+// before may belong to a live writer and stay; the zero time removes all.
 func CleanStaging(o Options, before time.Time) ([]string, error) {
 	if err := o.Validate(); err != nil {
 		return nil, err
 	}
-	s := &store{o.Dir, o.disk}
-	list, err := os.ReadDir(s.path(stagingDir))
-	if errors.Is(err, os.ErrNotExist) {
-		return nil, nil
-	}
+	removed, err := (&store{o.Dir, o.disk}).cleanStaging(before, false)
 	if err != nil {
-		return nil, fmt.Errorf("clean staging: %w", err)
+		err = fmt.Errorf("clean staging: %w", err)
 	}
-	var removed []string
+	return removed, err
+}
+
+func (s *store) cleanStaging(before time.Time, dry bool) ([]string, error) {
+	return s.clean(stagingDir, before, dry, func(string) bool { return true })
+}
+
+// clean removes what stands in a folder of the store, is older and is unwanted.
+func (s *store) clean(folder string, before time.Time, dry bool, unwanted func(name string) bool) (removed []string, err error) {
+	list, err := os.ReadDir(s.path(folder))
+	if errors.Is(err, fs.ErrNotExist) {
+		return []string{}, nil
+	}
+	removed = []string{}
 	for _, d := range list {
-		info, err := d.Info()
-		if errors.Is(err, os.ErrNotExist) || err == nil && !before.IsZero() && !info.ModTime().Before(before) {
+		info, e := d.Info()
+		if errors.Is(e, fs.ErrNotExist) || e == nil && !before.IsZero() && !info.ModTime().Before(before) || !unwanted(d.Name()) {
 			continue
 		}
-		if err == nil {
-			err = s.disk.removeAll(s.path(stagingDir, d.Name()))
+		if e == nil && !dry {
+			e = s.disk.removeAll(s.path(folder, d.Name()))
 		}
-		if err != nil {
-			return removed, fmt.Errorf("clean staging: %w", err)
+		if e != nil {
+			return removed, e
 		}
-		removed = append(removed, filepath.ToSlash(filepath.Join(stagingDir, d.Name())))
+		removed = append(removed, filepath.ToSlash(filepath.Join(folder, d.Name())))
 	}
-	return removed, nil
+	return removed, err
 }
 
 // Repair brings a store to the state that its log tells of: it cleans staging
 // (see CleanStaging), logs whole versions that lie in place without an entry,
-// removes broken ones that were never logged, and rewrites the derived views.
-// It never touches a logged version. Doing it twice does no more than once.
-func Repair(o Options, before time.Time) (*Repaired, error) {
-	removed, err := CleanStaging(o, before)
-	if err != nil {
+// removes broken ones that were never logged and hand-over files that no version
+// names, and rewrites the derived views. It never touches a logged version.
+// Doing it twice does no more than once. Where dry is set it only says what it
+// would do.
+func Repair(o Options, before time.Time, dry bool) (*Repaired, error) {
+	if err := o.Validate(); err != nil {
 		return nil, err
 	}
-	out := &Repaired{Removed: removed}
-	s, err := openStore(o)
-	if err == nil {
-		err = s.repair(out)
-	}
-	if err == nil {
-		err = s.refresh()
-	}
-	if err != nil {
+	out := &Repaired{Adopted: []string{}, Removed: []string{}, Rewritten: []string{}}
+	if err := repair(o, before, dry, out); err != nil {
 		return out, fmt.Errorf("repair %s: %w", o.Dir, err)
 	}
 	return out, nil
 }
 
-func (s *store) repair(out *Repaired) error {
+func repair(o Options, before time.Time, dry bool, out *Repaired) (err error) {
+	s := &store{o.Dir, o.disk}
+	if !dry {
+		if s, err = openStore(o); err != nil {
+			return err
+		}
+	}
 	log, err := s.log()
 	if err != nil {
 		return err
 	}
-	logged := map[string]bool{}
-	for _, e := range log {
-		logged[e.Version] = true
+	if out.Removed, err = s.cleanStaging(before, dry); err != nil {
+		return err
 	}
-	list, err := os.ReadDir(s.dir)
+	if err := s.repairVersions(log, dry, out); err != nil {
+		return err
+	}
+	named, err := s.handovers()
 	if err != nil {
 		return err
 	}
-	for _, d := range list {
-		name := d.Name()
-		if _, err := thresholds.ParseSemver(name); err != nil || logged[name] {
-			continue
-		}
+	orphans, err := s.clean(handoverDir, before, dry, func(name string) bool { return !named[name] })
+	out.Removed = append(out.Removed, orphans...)
+	if err != nil {
+		return err
+	}
+	if log, err = s.log(); err != nil {
+		return err
+	}
+	out.Rewritten, err = s.staleViews(log)
+	if err != nil || dry || len(out.Rewritten) == 0 {
+		return err
+	}
+	return s.refresh()
+}
+
+func (s *store) repairVersions(log []thresholds.Entry, dry bool, out *Repaired) error {
+	strange, err := s.unlogged(log)
+	if err != nil {
+		return err
+	}
+	for _, name := range strange {
 		if err := checkFolder(s.path(name)); err != nil {
 			return err
 		}
-		switch err := s.adopt(name); {
+		_, _, err := s.whole(name)
+		switch {
+		case err == nil && !dry:
+			err = s.adopt(name)
+			fallthrough
 		case err == nil:
 			out.Adopted = append(out.Adopted, name)
 		case errors.Is(err, thresholds.ErrIntegrity), errors.Is(err, thresholds.ErrNoVersion):
-			if err := s.disk.removeAll(s.path(name)); err != nil {
-				return err
-			}
 			out.Removed = append(out.Removed, name)
-		default:
+			err = nil
+			if !dry {
+				err = s.disk.removeAll(s.path(name))
+			}
+		}
+		if err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// unlogged lists the folders that are called like a version and are none.
+func (s *store) unlogged(log []thresholds.Entry) ([]string, error) {
+	list, err := os.ReadDir(s.dir)
+	var out []string
+	for _, d := range list {
+		_, e := thresholds.ParseSemver(d.Name())
+		if e == nil && !slices.ContainsFunc(log, func(e thresholds.Entry) bool { return e.Version == d.Name() }) {
+			out = append(out, d.Name())
+		}
+	}
+	return out, err
+}
+
+// handovers lists the hand-over files that a manifest in the store or in its
+// staging names. A manifest that cannot be read stops the search: nothing may be
+// called unused then.
+func (s *store) handovers() (map[string]bool, error) {
+	named := map[string]bool{}
+	for _, folder := range []string{"", stagingDir} {
+		list, err := os.ReadDir(s.path(folder))
+		if err != nil && !errors.Is(err, fs.ErrNotExist) {
+			return nil, err
+		}
+		for _, d := range list {
+			raw, err := os.ReadFile(s.path(folder, d.Name(), thresholds.ManifestFile))
+			if err != nil {
+				if _, strange := os.Stat(s.path(folder, d.Name(), thresholds.ManifestFile)); strange == nil {
+					return nil, err
+				}
+				continue // no version, or one still without a manifest
+			}
+			var m thresholds.Manifest
+			if err := json.Unmarshal(raw, &m); err != nil {
+				return nil, fmt.Errorf("read %s: %w; no hand-over file was removed", filepath.Join(folder, d.Name(), thresholds.ManifestFile), err)
+			}
+			named[m.Handover] = true
+		}
+	}
+	return named, nil
+}
+
+// staleViews lists the derived views that differ from what the log tells. A
+// store without a log needs none.
+func (s *store) staleViews(log []thresholds.Entry) ([]string, error) {
+	stale := []string{}
+	derived, err := views(log)
+	if err != nil || len(log) == 0 {
+		return stale, err
+	}
+	for _, name := range []string{catalogFile, latestFile} {
+		if have, err := os.ReadFile(s.path(name)); err != nil || !bytes.Equal(have, derived[name]) {
+			stale = append(stale, name)
+		}
+	}
+	return stale, nil
 }

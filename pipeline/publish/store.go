@@ -87,7 +87,7 @@ func (s *store) append(build func(log []thresholds.Entry) (*thresholds.Entry, er
 			continue
 		}
 		if err != nil {
-			return noLinks(err)
+			return fmt.Errorf("append to the log: %w", err)
 		}
 		return s.disk.syncFolder(s.path(thresholds.LogDir))
 	}
@@ -144,31 +144,36 @@ type catalogueRow struct {
 	Retracted      string `json:"retracted,omitempty"`
 }
 
-// refresh derives catalog.json and LATEST from the log. It looks at the log
-// again afterwards: whoever wrote last has then seen every entry.
+// views derives catalog.json and LATEST from the log, by name.
+func views(log []thresholds.Entry) (map[string][]byte, error) {
+	releases := thresholds.Releases(log)
+	c := catalogue{SchemaVersion: thresholds.SchemaVersion, Versions: []catalogueRow{}}
+	if r := thresholds.Newest(releases); r != nil {
+		c.Latest = r.Version
+	}
+	for _, r := range releases {
+		c.Versions = append(c.Versions, catalogueRow{r.Version, r.Parent, r.Time, r.ManifestSHA256, r.ContentID, r.Deprecated, r.Retracted})
+	}
+	b, err := readableJSON(c)
+	return map[string][]byte{catalogFile: b, latestFile: []byte(c.Latest + "\n")}, err
+}
+
+// refresh rewrites the derived views. It looks at the log again afterwards:
+// whoever wrote last has then seen every entry.
 func (s *store) refresh() error {
 	for {
 		log, err := s.log()
 		if err != nil {
 			return err
 		}
-		releases := thresholds.Releases(log)
-		c := catalogue{SchemaVersion: thresholds.SchemaVersion, Versions: []catalogueRow{}}
-		if r := thresholds.Newest(releases); r != nil {
-			c.Latest = r.Version
-		}
-		for _, r := range releases {
-			c.Versions = append(c.Versions, catalogueRow{r.Version, r.Parent, r.Time, r.ManifestSHA256, r.ContentID, r.Deprecated, r.Retracted})
-		}
-		b, err := readableJSON(c)
+		derived, err := views(log)
 		if err != nil {
 			return err
 		}
-		if err := s.replace(b, catalogFile); err != nil {
-			return err
-		}
-		if err := s.replace([]byte(c.Latest+"\n"), latestFile); err != nil {
-			return err
+		for _, name := range []string{catalogFile, latestFile} {
+			if err := s.replace(derived[name], name); err != nil {
+				return err
+			}
 		}
 		if err := s.disk.syncFolder(s.dir); err != nil {
 			return err
@@ -183,24 +188,30 @@ func (s *store) refresh() error {
 	}
 }
 
-// adopt logs a version that lies in place without a log entry, if it is whole.
-func (s *store) adopt(version string) error {
+// whole reads a version that lies in place without a log entry, if it is whole:
+// its manifest and the sha256 of that.
+func (s *store) whole(version string) (m thresholds.Manifest, sum string, err error) {
 	table, err := thresholds.OpenFS(os.DirFS(s.path(version)))
 	if err != nil {
-		return fmt.Errorf("%w: %s is in the way, not in the log and not whole; repair the store: %w", ErrConflict, version, err)
+		return m, "", fmt.Errorf("%w: %s is in the way, not in the log and not whole; repair the store: %w", ErrConflict, version, err)
 	}
-	m := table.Manifest()
-	if m.Version != version {
-		return fmt.Errorf("%w: %s is in the way and calls itself %s", ErrConflict, version, m.Version)
+	if m = table.Manifest(); m.Version != version {
+		return m, "", fmt.Errorf("%w: %s is in the way and calls itself %s", ErrConflict, version, m.Version)
 	}
 	raw, err := os.ReadFile(s.path(version, thresholds.ManifestFile))
+	return m, hashOf(raw), err
+}
+
+// adopt logs a whole version that lies in place without a log entry.
+func (s *store) adopt(version string) error {
+	m, sum, err := s.whole(version)
 	if err != nil {
 		return err
 	}
 	if err := s.finish(version); err != nil {
 		return err
 	}
-	return s.logVersion(m, hashOf(raw))
+	return s.logVersion(m, sum)
 }
 
 // finish seals a renamed version and makes its name durable.

@@ -29,7 +29,7 @@ func TestMain(m *testing.M) {
 		first, _ := strconv.Atoi(os.Getenv("SILL_TEST_FIRST"))
 		count, _ := strconv.Atoi(os.Getenv("SILL_TEST_COUNT"))
 		for n := first; n < first+count; n++ {
-			c, err := Commit(context.Background(), optionsFor(dir), small(n))
+			c, err := Commit(context.Background(), onDisk(dir), small(n))
 			if err != nil {
 				fmt.Fprintln(os.Stderr, err)
 				os.Exit(1)
@@ -99,8 +99,8 @@ func checkStore(t *testing.T, dir string) []string {
 }
 
 func TestCommit(t *testing.T) {
-	dir := newStore(t)
-	o := optionsFor(dir)
+	dir := storeOnDisk(t)
+	o := onDisk(dir)
 	if c, err := Current(o, small(0)); c != nil || err != nil {
 		t.Fatalf("current of an absent store: %v, %v", c, err)
 	}
@@ -277,8 +277,11 @@ func TestFlippedByte(t *testing.T) {
 	}
 	var names []string
 	for _, d := range list {
-		names = append(names, path(c.Version, d.Name()))
+		if !d.IsDir() {
+			names = append(names, slashed(c.Version, d.Name()))
+		}
 	}
+	names = append(names, slashed(c.Version, schemaFile("manifest")))
 	names = append(names, thresholds.EntryName(1))
 	for _, name := range names {
 		file := filepath.Join(dir, name)
@@ -318,7 +321,23 @@ func TestFlippedByte(t *testing.T) {
 	}
 }
 
-func path(parts ...string) string { return strings.Join(parts, "/") }
+func slashed(parts ...string) string { return strings.Join(parts, "/") }
+
+// filesOf lists the files of a version as slash paths.
+func filesOf(t *testing.T, dir string) []string {
+	t.Helper()
+	var out []string
+	err := fs.WalkDir(os.DirFS(dir), ".", func(name string, d fs.DirEntry, err error) error {
+		if err == nil && !d.IsDir() {
+			out = append(out, name)
+		}
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return out
+}
 
 // TestSums checks SHA256SUMS with the system's own sha256sum.
 func TestSums(t *testing.T) {
@@ -330,9 +349,9 @@ func TestSums(t *testing.T) {
 	run := exec.Command(program, "--check", "--strict", thresholds.SumsFile)
 	run.Dir = c.Dir
 	out, err := run.CombinedOutput()
-	list, _ := os.ReadDir(c.Dir)
-	if n := bytes.Count(out, []byte(": OK\n")); err != nil || n != len(list)-1 {
-		t.Errorf("%d of %d files checked: %v\n%s", n, len(list)-1, err, out)
+	files := len(filesOf(t, c.Dir)) - 1 // but for the checksums themselves
+	if n := bytes.Count(out, []byte(": OK\n")); err != nil || n != files {
+		t.Errorf("%d of %d files checked: %v\n%s", n, files, err, out)
 	}
 }
 
@@ -375,10 +394,10 @@ func TestDescriptor(t *testing.T) {
 			}
 		}
 	}
-	list, _ := os.ReadDir(c.Dir)
-	for _, f := range list {
-		if late := []string{thresholds.DescriptorFile, thresholds.ManifestFile, thresholds.SumsFile}; !seen[f.Name()] && !slices.Contains(late, f.Name()) {
-			t.Errorf("%s is not described", f.Name())
+	for _, name := range filesOf(t, c.Dir) {
+		late := []string{thresholds.DescriptorFile, thresholds.ProvenanceFile, thresholds.ManifestFile, thresholds.SumsFile}
+		if !seen[name] && !slices.Contains(late, name) {
+			t.Errorf("%s is not described", name)
 		}
 	}
 	if len(d.Variables) != 1 || d.Variables[0].Definition != "velocity/release/mph" {
@@ -404,7 +423,10 @@ func TestFaults(t *testing.T) {
 		if strings.HasPrefix(s.file, "version-") {
 			s.file = "version-"
 		}
-		data := filepath.Ext(s.file) != "" && !slices.Contains([]string{"curves.parquet", "bins.csv", "quality.json", "datapackage.json",
+		if strings.HasSuffix(s.file, ".schema.json") {
+			return nil // written as the quality report is
+		}
+		data := filepath.Ext(s.file) != "" && !slices.Contains([]string{"curves.parquet", "bins.csv", "quality.json", "datapackage.json", "provenance.intoto.json",
 			"manifest.json", "00000002.json", "catalog.json"}, s.file) && !strings.HasPrefix(s.file, "v1.")
 		if !data && !slices.Contains(steps, s) {
 			steps = append(steps, s)
@@ -415,12 +437,16 @@ func TestFaults(t *testing.T) {
 	if len(steps) < 30 {
 		t.Fatalf("only %d kinds of steps: %v", len(steps), steps)
 	}
+	base := newStore(t)
+	mustCommit(t, optionsFor(base), small(0))
 	for _, s := range steps {
 		for _, crash := range []bool{false, true} {
 			name := fmt.Sprintf("%s %s, crash %v", s.name, s.file, crash)
 			dir := newStore(t)
+			if err := os.CopyFS(dir, os.DirFS(base)); err != nil {
+				t.Fatal(err)
+			}
 			o := optionsFor(dir)
-			mustCommit(t, o, small(0))
 			failed := false
 			o.disk.fault = func(name, file string) error {
 				lock.Lock()
@@ -465,10 +491,63 @@ func TestFaults(t *testing.T) {
 	t.Logf("%d kinds of steps failed, each alone and as a crash", len(steps))
 }
 
+// TestDurable: before a version's name appears, each of its files and folders
+// was synced; before its log entry does, so was its name; and the entry's own
+// name last. A power cut at any moment leaves either all of it or nothing that a
+// reader would see.
+func TestDurable(t *testing.T) {
+	dir := newStore(t)
+	mustCommit(t, optionsFor(dir), small(0))
+	o := onDisk(dir)
+	var lock sync.Mutex
+	var steps []string
+	unsynced := map[string]bool{}
+	o.disk.fault = func(name, file string) error {
+		lock.Lock()
+		defer lock.Unlock()
+		switch name {
+		case "create":
+			unsynced[file] = true
+		case "sync", "sync folder", "remove":
+			delete(unsynced, file)
+			for f := range unsynced {
+				if name == "remove" && strings.HasPrefix(f, file+string(filepath.Separator)) {
+					delete(unsynced, f)
+				}
+			}
+		case "mkdir":
+			if filepath.Base(file) == thresholds.SchemasDir {
+				unsynced[file] = true
+			}
+		case "rename", "link", "replace":
+			if len(unsynced) > 0 {
+				t.Errorf("%s %s with %v not synced", name, file, unsynced)
+			}
+		}
+		if rel, _ := filepath.Rel(dir, file); name != "create" && name != "write" && name != "sync" && name != "mkdir" {
+			if strings.HasPrefix(rel, stagingDir) {
+				rel = stagingDir
+			}
+			steps = append(steps, name+" "+filepath.ToSlash(rel))
+		}
+		return nil
+	}
+	mustCommit(t, o, small(1))
+	want := []string{"sync folder .staging", "rename v1.1.0", "sync folder .", "link _log/00000002.json", "sync folder _log", "replace LATEST", "sync folder ."}
+	for _, step := range steps {
+		if len(want) > 0 && step == want[0] {
+			want = want[1:]
+		}
+	}
+	if len(want) > 0 {
+		t.Errorf("no %q, or not in its place, in %q", want, steps)
+	}
+}
+
 // TestRace: 20 goroutines and 6 processes publish at once, each its own
 // content, while a reader looks on. None is lost, none is seen half done.
 func TestRace(t *testing.T) {
-	dir := newStore(t)
+	dir := storeOnDisk(t)
 	mustCommit(t, optionsFor(dir), small(0))
 	stop, looks := make(chan struct{}), make(chan int)
 	go func() {
@@ -555,8 +634,8 @@ func TestKill(t *testing.T) {
 	if n, err := strconv.Atoi(os.Getenv("SILL_KILLS")); err == nil {
 		kills = n
 	}
-	dir := newStore(t)
-	mustCommit(t, optionsFor(dir), small(0))
+	dir := storeOnDisk(t)
+	mustCommit(t, onDisk(dir), small(0))
 	r := rand.New(rand.NewPCG(3, 4)) // instants only; no result depends on them
 	for i := range kills {
 		c := publisher(t, dir, 1+i*100, 100)
@@ -571,16 +650,16 @@ func TestKill(t *testing.T) {
 		}
 	}
 	before := len(mustLog(t, dir))
-	repaired, err := Repair(optionsFor(dir), time.Time{})
+	repaired, err := Repair(onDisk(dir), time.Time{}, false)
 	if err != nil {
 		t.Fatal(err)
 	}
 	checkStore(t, dir)
-	again, err := Repair(optionsFor(dir), time.Time{})
+	again, err := Repair(onDisk(dir), time.Time{}, false)
 	if err != nil || len(again.Adopted)+len(again.Removed) > 0 {
 		t.Errorf("repaired twice: %+v, %v", again, err)
 	}
-	if c := mustCommit(t, optionsFor(dir), small(1_000_000)); c.Unchanged {
+	if c := mustCommit(t, onDisk(dir), small(1_000_000)); c.Unchanged {
 		t.Error("nothing published after the repair")
 	}
 	t.Logf("%d kills, %d log entries before repair, which adopted %d and removed %d", kills, before, len(repaired.Adopted), len(repaired.Removed))
@@ -616,7 +695,7 @@ func TestRepair(t *testing.T) {
 	if v := mustOpen(t, dir).Version(); v != "v1.0.0" {
 		t.Errorf("an unlogged version is seen: %s", v)
 	}
-	got, err := Repair(o, time.Time{})
+	got, err := Repair(o, time.Time{}, false)
 	if err != nil || !slices.Equal(got.Adopted, []string{"v1.1.0"}) || !slices.Contains(got.Removed, "v3.0.0") {
 		t.Errorf("repaired %+v, %v", got, err)
 	}

@@ -6,6 +6,7 @@ import (
 	"math"
 	"reflect"
 	"slices"
+	"strings"
 	"unicode/utf8"
 
 	"github.com/parquet-go/parquet-go"
@@ -78,6 +79,9 @@ func faultOf(c thresholds.Column, v reflect.Value) string {
 		s := v.String()
 		if !utf8.ValidString(s) {
 			return fmt.Sprintf("%q is not UTF-8", s)
+		}
+		if strings.Contains(s, "\x00") {
+			return fmt.Sprintf("%q holds a zero byte", s) // no text of PostgreSQL
 		}
 		if c.Words != nil && !slices.Contains(c.Words, s) {
 			return fmt.Sprintf("%q is not one of %q", s, c.Words)

@@ -1,8 +1,9 @@
 package thresholds
 
 // SchemaVersion is the version of the published formats, "major.minor". A
-// reader refuses a newer major and ignores columns a newer minor added.
-const SchemaVersion = "1.0"
+// reader refuses a newer major, ignores columns that a newer minor added, and
+// leaves null or 0 those that an older minor lacks.
+const SchemaVersion = "1.1"
 
 // Manifest says what a published version is, from what it was made and how. It
 // is the only file of a version, beside its checksums, that holds a clock.
@@ -77,11 +78,14 @@ type Input struct {
 	PageCRC bool   `json:"page_crc"` // whether its pages carry checksums
 }
 
-// Rows counts the rows of the inputs.
+// Rows counts the rows of the inputs, and says between which days the used ones
+// lie.
 type Rows struct {
-	Read     int64 `json:"read"`
-	Used     int64 `json:"used"`
-	Rejected int64 `json:"rejected"`
+	Read     int64  `json:"read"`
+	Used     int64  `json:"used"`
+	Rejected int64  `json:"rejected"`
+	FirstDay string `json:"first_day,omitempty"` // such as 2031-04-05, "" where the source has no dates
+	LastDay  string `json:"last_day,omitempty"`
 }
 
 // File is one published file.

@@ -2,6 +2,7 @@ package thresholds
 
 import (
 	"bytes"
+	"cmp"
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
@@ -25,6 +26,8 @@ const (
 	ManifestFile   = "manifest.json"
 	SumsFile       = "SHA256SUMS"
 	DescriptorFile = "datapackage.json"
+	ProvenanceFile = "provenance.intoto.json"
+	SchemasDir     = "schemas" // folder of the JSON Schemas
 )
 
 // Option narrows what Open accepts.
@@ -34,6 +37,8 @@ type options struct {
 	version     string
 	major       int
 	definitions map[string]string
+	retracted   bool
+	lazy        bool
 }
 
 // WithVersion opens the named version ("v1.2.0") of a store.
@@ -50,11 +55,20 @@ func WithDefinitions(d map[string]string) Option {
 	return func(o *options) { o.definitions = maps.Clone(d) }
 }
 
+// WithRetracted opens the version that WithVersion names even where it was
+// retracted, for those who look into why.
+func WithRetracted() Option { return func(o *options) { o.retracted = true } }
+
+// Lazily verifies the manifest on opening and every other file only when it is
+// read; what is never read is then never verified.
+func Lazily() Option { return func(o *options) { o.lazy = true } }
+
 // Table is one opened, verified version. It is safe for use by several
 // goroutines. Large resources are read on first use, and verified again then.
 type Table struct {
 	fsys     fs.FS
 	dir      string
+	release  Release // zero where the folder stands in no store
 	manifest Manifest
 
 	thresholds lazy[Threshold]
@@ -92,15 +106,14 @@ func OpenFS(fsys fs.FS, opts ...Option) (*Table, error) {
 	for _, opt := range opts {
 		opt(&o)
 	}
-	dir, entry := ".", (*Entry)(nil)
+	t, entry := &Table{fsys: fsys, dir: "."}, (*Entry)(nil)
 	if _, err := fs.Stat(fsys, LogDir); err == nil {
 		release, err := choose(fsys, o)
 		if err != nil {
 			return nil, fmt.Errorf("open thresholds: %w", err)
 		}
-		dir, entry = release.Version, &release.Entry
+		t.release, t.dir, entry = *release, release.Version, &release.Entry
 	}
-	t := &Table{fsys: fsys, dir: dir}
 	if err := t.open(entry, o); err != nil {
 		return nil, fmt.Errorf("open thresholds: %w", err)
 	}
@@ -123,7 +136,7 @@ func choose(store fs.FS, o options) (*Release, error) {
 			if releases[i].Semver != v {
 				continue
 			}
-			if why := releases[i].Retracted; why != "" {
+			if why := releases[i].Retracted; why != "" && !o.retracted {
 				return nil, fmt.Errorf("%w: %s was retracted: %s", ErrNoVersion, v, why)
 			}
 			return &releases[i], nil
@@ -179,15 +192,20 @@ func (t *Table) open(entry *Entry, o options) error {
 	if entry != nil && t.manifest.Version != entry.Version {
 		return t.fault(ManifestFile, "is of version "+t.manifest.Version)
 	}
-	if err := t.verify(listed, hashOf(raw)); err != nil {
-		return err
+	if !o.lazy {
+		if err := t.verify(listed, hashOf(raw)); err != nil {
+			return err
+		}
 	}
 	return checkDefinitions(t.manifest.Variables, o.definitions)
 }
 
-// verify checks every file against the manifest, and SHA256SUMS with it.
+// verify checks every file against the manifest, and SHA256SUMS with it. It
+// names every file at fault.
 func (t *Table) verify(listed map[string]string, manifestSum string) error {
 	want := map[string]string{ManifestFile: manifestSum}
+	var faults []error
+	fault := func(file, msg string) { faults = append(faults, t.fault(file, msg)) }
 	for _, f := range t.manifest.Outputs {
 		if !fs.ValidPath(f.Path) || f.Path == "." {
 			return t.fault(ManifestFile, fmt.Sprintf("lists a file named %q", f.Path))
@@ -196,29 +214,31 @@ func (t *Table) verify(listed map[string]string, manifestSum string) error {
 	}
 	for _, f := range t.manifest.Outputs {
 		sum, n, err := hashFile(t.fsys, t.path(f.Path))
-		if err != nil {
-			return t.fault(f.Path, err.Error())
-		}
-		if sum != f.SHA256 || n != f.Bytes {
-			return t.fault(f.Path, "sha256 differs from the manifest's")
+		switch {
+		case errors.Is(err, fs.ErrNotExist):
+			fault(f.Path, "is missing")
+		case err != nil:
+			fault(f.Path, err.Error())
+		case sum != f.SHA256 || n != f.Bytes:
+			fault(f.Path, "sha256 differs from the manifest's")
 		}
 	}
 	if !maps.Equal(want, listed) {
-		return t.fault(SumsFile, "differs from the manifest")
+		fault(SumsFile, "differs from the manifest")
 	}
-	return fs.WalkDir(t.fsys, t.dir, func(name string, d fs.DirEntry, err error) error {
-		if err != nil {
-			return t.fault(".", err.Error())
-		}
+	_ = fs.WalkDir(t.fsys, t.dir, func(name string, d fs.DirEntry, err error) error {
 		rel := strings.TrimPrefix(strings.TrimPrefix(name, t.dir), "/")
-		if d.IsDir() || rel == SumsFile {
-			return nil
-		}
-		if _, ok := want[rel]; !ok {
-			return t.fault(rel, "is not in the manifest")
+		switch {
+		case err != nil:
+			fault(cmp.Or(rel, "."), err.Error())
+			return fs.SkipDir
+		case d.IsDir() || rel == SumsFile:
+		case want[rel] == "":
+			fault(rel, "is not in the manifest")
 		}
 		return nil
 	})
+	return errors.Join(faults...)
 }
 
 func (t *Table) path(file string) string { return path.Join(t.dir, file) }
@@ -302,6 +322,14 @@ func checkRegular(fsys fs.FS, name string) error {
 
 // Manifest returns the manifest. Its slices are shared and must not be changed.
 func (t *Table) Manifest() Manifest { return t.manifest }
+
+// Deprecated returns why the version is no longer advised, "" if it still is.
+// Such a version opens as before; show the reason to whoever pinned it.
+func (t *Table) Deprecated() string { return t.release.Deprecated }
+
+// Retracted returns why the version was retracted, "" if it was not (see
+// WithRetracted).
+func (t *Table) Retracted() string { return t.release.Retracted }
 
 // Version returns the version's number, such as "v1.2.0".
 func (t *Table) Version() string { return t.manifest.Version }
@@ -394,7 +422,7 @@ func (l *lazy[T]) get(t *Table, resource string) ([]T, error) {
 			l.err = t.fault(file, fmt.Sprintf("holds resource %q", doc.Resource))
 			return
 		}
-		if l.err = checkColumns(t.path(file), doc.Columns, Columns[T]()); l.err != nil {
+		if l.err = checkColumns(t.path(file), doc.SchemaVersion, doc.Columns, Columns[T]()); l.err != nil {
 			return
 		}
 		l.rows = doc.Rows
@@ -403,10 +431,14 @@ func (l *lazy[T]) get(t *Table, resource string) ([]T, error) {
 }
 
 // checkColumns refuses a file in which a column this reader relies on is
-// missing or changed its type or unit. Further columns are a newer minor's.
-func checkColumns(file string, have, want []Column) error {
+// missing or changed its type or unit. Further columns are a newer minor's, and
+// one that came after the file's own schema version may be missing.
+func checkColumns(file, version string, have, want []Column) error {
 	for _, w := range want {
 		i := slices.IndexFunc(have, func(h Column) bool { return h.Name == w.Name })
+		if i < 0 && w.Since != "" && minorOf(version) < minorOf(w.Since) {
+			continue
+		}
 		if i < 0 {
 			return &FileError{file, "has no column " + w.Name}
 		}
@@ -415,6 +447,13 @@ func checkColumns(file string, have, want []Column) error {
 		}
 	}
 	return nil
+}
+
+// minorOf is the minor part of a schema version, 0 where there is none.
+func minorOf(version string) int {
+	_, minor, _ := strings.Cut(version, ".")
+	n, _ := strconv.Atoi(minor)
+	return n
 }
 
 func (l *lazy[T]) all(t *Table, resource string) iter.Seq2[T, error] {

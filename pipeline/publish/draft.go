@@ -1,0 +1,181 @@
+package publish
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"sill/pipeline/thresholds"
+)
+
+// draftPrefix starts the staging folder of a draft; its content id follows.
+const draftPrefix = "draft-"
+
+// ErrNoDraft says that no draft, or more than one, has the name asked for.
+var ErrNoDraft = errors.New("no such draft")
+
+// Drafted is a finished version that waits in staging to be published.
+type Drafted struct {
+	ContentID string   `json:"content_id"`
+	Version   string   `json:"version" doc:"number that it would get"`
+	Parent    string   `json:"parent" doc:"version that it would follow, empty for the first"`
+	Created   string   `json:"created"`
+	Reasons   []string `json:"reasons" doc:"why the step of the number is no smaller"`
+	Dir       string   `json:"dir"`
+}
+
+// Draft does all that Commit does but publish: the finished files wait in the
+// store's staging under their content id until PublishDraft or, by age,
+// CleanStaging. A draft of the same content is replaced. Where the newest
+// version holds the content already, nothing is written and it is returned.
+func Draft(ctx context.Context, o Options, v Version) (*Committed, error) {
+	if err := errors.Join(o.Validate(), v.validate()); err != nil {
+		return nil, err
+	}
+	out, err := draft(ctx, o, &v)
+	if err != nil {
+		return nil, fmt.Errorf("draft for %s: %w", o.Dir, err)
+	}
+	return out, nil
+}
+
+func draft(ctx context.Context, o Options, v *Version) (*Committed, error) {
+	id, err := ContentID(*v)
+	if err != nil {
+		return nil, err
+	}
+	s, err := openStore(o)
+	if err != nil {
+		return nil, err
+	}
+	done, releases, err := s.alreadyThere(o, id)
+	if done != nil || err != nil {
+		return done, err
+	}
+	p, err := s.prepare(ctx, o, v, id)
+	if p != nil {
+		defer s.disk.removeAll(p.dir) //nolint:errcheck // gone after the rename, or CleanStaging's work
+	}
+	if err != nil {
+		return nil, err
+	}
+	out, err := s.number(o, p, releases)
+	if err != nil {
+		return nil, err
+	}
+	if _, err := s.describe(p); err != nil {
+		return nil, err
+	}
+	out.Dir = s.path(stagingDir, draftPrefix+id)
+	err = s.disk.rename(p.dir, out.Dir)
+	if errors.Is(err, fs.ErrExist) {
+		if err := s.disk.removeAll(out.Dir); err != nil {
+			return nil, err
+		}
+		err = s.disk.rename(p.dir, out.Dir)
+	}
+	return out, err
+}
+
+// Drafts lists the drafts of a store, oldest first.
+func Drafts(dir string) ([]Drafted, error) {
+	s := &store{dir: dir}
+	list, err := os.ReadDir(s.path(stagingDir))
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return nil, err
+	}
+	out := []Drafted{}
+	for _, d := range list {
+		if !strings.HasPrefix(d.Name(), draftPrefix) {
+			continue
+		}
+		folder := s.path(stagingDir, d.Name())
+		raw, err := os.ReadFile(filepath.Join(folder, thresholds.ManifestFile))
+		if errors.Is(err, fs.ErrNotExist) {
+			continue // being published or removed
+		}
+		var m thresholds.Manifest
+		if err == nil {
+			err = json.Unmarshal(raw, &m)
+		}
+		if err != nil {
+			return nil, fmt.Errorf("read draft %s: %w", d.Name(), err)
+		}
+		out = append(out, Drafted{ContentID: m.ContentID, Version: m.Version, Parent: m.Parent, Created: m.Created, Reasons: m.Changes, Dir: folder})
+	}
+	slices.SortStableFunc(out, func(a, b Drafted) int { return strings.Compare(a.Created, b.Created) })
+	return out, nil
+}
+
+// FindDraft returns the one draft whose content id starts with name, or the
+// newest where name is empty. Otherwise it is an ErrNoDraft.
+func FindDraft(dir, name string) (*Drafted, error) {
+	all, err := Drafts(dir)
+	if err != nil {
+		return nil, err
+	}
+	fit := slices.DeleteFunc(slices.Clone(all), func(d Drafted) bool { return !strings.HasPrefix(d.ContentID, name) })
+	switch {
+	case len(all) == 0:
+		return nil, fmt.Errorf("%w: %s has none; `sill run --draft` makes one", ErrNoDraft, dir)
+	case name == "" || len(fit) == 1:
+		return &fit[len(fit)-1], nil
+	case len(fit) > 1:
+		return nil, fmt.Errorf("%w: %d drafts start with %q; give more of the content id", ErrNoDraft, len(fit), name)
+	}
+	var known []string
+	for _, d := range all {
+		known = append(known, Short(d.ContentID))
+	}
+	return nil, fmt.Errorf("%w %q: %s has %s", ErrNoDraft, name, dir, strings.Join(known, ", "))
+}
+
+// Short is a content id for people.
+func Short(id string) string { return id[:min(len(id), 12)] }
+
+// PublishDraft publishes a draft as it lies there: every file is verified first,
+// and only its manifest and checksums are written anew where Options.Bump asks
+// for another number. A draft whose parent is no longer the newest version is an
+// ErrConflict, since what it says of its parent would be wrong.
+func PublishDraft(ctx context.Context, o Options, contentID string) (*Committed, error) {
+	if err := o.Validate(); err != nil {
+		return nil, err
+	}
+	out, err := publishDraft(ctx, o, contentID)
+	if err != nil {
+		return nil, fmt.Errorf("publish to %s: %w", o.Dir, err)
+	}
+	return out, nil
+}
+
+func publishDraft(ctx context.Context, o Options, contentID string) (*Committed, error) {
+	s, err := openStore(o)
+	if err != nil {
+		return nil, err
+	}
+	dir := s.path(stagingDir, draftPrefix+contentID)
+	table, err := thresholds.OpenFS(os.DirFS(dir))
+	if err != nil {
+		return nil, fmt.Errorf("draft %s: %w", Short(contentID), err)
+	}
+	p := &prepared{dir: dir, m: table.Manifest()}
+	if p.m.ContentID != contentID {
+		return nil, fmt.Errorf("draft %s: %w", Short(contentID), &thresholds.FileError{File: thresholds.ManifestFile, Msg: "is of content " + p.m.ContentID})
+	}
+	follows := p.m.Parent
+	p.follows = &follows
+	if p.descriptor, err = readDescriptor(table); err != nil {
+		return nil, err
+	}
+	out, err := s.settle(ctx, o, p)
+	if err == nil && out.Unchanged {
+		err = s.disk.removeAll(dir)
+	}
+	return out, err
+}
