@@ -1,0 +1,144 @@
+package plot
+
+import (
+	"bytes"
+	"fmt"
+	"html"
+	"image/color"
+	"image/png"
+	"io"
+	"regexp"
+	"strings"
+
+	"gonum.org/v1/plot/font"
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/vgimg"
+	"gonum.org/v1/plot/vg/vgpdf"
+	"gonum.org/v1/plot/vg/vgsvg"
+)
+
+// Formats lists the formats that a figure can be written in.
+func Formats() []string { return []string{"svg", "png", "pdf"} }
+
+// Write writes the figure in one of Formats. The same figure gives the same
+// bytes. An SVG keeps its text as text and carries the font; a PDF and a PNG
+// hold the shapes of the letters, so that no character depends on a code page
+// and none is moved to a whole pixel.
+func (f *Figure) Write(w io.Writer, format string) error {
+	l := f.layout()
+	switch format {
+	case "svg":
+		c := vgsvg.NewWith(vgsvg.UseWH(l.width, l.height), vgsvg.EmbedFonts(true))
+		f.draw(c, l)
+		var b bytes.Buffer
+		if _, err := c.WriteTo(&b); err != nil {
+			return fmt.Errorf("plot: %w", err)
+		}
+		return write(w, f.describe(b.Bytes()))
+	case "png":
+		c := vgimg.NewWith(vgimg.UseWH(l.width, l.height), vgimg.UseDPI(f.options.Resolution))
+		f.draw(outlined{c}, l)
+		return (&png.Encoder{CompressionLevel: png.BestCompression}).Encode(w, paletted(c.Image()))
+	case "pdf":
+		c := vgpdf.New(l.width, l.height)
+		f.draw(straight{outlined{c}}, l)
+		var b bytes.Buffer
+		if _, err := c.WriteTo(&b); err != nil {
+			return fmt.Errorf("plot: %w", err)
+		}
+		return write(w, clock.ReplaceAll(b.Bytes(), []byte("${1}20000101000000")))
+	}
+	return fmt.Errorf("plot: unknown format %q (known: %s)", format, strings.Join(Formats(), ", "))
+}
+
+// describe gives an SVG a name and a text of what it shows, for those who do
+// not see it, and names fonts of the same widths for programs that do not read
+// the one inside.
+func (f *Figure) describe(svg []byte) []byte {
+	about := []string{f.subtitle + "."}
+	for i := range f.panels {
+		for j := range f.panels[i].series {
+			s := &f.panels[i].series[j]
+			name := s.matchup.String()
+			if f.compared {
+				name += ", " + s.source
+			}
+			about = append(about, name+". "+f.verdict(s))
+		}
+	}
+	text := func(s string) string { return html.EscapeString(clean(s)) }
+	const end, family = `xlink">`, "font-family:Liberation Sans;"
+	svg = bytes.ReplaceAll(svg, []byte(family), []byte("font-family:'Liberation Sans',Arial,Helvetica,sans-serif;"))
+	return bytes.Replace(svg, []byte(end), []byte(`xlink" role="img" aria-labelledby="title about">`+"\n<title id=\"title\">"+text(f.title)+
+		"</title>\n<desc id=\"about\">"+text(strings.Join(about, " "))+"</desc>"), 1)
+}
+
+// clock finds the times in a PDF, which take as many bytes as what replaces
+// them, so that its table of offsets stays true.
+var clock = regexp.MustCompile(`(/(?:Creation|Mod)Date \(D:)\d{14}`)
+
+func write(w io.Writer, b []byte) error {
+	_, err := w.Write(b)
+	return err
+}
+
+// outlined is a canvas on which text is drawn as the shapes of its letters.
+type outlined struct{ vg.Canvas }
+
+// FillString fills the outlines of a text's glyphs.
+func (c outlined) FillString(f font.Face, pt vg.Point, s string) {
+	const em = 1 << 16 // units of a glyph's outline, in sixty-fourths
+	scale := f.Font.Size / em
+	for i, r := range s {
+		glyph, err := f.Face.GlyphIndex(nil, r)
+		if err != nil {
+			panic("plot: the font has no glyphs: " + err.Error()) // it is compiled in
+		}
+		shape, err := f.Face.LoadGlyph(nil, glyph, em, nil)
+		if err != nil {
+			panic("plot: the font has no outlines: " + err.Error())
+		}
+		next := i + len(string(r))
+		x := pt.X + f.Width(s[:next]) - f.Width(s[i:next])
+		var p vg.Path
+		for _, seg := range shape {
+			var at [3]vg.Point
+			for j, a := range seg.Args {
+				at[j] = vg.Point{X: x + vg.Length(a.X)*scale, Y: pt.Y - vg.Length(a.Y)*scale}
+			}
+			switch seg.Op {
+			case 0: // a contour starts
+				if p != nil {
+					p.Close()
+				}
+				p.Move(at[0])
+			case 1:
+				p.Line(at[0])
+			case 2:
+				p.QuadTo(at[0], at[1])
+			case 3:
+				p.CubeTo(at[0], at[1], at[2])
+			}
+		}
+		if p != nil {
+			p.Close()
+			c.Fill(p)
+		}
+	}
+}
+
+// straight is a canvas that hands colours on with their opacity apart, as
+// vgpdf takes them; color.Color multiplies them.
+type straight struct{ vg.Canvas }
+
+// SetColor sets the colour of what is drawn next.
+func (c straight) SetColor(to color.Color) { c.Canvas.SetColor(apart{to}) }
+
+type apart struct{ color.Color }
+
+// RGBA returns the colour as if it were opaque, and its opacity.
+func (c apart) RGBA() (r, g, b, a uint32) {
+	n := color.NRGBAModel.Convert(c.Color).(color.NRGBA)
+	r, g, b, _ = color.NRGBA{n.R, n.G, n.B, 0xff}.RGBA()
+	return r, g, b, uint32(n.A) * 0x101
+}
