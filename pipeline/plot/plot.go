@@ -11,6 +11,7 @@ package plot
 import (
 	"errors"
 	"fmt"
+	"iter"
 
 	"gonum.org/v1/plot/vg"
 
@@ -31,10 +32,22 @@ type Source struct {
 // Open reads what figures need from an opened version.
 func Open(t *thresholds.Table) (Source, error) {
 	m := t.Manifest()
-	s := Source{League: m.Name, Version: m.Version, Variables: m.Variables}
-	var err error
-	s.Tables, err = t.Load()
-	return s, err
+	s := Source{League: m.Name, Version: m.Version, Variables: m.Variables, Tables: &thresholds.Tables{}}
+	return s, errors.Join(
+		collect(&s.Tables.Verdicts, t.Verdicts()),
+		collect(&s.Tables.Zones, t.Zones()),
+		collect(&s.Tables.Curves, t.Curves()),
+		collect(&s.Tables.Bins, t.Bins()))
+}
+
+func collect[T any](dst *[]T, rows iter.Seq2[T, error]) error {
+	for row, err := range rows {
+		if err != nil {
+			return err
+		}
+		*dst = append(*dst, row)
+	}
+	return nil
 }
 
 func (s *Source) name() string { return s.League + " " + s.Version }

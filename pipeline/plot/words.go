@@ -160,9 +160,6 @@ func (f *Figure) verdict(s *series) string {
 // zones says where the curve beats the line, or else where it falls behind;
 // empty where no edge is confirmed.
 func (f *Figure) zones(s *series) string {
-	if len(s.breakpoints()) == 0 {
-		return ""
-	}
 	for _, sign := range []int64{1, -1} {
 		var parts []string
 		for i := range s.zones {

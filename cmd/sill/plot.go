@@ -1,0 +1,169 @@
+package main
+
+import (
+	"bytes"
+	"errors"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+	"gonum.org/v1/plot/vg"
+
+	"sill/pipeline/pitch"
+	"sill/pipeline/plot"
+)
+
+// newPlot is the command that draws a figure of a published version.
+func newPlot(t *terminal) *cobra.Command {
+	var at place
+	var matchups []string
+	var outcomeName, reference, stratum, compare, out, format, width string
+	var overlay, force bool
+	cmd := &cobra.Command{
+		Use:   "plot TYPE VARIABLE",
+		Short: "Draw one figure as SVG, PNG or PDF",
+		Long: `plot draws where one quality of one pitch type beats the line, the matchups on
+the same axes: rates of the bins and the smooth curve with their intervals, the
+line, the zones, the breakpoints and the pitches behind them. The same version
+gives the same bytes.`,
+		Example: `  sill plot four_seam velocity --out four_seam.svg
+  sill plot sinker velocity --matchup L-v-L --out sinker.png --width 900px
+  sill plot changeup induced_vertical_break --outcome woba_against --out changeup.pdf --width 180mm
+  sill plot four_seam velocity --overlay --out both_sides.svg   # L-v-L with L-v-R, R-v-L with R-v-R
+  sill plot four_seam velocity --compare v1.0.0 --out moved.svg # or a league, or a folder
+  sill plot cutter velocity --out - --format png > cutter.png`,
+		Args: args("TYPE", "VARIABLE"),
+		RunE: func(_ *cobra.Command, words []string) error {
+			o := plot.Options{Overlay: overlay}
+			var err error
+			if overlay && compare != "" {
+				return usagef("plot: --overlay and --compare are for one figure each: four curves in a panel tell nothing")
+			}
+			if format, err = pictureFormat(out, format); err != nil {
+				return err
+			}
+			if o.Width, o.Resolution, err = parseWidth(width); err != nil {
+				return err
+			}
+			src, err := openPicture(&at)
+			if err != nil {
+				return err
+			}
+			s, err := parseSelection(src.Tables, words[:1], matchups, words[1:], []string{outcomeName}, nil, reference, stratum)
+			if err != nil {
+				return err
+			}
+			if compare != "" {
+				second, err := at.named(compare)
+				if err != nil {
+					return err
+				}
+				other, err := openPicture(second)
+				if err != nil {
+					return err
+				}
+				o.Compare = &other
+			}
+			sel := plot.Selection{PitchType: s.types[0], Variable: s.variables[0], Outcome: s.outcomes[0], Reference: s.reference, Stratum: s.stratum}
+			for _, m := range pitch.Matchups {
+				if slices.Contains(s.matchups, m.String()) {
+					sel.Matchups = append(sel.Matchups, m)
+				}
+			}
+			figure, err := plot.New(src, sel, o)
+			if errors.Is(err, plot.ErrNothing) {
+				return usageError{err}
+			}
+			if err != nil {
+				return err
+			}
+			var b bytes.Buffer
+			if err := figure.Write(&b, format); err != nil {
+				return err
+			}
+			if out == "-" {
+				_, err = t.out.Write(b.Bytes())
+				return err
+			}
+			return writeNew(out, b.Bytes(), force)
+		},
+		ValidArgsFunction: func(_ *cobra.Command, got []string, _ string) ([]string, cobra.ShellCompDirective) {
+			choices := [][]string{typeWords(), variableNames()}
+			if len(got) < len(choices) {
+				return choices[len(got)], cobra.ShellCompDirectiveNoFileComp
+			}
+			return nil, cobra.ShellCompDirectiveNoFileComp
+		},
+	}
+	f := cmd.Flags()
+	at.flags(f)
+	f.StringSliceVar(&matchups, "matchup", nil, "matchups, such as `L-v-L,L-v-R` (default all four)")
+	f.StringVar(&outcomeName, "outcome", outcomeNames()[0], "`outcome`: "+listed(outcomeNames()))
+	f.StringVar(&reference, "reference", defaultReference, "`line` compared with")
+	f.StringVar(&stratum, "stratum", "", "extra split, such as a third of the plate's height")
+	f.BoolVar(&overlay, "overlay", false, "draw both batter sides of a pitcher's hand in one panel")
+	f.StringVar(&compare, "compare", "", "draw another `version` dashed over it: v1.0.0, a league, a folder, or either with a version behind it (kestrel@v1.0.0)")
+	f.StringVar(&out, "out", "", "`file` to write, its ending names the format; - for standard output")
+	f.StringVar(&format, "format", "", "`format`: "+listed(plot.Formats())+" (default the file's ending, else svg)")
+	f.StringVar(&width, "width", "1000px", "`width`, such as 180mm, 18cm, 7in or 1000px; a PNG has 300 pixels to the inch unless it is given in px")
+	f.BoolVar(&force, "force", false, "replace the file")
+	complete(cmd, "matchup", matchupNames())
+	complete(cmd, "outcome", outcomeNames())
+	complete(cmd, "format", plot.Formats())
+	return cmd
+}
+
+// openPicture opens the version at a place for drawing.
+func openPicture(at *place) (plot.Source, error) {
+	v, err := at.open()
+	if err != nil {
+		return plot.Source{}, err
+	}
+	return plot.Open(v.table)
+}
+
+// pictureFormat decides on a format before anything is read.
+func pictureFormat(out, format string) (string, error) {
+	ending := strings.ToLower(strings.TrimPrefix(filepath.Ext(out), "."))
+	switch {
+	case out == "":
+		return "", usagef("plot: missing --out FILE; its ending names the format, - is standard output")
+	case format == "" && out == "-":
+		return plot.Formats()[0], nil
+	case format == "":
+		format = ending
+	}
+	if !slices.Contains(plot.Formats(), format) {
+		return "", usagef("unknown format %q (known: %s)", format, listed(plot.Formats()))
+	}
+	if out != "-" && ending != format && slices.Contains(plot.Formats(), ending) {
+		return "", usagef("plot: --out %s ends in .%s, but --format is %s", out, ending, format)
+	}
+	return format, nil
+}
+
+var lengthPattern = regexp.MustCompile(`^([0-9]+(?:\.[0-9]+)?)(mm|cm|in|px)$`)
+
+// parseWidth reads a length, and the resolution of a PNG of that width.
+func parseWidth(s string) (vg.Length, int, error) {
+	m := lengthPattern.FindStringSubmatch(s)
+	if m == nil {
+		return 0, 0, usagef("--width %q is not a length such as 180mm, 18cm, 7in or 1000px", s)
+	}
+	x, err := strconv.ParseFloat(m[1], 64)
+	if err != nil {
+		return 0, 0, usageError{err}
+	}
+	unit := map[string]float64{"mm": 72 / 25.4, "cm": 72 / 2.54, "in": 72, "px": .75}[m[2]]
+	wide, resolution := vg.Length(x*unit), 300
+	if m[2] == "px" {
+		resolution = 96
+	}
+	if wide < plot.MinWidth || wide > plot.MaxWidth {
+		return 0, 0, usagef("--width %s is not within 360px to 3780px (95 mm to 1000 mm)", s)
+	}
+	return wide, resolution, nil
+}
