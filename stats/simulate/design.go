@@ -42,6 +42,12 @@ type Law struct {
 	Width                   float64 // of a bin
 }
 
+// scale is how many units of x one unit of a curve's z is.
+func (l Law) scale() float64 { return l.spread() / Spread }
+
+// spread is the standard deviation of x over events.
+func (l Law) spread() float64 { return math.Sqrt(l.Between*l.Between + l.Within*l.Within) }
+
 // The laws: like the velocity of pitches (mph), their break (inches), their
 // approach angle (degrees).
 var (
@@ -70,13 +76,21 @@ type Design struct {
 	// ClusterSD is the spread of cluster effects on the logit scale, Workload
 	// their correlation with the logarithm of the size.
 	ClusterSD, Workload float64
+	// Bystanders are clusters that are drawn with the others but have no events.
+	Bystanders int
 	// Second clusters meet every trial at random, in proportion to weights
 	// exp(N(0, .8)); SecondSD is the spread of their effects on the logit scale.
 	Second   int
 	SecondSD float64
+	// SecondByCell gives each cell as many second clusters of its own: batters who
+	// stand on either side of the plate.
+	SecondByCell bool
 	// Qualified is how many events of all cells a cluster needs to count toward
 	// the median line.
 	Qualified float64
+	// SecondApart gives each event a second cluster of its own, with the same
+	// spread of effects: nothing is left that second clusters share.
+	SecondApart bool
 	// EventsApart makes each event a cluster of its own: the mistake of
 	// resampling events.
 	EventsApart bool
@@ -116,6 +130,7 @@ func (d Design) Validate() error {
 	add(math.Abs(share-1) > 1e-9, "the cells' shares must add up to 1")
 	add(!(d.X.Between >= 0 && d.X.Within > 0 && d.X.Width > 0), "x needs spread and a bin width")
 	add(d.Clusters < 2, "at least 2 clusters are needed")
+	add(d.Bystanders < 0, "bystanders must not be negative")
 	add(!(d.SizeMin >= 1 && d.SizeMedian > 0 && d.SizeMax >= d.SizeMin && d.SizeLogSD >= 0), "sizes must be at least 1")
 	add(!(d.EventShare > 0 && d.EventShare <= 1), "the share of events must lie in (0, 1]")
 	add(!(d.ClusterSD >= 0 && d.SecondSD >= 0), "spreads must not be negative")
@@ -142,12 +157,29 @@ func worth() float64 {
 // chance returns the chance that an event of the cell at x counts, for a cluster
 // (and second cluster) effect on the logit scale.
 func (d Design) chance(c Cell, x, effect float64) float64 {
-	scale := math.Hypot(d.X.Between, d.X.Within) / Spread
-	p := c.Curve.At((x - d.X.Centre) / scale)
-	if d.Kind == stats.Mean {
-		p = (.32 + .6*(p-.25)) / worth()
+	o := d.odds(c)(x) * math.Exp(effect)
+	return o / (1 + o)
+}
+
+// odds returns the odds that an event of the cell at x counts, without effects.
+func (d Design) odds(c Cell) func(x float64) float64 {
+	scale, shift, mean := d.X.scale(), math.Exp(c.Shift), d.Kind == stats.Mean
+	return func(x float64) float64 {
+		p := c.Curve.At((x - d.X.Centre) / scale)
+		if mean {
+			p = (.32 + .6*(p-.25)) / worth()
+		}
+		return p / (1 - p) * shift
 	}
-	return logistic(math.Log(p/(1-p)) + c.Shift + effect)
+}
+
+// curves returns the odds of every cell.
+func (d Design) curves() []func(x float64) float64 {
+	var out []func(float64) float64
+	for _, c := range d.Cells {
+		out = append(out, d.odds(c))
+	}
+	return out
 }
 
 // unit is what an event that counts is worth on average.

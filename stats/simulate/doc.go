@@ -4,7 +4,7 @@
 //	d := simulate.Default(simulate.Mono) // a design: clusters, sizes, x, curve
 //	truth := d.Truth(simulate.PooledLine, seed)               // the line and the edges that are right
 //	sample := d.Draw(seed, 17)           // data set 17 as tables
-//	report := simulate.Run(d, options)   // many sets, scored against the truth
+//	reports := simulate.Run(d, options)  // many sets, scored against the truth
 //
 // A cluster may be read as a pitcher, a trial as a pitch, an event as a swing, a
 // second cluster as a batter, and a cell as a side of the plate: sizes and

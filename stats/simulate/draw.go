@@ -14,7 +14,8 @@ import (
 // second clusters, the same events by those.
 type Sample struct {
 	Tables, Second []*stats.Table
-	// Events and Sums are counts and values by cluster over all cells.
+	// Events and Sums are counts and values by cluster over all cells, those of
+	// bystanders (0) last.
 	Events, Sums []float64
 }
 
@@ -32,47 +33,63 @@ type event struct {
 	x, value              float64
 }
 
-// each draws a data set and visits its events, cluster by cluster. With fresh
-// second effects every event meets a second cluster of its own, as in an
-// infinite population.
-func (d Design) each(rng *rand.Rand, fresh bool, visit func(event)) {
-	var weights, effects []float64
-	if d.Second > 0 && !fresh {
+// each draws a data set and visits its events, cluster by cluster.
+func (d Design) each(rng *rand.Rand, visit func(event)) {
+	// Cumulated weights and e^effect of the second clusters of each cell.
+	weights, factors := make([][]float64, len(d.Cells)), make([][]float64, len(d.Cells))
+	for c := range d.Cells {
+		if d.Second == 0 || d.SecondApart {
+			break
+		}
+		if c > 0 && !d.SecondByCell {
+			weights[c], factors[c] = weights[0], factors[0]
+			continue
+		}
 		sum := 0.0
 		for range d.Second {
 			sum += math.Exp(.8 * rng.NormFloat64())
-			weights = append(weights, sum)
-			effects = append(effects, d.SecondSD*rng.NormFloat64())
+			weights[c] = append(weights[c], sum)
+			factors[c] = append(factors[c], math.Exp(d.SecondSD*rng.NormFloat64()))
 		}
 	}
+	curves := d.curves()
 	for cluster := range d.Clusters {
-		own := rng.NormFloat64()
-		size := d.size(own)
-		effect := d.ClusterSD * (d.Workload*own + math.Sqrt(1-d.Workload*d.Workload)*rng.NormFloat64())
-		mean := d.X.Centre + d.X.Between*rng.NormFloat64()
+		size, effect, mean := d.cluster(rng)
+		own := math.Exp(effect)
 		for range size {
 			if rng.Float64() >= d.EventShare {
 				continue
 			}
 			e := event{cluster: cluster}
-			for u := rng.Float64(); e.cell < len(d.Cells)-1 && u >= d.Cells[e.cell].Share; e.cell++ {
-				u -= d.Cells[e.cell].Share
+			if len(d.Cells) > 1 {
+				for u := rng.Float64(); e.cell < len(d.Cells)-1 && u >= d.Cells[e.cell].Share; e.cell++ {
+					u -= d.Cells[e.cell].Share
+				}
 			}
 			e.x = mean + d.X.Within*rng.NormFloat64()
-			total := effect
+			odds := own
 			switch {
-			case weights != nil:
-				e.second = sort.SearchFloat64s(weights, rng.Float64()*weights[len(weights)-1])
-				total += effects[e.second]
+			case weights[e.cell] != nil:
+				w := weights[e.cell]
+				e.second = sort.SearchFloat64s(w, rng.Float64()*w[len(w)-1])
+				odds *= factors[e.cell][e.second]
 			case d.Second > 0:
-				total += d.SecondSD * rng.NormFloat64()
+				odds *= math.Exp(d.SecondSD * rng.NormFloat64())
 			}
-			if rng.Float64() < d.chance(d.Cells[e.cell], e.x, total) {
+			odds *= curves[e.cell](e.x)
+			if rng.Float64()*(1+odds) < odds {
 				e.value = d.value(rng)
 			}
 			visit(e)
 		}
 	}
+}
+
+// cluster draws the trials, the effect and the mean of x of a cluster.
+func (d Design) cluster(rng *rand.Rand) (size int, effect, mean float64) {
+	own := rng.NormFloat64()
+	effect = d.ClusterSD * (d.Workload*own + math.Sqrt(1-d.Workload*d.Workload)*rng.NormFloat64())
+	return d.size(own), effect, d.X.Centre + d.X.Between*rng.NormFloat64()
 }
 
 // size is the number of trials of a cluster whose standardised log size is z.
@@ -103,9 +120,9 @@ func (d Design) Draw(seed uint64, number int) *Sample {
 	}
 	key := Key(seed, "data", number)
 	rng := rand.New(rand.NewChaCha8(key))
-	clusters := d.Clusters
-	var events []event
-	d.each(rng, false, func(e event) { events = append(events, e) })
+	clusters := d.Clusters + d.Bystanders
+	events := make([]event, 0, d.Clusters*64)
+	d.each(rng, func(e event) { events = append(events, e) })
 	if d.EventsApart {
 		for i := range events {
 			events[i].cluster = i
@@ -119,9 +136,10 @@ func (d Design) Draw(seed uint64, number int) *Sample {
 		s.Events[e.cluster]++
 		s.Sums[e.cluster] += e.value
 	}
+	second := d.Second > 0 && !d.SecondApart
 	for _, list := range cells {
 		s.Tables = append(s.Tables, d.table(list, clusters, func(e event) int { return e.cluster }))
-		if d.Second > 0 {
+		if second {
 			s.Second = append(s.Second, d.table(list, d.Second, func(e event) int { return e.second }))
 		}
 	}

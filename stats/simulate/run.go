@@ -14,9 +14,10 @@ import (
 // Options say how data sets are judged.
 type Options struct {
 	Sets, Replicates, Flips int
-	Workers                 int // sets judged at a time
+	Workers                 int // sets judged at a time, by Run
 	Seed                    uint64
-	Reference               Reference
+	// References are the lines that every set is judged against.
+	References []Reference
 	// MinEvents and MinClusters make an open end bin.
 	MinEvents   float64
 	MinClusters int
@@ -24,11 +25,14 @@ type Options struct {
 	Level float64
 	// OneWay leaves the second clusters out of every variance.
 	OneWay bool
+	// Cells are judged, the first so many; the others only make the line. 0: all.
+	Cells int
 }
 
 // DefaultOptions are those of the published bars, at fewer replicates.
 func DefaultOptions() Options {
-	return Options{Sets: 200, Replicates: 300, Flips: 499, Workers: 1, Seed: 1, MinEvents: 50, MinClusters: 5, Level: .05}
+	return Options{Sets: 200, Replicates: 300, Flips: 499, Workers: 1, Seed: 1,
+		References: []Reference{PooledLine}, MinEvents: 50, MinClusters: 5, Level: .05}
 }
 
 // Validate names every fault of the options.
@@ -40,107 +44,102 @@ func (o Options) Validate() error {
 		}
 	}
 	add(o.Sets < 1 || o.Replicates < 2 || o.Flips < 1 || o.Workers < 1, "sets, replicates, flips and workers must be positive")
-	add(o.Reference != MedianLine && o.Reference != PooledLine, "the reference must be the median or the pooled line")
+	add(len(o.References) == 0 || slices.ContainsFunc(o.References, func(r Reference) bool { return r != MedianLine && r != PooledLine }),
+		"the references must be the median or the pooled line")
 	add(!(o.Level > 0 && o.Level < 1), "the level must lie between 0 and 1")
+	add(o.Cells < 0, "the number of judged cells must not be negative")
 	return errors.Join(faults...)
 }
 
-// Share is how often something happened.
-type Share struct{ Hits, Of int }
-
-// Add counts one more trial.
-func (s *Share) Add(hit bool) {
-	s.Of++
-	if hit {
-		s.Hits++
-	}
+// Judge scores data sets of one design against its truth. It is safe for
+// concurrent use.
+type Judge struct {
+	design Design
+	o      Options
+	truths []*Truth // by reference
+	cells  int
 }
 
-// Rate is the share, NaN of none.
-func (s Share) Rate() float64 { return float64(s.Hits) / float64(s.Of) }
-
-// SE is the Monte Carlo standard error were the true share p.
-func (s Share) SE(p float64) float64 { return math.Sqrt(p * (1 - p) / float64(s.Of)) }
-
-// EdgeReport is how one true edge fared.
-type EdgeReport struct {
-	TrueEdge
-	Confirmed Share   // of the sets
-	Covered   Share   // of the confirmed: its interval holds the truth
-	Open      Share   // of the confirmed: a limit is infinite
-	RMSE      float64 // of the confirmed, in units of x; NaN for none
-	squares   float64
-}
-
-// CellReport is how the curve of one cell fared.
-type CellReport struct {
-	Curve string
-	Edges []EdgeReport
-	// Rejected is how often the curve was not taken to be flat; Found how often
-	// there was a confirmed edge too.
-	Rejected, Found Share
-	// Structure is how often, when found, the confirmed edges were as many and in
-	// the same order as the true ones.
-	Structure Share
-	// Stray counts confirmed edges that answer to no true one, over all sets.
-	Stray int
-	// Level is how often, over the nodes with 5 to 95 % of events below, the 95 %
-	// interval of the curve itself holds the truth.
-	Level Share
-	// Bins is how often the interval of a bin's raw rate holds the mean of the
-	// true curve at its node. (The curve's bend inside a bin is neglected.)
-	Bins Share
-}
-
-// Report is how a design fared.
-type Report struct {
-	Cells []CellReport
-	// Line is how often the 95 % interval of the line holds the true one.
-	Line Share
-}
-
-// outcome is what one data set gave.
-type outcome struct {
-	cells []cellOutcome
-	line  bool
-}
-
-type cellOutcome struct {
-	p           float64
-	edges       []stats.Edge
-	level, bins Share
-}
-
-// Run draws and judges data sets 0 … Sets−1. Panics on a design or options that
-// Validate refuses.
-func Run(d Design, o Options) *Report {
+// NewJudge works out the truth. Panics on a design or options that Validate
+// refuses.
+func NewJudge(d Design, o Options) *Judge {
 	if o.Validate() != nil {
-		panic("simulate: Run needs valid options")
+		panic("simulate: NewJudge needs valid options")
 	}
-	truth := d.Truth(o.Reference, o.Seed)
-	outcomes := make([]outcome, o.Sets)
+	j := &Judge{design: d, o: o, cells: len(d.Cells)}
+	if o.Cells > 0 {
+		j.cells = min(j.cells, o.Cells)
+	}
+	for _, r := range o.References {
+		j.truths = append(j.truths, d.Truth(r, o.Seed))
+	}
+	return j
+}
+
+// Run draws and judges data sets 0 … Sets−1 and returns a report for each
+// reference. Panics on a design or options that Validate refuses.
+func Run(d Design, o Options) []*Report {
+	j := NewJudge(d, o)
+	outcomes := make([]*Outcome, o.Sets)
 	var wait sync.WaitGroup
 	for w := range o.Workers {
 		wait.Go(func() {
 			for i := w; i < o.Sets; i += o.Workers {
-				outcomes[i] = judge(d, o, truth, i)
+				outcomes[i] = j.Set(i)
 			}
 		})
 	}
 	wait.Wait()
-	return tally(d, o, truth, outcomes)
+	return j.Report(outcomes)
 }
 
-// judge takes one data set through the engine.
-func judge(d Design, o Options, truth *Truth, number int) outcome {
+// Outcome is what one data set gave.
+type Outcome struct {
+	cells []cellOutcome
+	lines []lineOutcome // by reference
+}
+
+// cellOutcome is what a curve gave, whatever the line.
+type cellOutcome struct {
+	p     float64
+	level float64 // share of the central nodes whose interval holds the truth
+	bins  [classes]Share
+}
+
+// lineOutcome is what a line and the curves against it gave.
+type lineOutcome struct {
+	value, lo, hi float64
+	cells         []against
+}
+
+type against struct {
+	edges      []stats.Edge
+	plain      []stats.Edge // the same without the rule for weakly supported sides
+	advantage  float64      // share of the central nodes whose interval holds the truth
+	se         float64      // mean over the central nodes
+	throughout int
+	everywhere bool
+	overall    int
+}
+
+// Set takes data set number through the engine.
+func (j *Judge) Set(number int) *Outcome {
+	d, o := j.design, j.o
 	sample := d.Draw(o.Seed, number)
 	weights := stats.DrawMultinomial(Key(o.Seed, "weights", number), len(sample.Events), o.Replicates)
-	line := d.line(o.Reference, sample, weights)
+	out := &Outcome{}
+	var lines []stats.Line
+	for _, r := range o.References {
+		line := d.line(r, sample, weights)
+		lines = append(lines, line)
+		active, df := d.support(r, sample)
+		half := stats.TQuantile(.975, df) * stat.StdDev(line.Rep, nil) * math.Sqrt(active/(active-1))
+		out.lines = append(out.lines, lineOutcome{value: line.Value, lo: line.Value - half, hi: line.Value + half})
+	}
 	grid := stats.LambdaGrid(2)
-	var out outcome
-	for c, table := range sample.Tables {
+	for c, table := range sample.Tables[:j.cells] {
 		var second *stats.Table
-		if d.Second > 0 && !o.OneWay {
+		if sample.Second != nil && !o.OneWay {
 			second = sample.Second[c]
 		}
 		if first, last, ok := table.EndBins(o.MinEvents, o.MinClusters); ok {
@@ -154,34 +153,72 @@ func judge(d Design, o Options, truth *Truth, number int) outcome {
 		if second != nil {
 			way = stats.NewSecondWay(curve, second)
 		}
-		flips := stats.NewFlipTest(table, Key(o.Seed, "flips", number*len(sample.Tables)+c))
-		cell := cellOutcome{p: flips.Run(o.Flips).P, edges: curve.Against(line, d.Sign(), way).Edges().Confirmed}
-		// Against a line of 0 without error the band is the curve itself.
-		level := curve.Against(stats.Line{}, 1, way)
-		sum, total := 0.0, stat.Mean(curve.N, nil)*float64(len(curve.N))
-		for b, n := range curve.N {
-			x := table.X[b]
-			mid := (sum + n/2) / total
-			sum += n
-			if mid >= .05 && mid <= .95 {
-				at := b * stats.Substeps
-				cell.level.Add(math.Abs(level.D[at]-truth.At(c, x)) <= level.Crit*level.SE[at])
+		central := centralNodes(curve)
+		covered := func(b *stats.Band, truth func(x float64) float64) (share, se float64) {
+			for _, i := range central {
+				at := i * stats.Substeps
+				if math.Abs(b.D[at]-truth(b.X[at])) <= b.Crit*b.SE[at] {
+					share++
+				}
+				se += b.SE[at]
 			}
-			if bin := table.Bin(b, d.Kind, second); n >= o.MinEvents && bin.Clusters >= o.MinClusters && b > 0 && b < len(curve.N)-1 {
-				cell.bins.Add(bin.Lo <= truth.At(c, x) && truth.At(c, x) <= bin.Hi)
+			return share / float64(len(central)), se / float64(len(central))
+		}
+		cell := cellOutcome{p: stats.NewFlipTest(table, Key(o.Seed, "flips", number*len(sample.Tables)+c)).Run(o.Flips).P}
+		// Against a line of 0 without error the band is the curve itself.
+		cell.level, _ = covered(curve.Against(stats.Line{}, 1, way), func(x float64) float64 { return j.truths[0].At(c, x) })
+		for b := 1; b < table.Bins()-1; b++ {
+			bin := table.Bin(b, d.Kind, second)
+			if bin.N >= o.MinEvents && bin.Clusters >= o.MinClusters {
+				truth := j.truths[0].At(c, table.X[b])
+				cell.bins[class(bin.Effective)].Add(bin.Lo <= truth && truth <= bin.Hi)
 			}
 		}
 		out.cells = append(out.cells, cell)
+		for r, line := range lines {
+			truth := j.truths[r]
+			band := curve.Against(line, d.Sign(), way)
+			a := against{edges: band.Edges().Confirmed, plain: band.EdgesAt(band.Crit).Confirmed, overall: curve.Level(line, d.Sign(), way).Verdict}
+			a.throughout, a.everywhere = band.Throughout()
+			a.advantage, a.se = covered(band, func(x float64) float64 { return d.Sign() * (truth.At(c, x) - truth.Line) })
+			out.lines[r].cells = append(out.lines[r].cells, a)
+		}
 	}
-	active, geff := 0.0, stats.EffectiveNumber(sample.Events)
-	for _, n := range sample.Events {
+	return out
+}
+
+// centralNodes lists the nodes with 5 to 95 % of events below, half their own
+// counted.
+func centralNodes(c *stats.Curve) []int {
+	var out []int
+	sum, total := 0.0, 0.0
+	for _, n := range c.N {
+		total += n
+	}
+	for b, n := range c.N {
+		if mid := (sum + n/2) / total; mid >= .05 && mid <= .95 {
+			out = append(out, b)
+		}
+		sum += n
+	}
+	return out
+}
+
+// support counts the clusters with an event and gives a line's degrees of freedom.
+func (d Design) support(r Reference, s *Sample) (active, df float64) {
+	qualified := 0.0
+	for _, n := range s.Events {
 		if n > 0 {
 			active++
 		}
+		if n >= d.Qualified {
+			qualified++
+		}
 	}
-	se := stat.StdDev(line.Rep, nil) * math.Sqrt(active/(active-1))
-	out.line = math.Abs(line.Value-truth.Line) <= stats.TQuantile(.975, max(1, geff-1))*se
-	return out
+	if r == MedianLine {
+		return active, max(1, qualified-1)
+	}
+	return active, max(1, stats.EffectiveNumber(s.Events)-1)
 }
 
 // line returns a reference and its joint replicates.
@@ -228,8 +265,9 @@ func (d Design) line(r Reference, s *Sample, w *stats.Weights) stats.Line {
 	}
 	line.Value, _ = stats.WeightedMedian(rates, counts)
 	for i := range line.Rep {
+		row := w.Row(i)
 		for k, p := range order {
-			counts[k] = w.Row(i)[p]
+			counts[k] = row[p]
 		}
 		m, ok := stats.WeightedMedian(rates, counts)
 		if !ok {
@@ -238,76 +276,4 @@ func (d Design) line(r Reference, s *Sample, w *stats.Weights) stats.Line {
 		line.Rep[i] = m
 	}
 	return line
-}
-
-// tally holds the outcomes against the truth, in order of the sets.
-func tally(d Design, o Options, truth *Truth, outcomes []outcome) *Report {
-	report := &Report{Cells: make([]CellReport, len(d.Cells))}
-	for c := range d.Cells {
-		cell := &report.Cells[c]
-		cell.Curve = d.Cells[c].Curve.Name
-		for _, e := range truth.Edges[c] {
-			cell.Edges = append(cell.Edges, EdgeReport{TrueEdge: e})
-		}
-		for _, out := range outcomes {
-			cell.add(out.cells[c], o.Level)
-		}
-		for i := range cell.Edges {
-			e := &cell.Edges[i]
-			e.RMSE = math.Sqrt(e.squares / float64(e.Confirmed.Hits))
-		}
-	}
-	for _, out := range outcomes {
-		report.Line.Add(out.line)
-	}
-	return report
-}
-
-// add counts one data set. A confirmed edge answers to the nearest true edge of
-// its direction that no nearer one answers to.
-func (c *CellReport) add(out cellOutcome, level float64) {
-	c.Rejected.Add(out.p < level)
-	found := out.p < level && len(out.edges) > 0
-	c.Found.Add(found)
-	c.Level.Hits, c.Level.Of = c.Level.Hits+out.level.Hits, c.Level.Of+out.level.Of
-	c.Bins.Hits, c.Bins.Of = c.Bins.Hits+out.bins.Hits, c.Bins.Of+out.bins.Of
-	answers := make([]int, len(c.Edges))
-	for i := range answers {
-		answers[i] = -1
-	}
-	for k, e := range out.edges {
-		best := -1
-		for i, t := range c.Edges {
-			if t.Up == e.Up && (best < 0 || math.Abs(t.X-e.X) < math.Abs(c.Edges[best].X-e.X)) {
-				best = i
-			}
-		}
-		switch {
-		case best < 0:
-			c.Stray++
-		case answers[best] < 0:
-			answers[best] = k
-		default:
-			if math.Abs(out.edges[answers[best]].X-c.Edges[best].X) > math.Abs(e.X-c.Edges[best].X) {
-				answers[best] = k
-			}
-			c.Stray++
-		}
-	}
-	same := len(out.edges) == len(c.Edges)
-	for i, k := range answers {
-		t := &c.Edges[i]
-		t.Confirmed.Add(k >= 0)
-		same = same && k == i
-		if k < 0 {
-			continue
-		}
-		e := out.edges[k]
-		t.Covered.Add(e.Lo <= t.X && t.X <= e.Hi)
-		t.Open.Add(math.IsInf(e.Lo, 0) || math.IsInf(e.Hi, 0))
-		t.squares += (e.X - t.X) * (e.X - t.X)
-	}
-	if found {
-		c.Structure.Add(same)
-	}
 }

@@ -227,7 +227,7 @@ func TestValidate(t *testing.T) {
 	if err := simulate.DefaultOptions().Validate(); err != nil {
 		t.Error(err)
 	}
-	if err := (simulate.Options{Reference: 5}).Validate(); len(strings.Split(err.Error(), "\n")) != 3 {
+	if err := (simulate.Options{References: []simulate.Reference{5}}).Validate(); len(strings.Split(err.Error(), "\n")) != 3 {
 		t.Error(err)
 	}
 }
@@ -236,11 +236,19 @@ func TestRunDoesNotDependOnWorkers(t *testing.T) {
 	d := big()
 	d.Clusters, d.Second = 40, 60
 	o := simulate.DefaultOptions()
-	o.Sets, o.Replicates, o.Flips, o.Reference = 5, 40, 49, simulate.PooledLine
-	one := simulate.Run(d, o)
+	o.Sets, o.Replicates, o.Flips, o.References = 5, 40, 49, []simulate.Reference{simulate.MedianLine, simulate.PooledLine}
+	one := show(simulate.Run(d, o))
 	o.Workers = 3
-	// Printed, as an edge that is never confirmed has no error: NaN.
-	if three := simulate.Run(d, o); fmt.Sprint(one) != fmt.Sprint(three) {
-		t.Errorf("one worker: %+v\nthree: %+v", one, three)
+	if three := show(simulate.Run(d, o)); one != three {
+		t.Errorf("one worker: %s\nthree: %s", one, three)
 	}
+}
+
+// show prints reports, since an edge that is never confirmed has no error: NaN.
+func show(reports []*simulate.Report) string {
+	var b strings.Builder
+	for _, r := range reports {
+		fmt.Fprintf(&b, "%+v\n", *r)
+	}
+	return b.String()
 }

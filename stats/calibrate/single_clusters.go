@@ -1,0 +1,102 @@
+package calibrate
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"sill/stats/simulate"
+)
+
+// twoWay looks at what second clusters add to the variance.
+func twoWay(ctx context.Context, o Options) ([]Finding, error) {
+	var plans []plan
+	for _, sd := range []float64{0, .2, .35} {
+		d := simulate.Default(simulate.Mono)
+		d.Clusters = 300 // where the second clusters weigh as much
+		d = underLine(d, .5, simulate.Mono, simulate.Null)
+		d.SecondSD, d.Bystanders = sd, 0
+		name := fmt.Sprintf("mono, 300 clusters, second clusters %g", sd)
+		plans = append(plans,
+			plan{name: name, design: d, sets: some, lines: bothLines, cells: 1},
+			plan{name: name + ", one way", design: d, sets: some, lines: bothLines, cells: 1, oneWay: true, stream: name})
+	}
+	shared := plans[len(plans)-1].design
+	apart := shared
+	apart.SecondApart = true
+	plans = append(plans,
+		plan{name: "shared", design: shared, sets: many, lines: medianLine, cells: 1},
+		plan{name: "apart", design: apart, sets: many, lines: medianLine, cells: 1})
+	reports, err := o.judge(ctx, "two_way", plans)
+	if err != nil {
+		return nil, err
+	}
+	var out []Finding
+	for i := 0; i < 6; i += 2 {
+		two, one := reports[i], reports[i+1]
+		name := plans[i].name
+		out = append(out,
+			MeanFinding(name, "curve covered", two[0].Cells[0].Level, Between(.93, .98), ".935–.956"))
+		bar, before := NoBar, ""
+		if i == 4 {
+			bar, before = AtMost(.925), ".82–.89"
+		}
+		out = append(out, MeanFinding(name, "curve covered by one-way intervals", one[0].Cells[0].Level, bar, before))
+		if i == 0 {
+			out = append(out, MeanFinding(name, "width of a two-way interval over a one-way one", ratios(two[0].Cells[0].SE, one[0].Cells[0].SE), Between(.95, 1.05), ""))
+		}
+		for r, line := range bothLines {
+			e := two[r].Cells[0].Edges[0]
+			out = append(out,
+				ShareFinding(name, "edge covered, "+nameOfLines[line], e.Covered, AtLeast(.925), ""),
+				MeanFinding(name, "advantage covered, "+nameOfLines[line], two[r].Cells[0].Advantage, NoBar, ""))
+		}
+	}
+	// What second clusters add to the line, which its replicates do not hold.
+	with, withSE := deviation(reports[6][0].Bias)
+	without, withoutSE := deviation(reports[7][0].Bias)
+	var v float64
+	for _, se := range reports[6][0].Cells[0].SE {
+		v += se * se / float64(len(reports[6][0].Cells[0].SE))
+	}
+	out = append(out, Finding{Design: "mono, 300 clusters, second clusters 0.35", Measure: "second clusters' part of the line's variance, over the advantage's variance",
+		Value: (with*with - without*without) / v, SE: 2 * math.Hypot(with*withSE, without*withoutSE) / v, Of: len(reports[6][0].Bias), Bar: AtMost(.05)})
+	return out, nil
+}
+
+// crew looks at draws over clusters of which only some have events in the cell.
+func crew(ctx context.Context, o Options) ([]Finding, error) {
+	var plans []plan
+	const all = 300
+	for _, n := range []int{25, 60, all} {
+		d := simulate.Default(simulate.Mono)
+		d.Clusters = n
+		name := fmt.Sprintf("mono, %d of %d clusters", n, all)
+		own := plan{name: name + ", own draws", design: d, sets: some, lines: bothLines, stream: name}
+		d.Bystanders = all - n
+		plans = append(plans, plan{name: name, design: d, sets: some, lines: bothLines}, own)
+	}
+	reports, err := o.judge(ctx, "crew", plans)
+	if err != nil {
+		return nil, err
+	}
+	var out []Finding
+	for i := 0; i < len(plans); i += 2 {
+		name := plans[i].name
+		out = append(out,
+			MeanFinding(name, "curve covered", reports[i][0].Cells[0].Level, Between(.93, .98), ""),
+			MeanFinding(name, "curve covered, own draws", reports[i+1][0].Cells[0].Level, NoBar, ""))
+		for r, line := range bothLines {
+			joint, own := reports[i][r].Cells[0], reports[i+1][r].Cells[0]
+			bar := Between(.93, .98)
+			if plans[i].design.Clusters < 60 {
+				bar = AtLeast(.88) // thin cells
+			}
+			out = append(out,
+				MeanFinding(name, "width over that of own draws, "+nameOfLines[line], ratios(joint.SE, own.SE), AtMost(1.02), "≤ 1.02"),
+				ShareFinding(name, "edge covered, "+nameOfLines[line], joint.Edges[0].Covered, bar, ""),
+				ShareFinding(name, "edge covered, own draws, "+nameOfLines[line], own.Edges[0].Covered, NoBar, ""))
+		}
+	}
+	return out, nil
+}
