@@ -23,19 +23,23 @@ type Curve struct {
 	Pitchers       int   // pitchers with such an event
 	Geff           float64
 	LargestShare   float64
-	Batters        int     // batters with such an event; 0 where unknown
+	Batters        int     // batters known to have such an event; 0 where too few are known
 	GeffBatters    float64 // NaN where unknown
 	Rate           float64 // ΣY/Σn; over all events of the cell where the variable is known for none
 	SD             float64 // of the variable over the events, NaN below two
 	Bins           []Bin   // ascending, the missing one last
 	Lines          []*Line
 	Table          *stats.Table // events by pitcher of the hand's crew
-	ByBatter       *stats.Table // events by batter; nil where unknown
+	// ByBatter holds the events whose batter is known, by batter; a node without
+	// any is absent. nil where too few are known (see minBattersKnown).
+	ByBatter *stats.Table
 	// Fit and Second are nil unless Group fitted the curve: cells too small to
-	// test have none. Second is what batters add to the variance, nil where
-	// they are unknown.
+	// test have none. Second is what batters add to the variance, nil as ByBatter
+	// is.
 	Fit    *stats.Curve
 	Second *stats.SecondWay
+
+	influence *stats.Influence // of Fit, made on first use
 }
 
 // The kinds of bins.
@@ -69,6 +73,11 @@ const (
 	minCellEffective = 6
 	minCellNodes     = 5
 )
+
+// minBattersKnown is the share of a curve's events whose batter must be known for
+// batters to count as clusters: the others are then taken to be like these. With
+// fewer, the interval is by pitchers alone and warns.
+const minBattersKnown = .9
 
 // Testable tells whether the cell is large enough to be tested, whatever the
 // line: these make up a family.
@@ -198,8 +207,10 @@ func (e *Estimate) sample(of *cell, variable, metric int) (*Curve, error) {
 						}
 					}
 				}
-				bt.X = append(bt.X, b.Mean)
-				byBatter.flush(bt, nil)
+				if len(byBatter.touched) > 0 {
+					bt.X = append(bt.X, b.Mean)
+					byBatter.flush(bt, nil)
+				}
 			}
 		} else {
 			byPitcher.clear()
@@ -215,9 +226,8 @@ func (e *Estimate) sample(of *cell, variable, metric int) (*Curve, error) {
 	if metric == outcome.Whiff {
 		t.YY, bt.YY = nil, nil
 	}
-	bt.Gap = t.Gap
 	c.Table = t
-	if e.options.Batters && events(bt) == float64(c.Events) && c.Events > 0 {
+	if e.options.Batters && c.Events > 0 && events(bt) >= float64(minBattersKnown*float64(c.Events)) {
 		c.ByBatter = bt
 	}
 	c.SD = spread(v, known, metric)

@@ -12,7 +12,10 @@ import (
 )
 
 // The names of the lines that a curve is compared with. A median is that of
-// the qualified pitchers' rates, a rate is the pooled one.
+// the qualified pitchers' rates, a rate is the pooled one. A pitcher qualifies
+// with 25 events in the line's own pool, be it the pitch type over all matchups,
+// one hand, one matchup or a stratum: a rate needs that many events behind it
+// wherever it is taken.
 const (
 	TypeMedian    = "pitch_type_median" // headline: the pitch type over all matchups
 	TypeRate      = "pitch_type_rate"
@@ -50,6 +53,9 @@ type Line struct {
 	// RateMinusMedian is the pooled rate less the median pitcher's, NaN where
 	// there is no median.
 	RateMinusMedian float64
+
+	pool   *pool    // the events behind the line; nil for a given one
+	sorted []member // the qualified by rate, for a median
 }
 
 // Stats returns the line as curves are compared with it.
@@ -132,7 +138,7 @@ func (e *Estimate) lines(p *pool, metric int, median, rate string, at Line) [2]*
 		}
 	}
 	slices.SortStableFunc(qualified, func(a, b member) int { return cmp.Compare(a.rate, b.rate) })
-	at.Qualified = len(qualified)
+	at.Qualified, at.pool = len(qualified), p
 	at.Value, at.Lo, at.Hi, at.RateMinusMedian = math.NaN(), math.NaN(), math.NaN(), math.NaN()
 	med, avg := at, at
 	med.Name, avg.Name = median, rate
@@ -143,6 +149,7 @@ func (e *Estimate) lines(p *pool, metric int, median, rate string, at Line) [2]*
 	}
 	if len(qualified) >= minQualified {
 		med.Value, med.Rep = e.medians(qualified)
+		med.sorted = qualified
 		med.interval(float64(len(qualified) - 1))
 		med.RateMinusMedian = avg.Value - med.Value
 		avg.RateMinusMedian = med.RateMinusMedian

@@ -91,7 +91,9 @@ func intersection(x, y *thresholds.Zone) (thresholds.Zone, bool) {
 	}
 	z := thresholds.Zone{Key: x.Key, Reference: x.Reference, Sign: 1,
 		LowerKind: low.LowerKind, Lower: low.Lower, LowerLo: low.LowerLo, LowerHi: low.LowerHi,
+		LowerLargestShare: low.LowerLargestShare, LowerWithoutOne: low.LowerWithoutOne,
 		UpperKind: high.UpperKind, Upper: high.Upper, UpperLo: high.UpperLo, UpperHi: high.UpperHi,
+		UpperLargestShare: high.UpperLargestShare, UpperWithoutOne: high.UpperWithoutOne,
 		CertainLo: low.CertainLo, CertainHi: high.CertainHi,
 		PossibleLo: tighter(x.PossibleLo, y.PossibleLo, 1), PossibleHi: tighter(x.PossibleHi, y.PossibleHi, -1),
 		Weak: x.Weak || y.Weak}

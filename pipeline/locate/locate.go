@@ -114,6 +114,7 @@ type reader struct {
 	out         *part
 	p, q, alpha float64
 	warnings    []string
+	thin        int64 // inner bins that are thin
 }
 
 func keyOf(e *estimate.Estimate, c *estimate.Curve) thresholds.Key {
@@ -130,16 +131,18 @@ func (r *reader) caveats(flat *flatness, g group) []string {
 			out = append(out, code)
 		}
 	}
-	thin, gap := false, false
+	gap := false
 	for _, b := range c.Bins {
-		thin = thin || b.Kind == estimate.Regular && b.Thin && b.Events > 0
+		if b.Kind == estimate.Regular && b.Thin && b.Events > 0 {
+			r.thin++
+		}
 	}
 	for _, empty := range c.Table.Gap {
 		gap = gap || empty >= 2
 	}
 	v := r.e.Variables()[c.Variable]
 	add(WarnDominated, c.Events > 0 && c.LargestShare > .25)
-	add(WarnThin, thin)
+	add(WarnThin, r.thin > 0)
 	add(WarnGap, gap)
 	add(WarnWidth, v.Width() > c.SD/2)
 	add(WarnComb, v.Comb())
@@ -159,7 +162,8 @@ func (r *reader) line(l *estimate.Line) *lineResult {
 	v := thresholds.Verdict{Key: r.key, Reference: l.Name, Headline: l.Headline(),
 		Unit: r.e.Variables()[c.Variable].Unit, Pitches: c.Pitches, Known: c.Known, Events: c.Events,
 		Pitchers: int64(c.Pitchers), EffectivePitchers: c.Geff, Batters: int64(c.Batters),
-		EffectiveBatters: orNil(c.GeffBatters), LargestShare: c.LargestShare, Qualified: int64(l.Qualified),
+		EffectiveBatters: orNil(c.GeffBatters), LargestShare: c.LargestShare,
+		SD: orNil(c.SD), ThinBins: r.thin, Qualified: int64(l.Qualified),
 		Rate: c.Rate, Line: orNil(l.Value), LineLo: orNil(l.Lo), LineHi: orNil(l.Hi),
 		P: orNil(r.p), Q: orNil(r.q), LevelVerdict: NotShown, Trend: Flat}
 	v.Warnings = append(v.Warnings, r.warnings...)
@@ -187,7 +191,7 @@ func (r *reader) line(l *estimate.Line) *lineResult {
 		ev.edges = len(edges.Confirmed)
 		if ev.rejected {
 			res.edges = edges.Confirmed
-			r.zones(&v, res, edges, ev)
+			r.zones(&v, l, res, edges, ev)
 		}
 	}
 	v.Verdict = ev.verdict()
@@ -220,7 +224,7 @@ func (r *reader) level(v *thresholds.Verdict, l *estimate.Line) {
 }
 
 // zones adds the zones of a rejected flat curve.
-func (r *reader) zones(v *thresholds.Verdict, res *lineResult, edges stats.Edges, ev evidence) {
+func (r *reader) zones(v *thresholds.Verdict, l *estimate.Line, res *lineResult, edges stats.Edges, ev evidence) {
 	b := res.band
 	delta := outcome.Metrics[r.c.Metric].Delta
 	shifted := func(s stats.Side, by float64) *float64 {
@@ -229,7 +233,13 @@ func (r *reader) zones(v *thresholds.Verdict, res *lineResult, edges stats.Edges
 		}
 		return orNil(b.EdgeShifted(edges, s.Edge, by))
 	}
-	weak, exception := false, false
+	depends := make([]estimate.Dependence, len(edges.Confirmed))
+	weak, exception, one := false, false, false
+	for k, e := range edges.Confirmed {
+		d := r.e.Depend(r.c, l, e)
+		depends[k] = d
+		one = one || restsOnOne(e, d.Without)
+	}
 	for i, z := range b.Zones(edges) {
 		row := thresholds.Zone{Key: r.key, Reference: res.name, Zone: int64(i + 1), Sign: int64(z.Sign),
 			LowerKind: endWords[z.Lower.End], Lower: orNil(z.Lower.X), UpperKind: endWords[z.Upper.End], Upper: orNil(z.Upper.X),
@@ -241,12 +251,14 @@ func (r *reader) zones(v *thresholds.Verdict, res *lineResult, edges stats.Edges
 		if k := z.Lower.Edge; k >= 0 {
 			e := edges.Confirmed[k]
 			row.LowerLo, row.LowerHi = orNil(e.Lo), orNil(e.Hi)
+			row.LowerLargestShare, row.LowerWithoutOne = orNil(depends[k].LargestShare), orNil(depends[k].Without)
 			row.Weak = row.Weak || e.Weak
 			row.BeyondLower = courseWords[b.Beyond(z, false, delta).Course]
 		}
 		if k := z.Upper.Edge; k >= 0 {
 			e := edges.Confirmed[k]
 			row.UpperLo, row.UpperHi = orNil(e.Lo), orNil(e.Hi)
+			row.UpperLargestShare, row.UpperWithoutOne = orNil(depends[k].LargestShare), orNil(depends[k].Without)
 			row.Weak = row.Weak || e.Weak
 			row.BeyondUpper = courseWords[b.Beyond(z, true, delta).Course]
 		}
@@ -257,9 +269,19 @@ func (r *reader) zones(v *thresholds.Verdict, res *lineResult, edges stats.Edges
 	if weak {
 		v.Warnings = append(v.Warnings, WarnWeak)
 	}
+	if one {
+		v.Warnings = append(v.Warnings, WarnOnePitcher)
+	}
 	if exception {
 		v.Warnings = append(v.Warnings, WarnExceptions)
 	}
+}
+
+// restsOnOne tells whether an edge, without the pitcher who draws it most, is gone
+// or outside its own interval. That is rare: the interval holds every pitcher's own
+// part, so to first order none moves an edge by more than one standard error.
+func restsOnOne(e stats.Edge, without float64) bool {
+	return !(without >= e.Lo && without <= e.Hi)
 }
 
 // curve adds the points of the smooth curve.
@@ -315,8 +337,9 @@ func references(e *estimate.Estimate) []thresholds.Reference {
 	return out
 }
 
-// finishContrasts controls each family of contrasts, apart for the headline and
-// every stratification, and gives their verdicts.
+// finishContrasts controls each family of contrasts and gives their verdicts. A
+// family is a kind, a group of pairs and, for breakpoints, a line: the headline
+// is that of the median line. Each stratification has families of its own.
 func finishContrasts(parts []part, o Options) {
 	families := map[string][]*contrast{}
 	var names []string

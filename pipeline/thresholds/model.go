@@ -16,6 +16,7 @@ type Column struct {
 	Unit     string   `json:"unit,omitempty"`
 	Meaning  string   `json:"meaning"`
 	Words    []string `json:"words,omitempty"` // the only values a text may take, nil for any
+	Since    string   `json:"since,omitempty"` // schema version that added it, "" for the first
 	index    []int
 }
 
@@ -37,7 +38,8 @@ func columnsOf(t reflect.Type, prefix []int) []Column {
 			continue
 		}
 		name, _, _ := strings.Cut(f.Tag.Get("json"), ",")
-		c := Column{Name: name, Unit: f.Tag.Get("unit"), Meaning: f.Tag.Get("doc"), Words: words(name), index: index}
+		c := Column{Name: name, Unit: f.Tag.Get("unit"), Meaning: f.Tag.Get("doc"), Words: words(name),
+			Since: f.Tag.Get("since"), index: index}
 		switch f.Type {
 		case reflect.TypeFor[string]():
 			c.Type = "text"
@@ -57,6 +59,21 @@ func columnsOf(t reflect.Type, prefix []int) []Column {
 		out = append(out, c)
 	}
 	return out
+}
+
+// Resource is one published table and its columns.
+type Resource struct {
+	Name    string   `json:"name"`
+	Columns []Column `json:"columns"`
+}
+
+// Resources describes every table of a version.
+func Resources() []Resource {
+	return []Resource{
+		{"thresholds", Columns[Threshold]()}, {"verdicts", Columns[Verdict]()}, {"zones", Columns[Zone]()},
+		{"curves", Columns[CurvePoint]()}, {"bins", Columns[Bin]()}, {"contrasts", Columns[Contrast]()},
+		{"references", Columns[Reference]()},
+	}
 }
 
 // words returns the closed vocabulary of a column, nil where it has none. An

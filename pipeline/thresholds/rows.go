@@ -7,7 +7,9 @@ package thresholds
 // description: json and parquet give the column's name in every format, unit
 // and doc its meaning. Pointers are columns that may be null. The unit is
 // "variable" (that of the row's variable), "outcome" (that of the row's
-// outcome), "count", "share" of 1, or none.
+// outcome), "count", "share" of 1, or none. since is the schema version that
+// added the column, where it is not the first: in an older version's rows it is
+// null, or 0.
 
 // Key names the curve that a row belongs to.
 type Key struct {
@@ -31,9 +33,11 @@ type Verdict struct {
 	Events            int64    `json:"events" parquet:"events" unit:"count" doc:"eligible events with a known variable: swings, or counted plate appearances"`
 	Pitchers          int64    `json:"pitchers" parquet:"pitchers" unit:"count" doc:"pitchers with an eligible event"`
 	EffectivePitchers float64  `json:"effective_pitchers" parquet:"effective_pitchers" unit:"count" doc:"(Σn)²/Σn² over pitchers"`
-	Batters           int64    `json:"batters" parquet:"batters" unit:"count" doc:"batters with an eligible event, 0 if unknown"`
+	Batters           int64    `json:"batters" parquet:"batters" unit:"count" doc:"batters known to have an eligible event, 0 where fewer than nine tenths of the events have a known batter"`
 	EffectiveBatters  *float64 `json:"effective_batters" parquet:"effective_batters,optional" unit:"count" doc:"(Σn)²/Σn² over batters"`
-	LargestShare      float64  `json:"largest_share" parquet:"largest_share" unit:"share" doc:"share of the events thrown by one pitcher"`
+	LargestShare      float64  `json:"largest_share" parquet:"largest_share" unit:"share" doc:"share of the events thrown by the pitcher with most of them"`
+	SD                *float64 `json:"sd" parquet:"sd,optional" unit:"variable" since:"1.1" doc:"standard deviation of the variable over the events, to hold against the bin width; null below two events"`
+	ThinBins          int64    `json:"thin_bins" parquet:"thin_bins" unit:"count" since:"1.1" doc:"inner bins with too few events or pitchers to show a rate"`
 	Qualified         int64    `json:"qualified" parquet:"qualified" unit:"count" doc:"qualified pitchers behind the reference"`
 	Rate              float64  `json:"rate" parquet:"rate" unit:"outcome" doc:"rate of the cell"`
 	Line              *float64 `json:"line" parquet:"line,optional" unit:"outcome" doc:"value of the reference"`
@@ -75,15 +79,20 @@ type Zone struct {
 	PossibleLo *float64 `json:"possible_lo" parquet:"possible_lo,optional" unit:"variable" doc:"lower end of the possible zone, null where it has no end"`
 	PossibleHi *float64 `json:"possible_hi" parquet:"possible_hi,optional" unit:"variable" doc:"upper end of the possible zone, null where it has no end"`
 	// LowerMinus … are the breakpoints at m − δ and m + δ.
-	LowerMinus  *float64 `json:"lower_minus" parquet:"lower_minus,optional" unit:"variable" doc:"lower breakpoint against the line lowered by delta"`
-	LowerPlus   *float64 `json:"lower_plus" parquet:"lower_plus,optional" unit:"variable" doc:"lower breakpoint against the line raised by delta"`
-	UpperMinus  *float64 `json:"upper_minus" parquet:"upper_minus,optional" unit:"variable" doc:"upper breakpoint against the line lowered by delta"`
-	UpperPlus   *float64 `json:"upper_plus" parquet:"upper_plus,optional" unit:"variable" doc:"upper breakpoint against the line raised by delta"`
-	BeyondLower string   `json:"beyond_lower" parquet:"beyond_lower" doc:"how the advantage goes on inside the zone from its lower edge: keeps_rising, holds, falls_back, cannot_tell, or empty"`
-	BeyondUpper string   `json:"beyond_upper" parquet:"beyond_upper" doc:"the same from its upper edge"`
-	EventShare  float64  `json:"event_share" parquet:"event_share" unit:"share" doc:"share of the cell's events inside the zone"`
-	Support     *float64 `json:"support" parquet:"support,optional" unit:"share" doc:"share of replicates with a matching zone; for display, not evidence"`
-	Weak        bool     `json:"weak" parquet:"weak" doc:"whether an edge of the zone is weakly supported"`
+	LowerMinus *float64 `json:"lower_minus" parquet:"lower_minus,optional" unit:"variable" doc:"lower breakpoint against the line lowered by delta"`
+	LowerPlus  *float64 `json:"lower_plus" parquet:"lower_plus,optional" unit:"variable" doc:"lower breakpoint against the line raised by delta"`
+	UpperMinus *float64 `json:"upper_minus" parquet:"upper_minus,optional" unit:"variable" doc:"upper breakpoint against the line lowered by delta"`
+	UpperPlus  *float64 `json:"upper_plus" parquet:"upper_plus,optional" unit:"variable" doc:"upper breakpoint against the line raised by delta"`
+	// LowerLargestShare … say how an edge depends on single pitchers; none is named.
+	LowerLargestShare *float64 `json:"lower_largest_share" parquet:"lower_largest_share,optional" unit:"share" since:"1.1" doc:"largest share of one pitcher in the events of the two bins between whose means the lower breakpoint lies; null where there is none"`
+	LowerWithoutOne   *float64 `json:"lower_without_one" parquet:"lower_without_one,optional" unit:"variable" since:"1.1" doc:"lower breakpoint when the one pitcher who draws it most is left out of curve and line; null where it is then gone, or there was none"`
+	UpperLargestShare *float64 `json:"upper_largest_share" parquet:"upper_largest_share,optional" unit:"share" since:"1.1" doc:"largest share of one pitcher in the events of the two bins between whose means the upper breakpoint lies; null where there is none"`
+	UpperWithoutOne   *float64 `json:"upper_without_one" parquet:"upper_without_one,optional" unit:"variable" since:"1.1" doc:"upper breakpoint when the one pitcher who draws it most is left out of curve and line; null where it is then gone, or there was none"`
+	BeyondLower       string   `json:"beyond_lower" parquet:"beyond_lower" doc:"how the advantage goes on inside the zone from its lower edge: keeps_rising, holds, falls_back, cannot_tell, or empty"`
+	BeyondUpper       string   `json:"beyond_upper" parquet:"beyond_upper" doc:"the same from its upper edge"`
+	EventShare        float64  `json:"event_share" parquet:"event_share" unit:"share" doc:"share of the cell's events inside the zone"`
+	Support           *float64 `json:"support" parquet:"support,optional" unit:"share" doc:"share of replicates with a matching zone; for display, not evidence"`
+	Weak              bool     `json:"weak" parquet:"weak" doc:"whether an edge of the zone is weakly supported"`
 }
 
 // CurvePoint is one row of the curves resource: the smooth curve on a fine grid.
@@ -137,7 +146,7 @@ type Reference struct {
 	Hand            string   `json:"hand" parquet:"hand" doc:"hand of the pitcher, empty for both"`
 	Side            string   `json:"side" parquet:"side" doc:"side of the batter, empty for both"`
 	Outcome         string   `json:"outcome" parquet:"outcome" doc:"whiff_rate or woba_against"`
-	Reference       string   `json:"reference" parquet:"reference" doc:"name of the reference"`
+	Reference       string   `json:"reference" parquet:"reference" doc:"name of the reference: its pool and median or rate. A pitcher qualifies with 25 events in that very pool (the matchup's, the hand's, the stratum's), since a rate needs so many behind it wherever it is taken"`
 	Value           *float64 `json:"value" parquet:"value,optional" unit:"outcome" doc:"value of the line; null where fewer than 5 pitchers qualify"`
 	Lo              *float64 `json:"lo" parquet:"lo,optional" unit:"outcome" doc:"lower 95 % limit"`
 	Hi              *float64 `json:"hi" parquet:"hi,optional" unit:"outcome" doc:"upper 95 % limit"`
@@ -168,7 +177,7 @@ type Contrast struct {
 	Hi        *float64 `json:"hi" parquet:"hi,optional" doc:"upper 95 % limit"`
 	Rho       *float64 `json:"rho" parquet:"rho,optional" doc:"correlation over joint replicates"`
 	P         *float64 `json:"p" parquet:"p,optional" doc:"joint-replicate max-|t| p of the whole contrast"`
-	Q         *float64 `json:"q" parquet:"q,optional" doc:"p after Benjamini-Hochberg over contrasts of the kind"`
+	Q         *float64 `json:"q" parquet:"q,optional" doc:"p after Benjamini-Hochberg over contrasts of the kind, of like pairs and, for breakpoints, of the reference"`
 	Verdict   string   `json:"verdict" parquet:"verdict" doc:"differs, not_shown_to_differ, equal_within_delta, or not_estimable"`
 	Note      string   `json:"note" parquet:"note" doc:"why, where not estimable"`
 }

@@ -130,9 +130,9 @@ func TestOpenRefuses(t *testing.T) {
 		"other meaning":   {func() (*thresholds.Table, error) { return thresholds.Open(golden, meaning("velocity/50ft/mph")) }, thresholds.ErrDefinition, `published as "velocity/release/mph"`},
 		"newer schema": {func() (*thresholds.Table, error) {
 			m := alone(t)
-			seal(m, bytes.Replace(m[thresholds.ManifestFile].Data, []byte(`"schema_version": "1.0"`), []byte(`"schema_version": "2.0"`), 1))
+			seal(m, bytes.Replace(m[thresholds.ManifestFile].Data, []byte(`"schema_version": "`+thresholds.SchemaVersion+`"`), []byte(`"schema_version": "2.0"`), 1))
 			return thresholds.OpenFS(m)
-		}, thresholds.ErrSchema, "has schema 2.0, this reader knows 1.0"},
+		}, thresholds.ErrSchema, "has schema 2.0, this reader knows 1.1"},
 		"no schema": {func() (*thresholds.Table, error) {
 			m := alone(t)
 			seal(m, []byte("{}"))
@@ -441,15 +441,7 @@ func FuzzOpen(f *testing.F) {
 			return
 		}
 		if name != thresholds.ManifestFile && name != thresholds.SumsFile {
-			manifest := string(m[thresholds.ManifestFile].Data)
-			sums := string(m[thresholds.SumsFile].Data)
-			old, now := hexOf(m[name].Data), hexOf(data)
-			manifest = strings.Replace(manifest, old, now, 1)
-			manifest = strings.Replace(manifest, fmt.Sprintf("\"path\": %q,\n      \"bytes\": %d", name, len(m[name].Data)),
-				fmt.Sprintf("\"path\": %q,\n      \"bytes\": %d", name, len(data)), 1)
-			m[thresholds.SumsFile] = &fstest.MapFile{Data: []byte(strings.Replace(sums, old, now, 1))}
-			seal(m, []byte(manifest))
-			m[name] = &fstest.MapFile{Data: data}
+			swap(m, name, data)
 		} else if m[name] = (&fstest.MapFile{Data: data}); name == thresholds.ManifestFile {
 			seal(m, data)
 		}
@@ -465,6 +457,17 @@ func FuzzOpen(f *testing.F) {
 			}
 		}
 	})
+}
+
+// swap puts other content in place of a file and seals the version again.
+func swap(m fstest.MapFS, name string, data []byte) {
+	old, now := hexOf(m[name].Data), hexOf(data)
+	manifest := strings.Replace(string(m[thresholds.ManifestFile].Data), old, now, 1)
+	manifest = strings.Replace(manifest, fmt.Sprintf("\"path\": %q,\n      \"bytes\": %d", name, len(m[name].Data)),
+		fmt.Sprintf("\"path\": %q,\n      \"bytes\": %d", name, len(data)), 1)
+	m[thresholds.SumsFile] = &fstest.MapFile{Data: []byte(strings.Replace(string(m[thresholds.SumsFile].Data), old, now, 1))}
+	seal(m, []byte(manifest))
+	m[name] = &fstest.MapFile{Data: data}
 }
 
 func hexOf(b []byte) string {

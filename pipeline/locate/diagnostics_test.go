@@ -1,0 +1,221 @@
+package locate
+
+import (
+	"math"
+	"slices"
+	"testing"
+
+	"sill/pipeline/estimate"
+	"sill/pipeline/pitch"
+	"sill/pipeline/thresholds"
+	"sill/stats"
+)
+
+// TestOnePitcher gives every left-handed cell one pitcher with a sixth of the
+// pitches, all between 93 and 95 mph, where he misses few bats: he shows in the
+// largest shares around edges there, he moves them, and never in the right-handed
+// cells. Ends that are no edge have neither column.
+func TestOnePitcher(t *testing.T) {
+	l := smallLeague()
+	l.variables, l.types, l.pitchers, l.pitches = []string{"velocity"}, []pitch.Type{pitch.FourSeam}, 40, 800
+	n := 0
+	l.edit = func(p *pitch.Pitch) {
+		if n++; p.Hand == pitch.LeftHand && n%6 == 0 {
+			p.Pitcher, p.Result, p.Outcome = 0, pitch.NoResult, pitch.Foul
+			p.Num[pitch.Velocity] = 93 + float64(n/6%20)/10
+			if n/6%10 == 0 {
+				p.Outcome = pitch.SwingingStrike
+			}
+		}
+	}
+	eo, o := quick()
+	got := locateAll(t, l.play(t), eo, o)
+	moved := 0
+	for _, z := range got.Zones {
+		if z.Outcome != "whiff_rate" {
+			continue
+		}
+		outside := false
+		for _, e := range []struct {
+			kind                       string
+			at, lo, hi, share, without *float64
+		}{{z.LowerKind, z.Lower, z.LowerLo, z.LowerHi, z.LowerLargestShare, z.LowerWithoutOne},
+			{z.UpperKind, z.Upper, z.UpperLo, z.UpperHi, z.UpperLargestShare, z.UpperWithoutOne}} {
+			if e.kind != "edge" {
+				if e.share != nil || e.without != nil {
+					t.Errorf("%+v: an end of kind %s with a share", z.Key, e.kind)
+				}
+				continue
+			}
+			if z.Hand == "right" && *e.share > .25 || z.Hand == "left" && *e.at > 93.5 && *e.at < 94.5 && *e.share < .35 {
+				t.Errorf("%+v: largest share %.2f at %.1f", z.Key, *e.share, *e.at)
+			}
+			if z.Hand == "left" && *e.share > .35 && e.without != nil && math.Abs(*e.without-*e.at) > .5 {
+				moved++
+			}
+			outside = outside || e.without == nil || e.lo != nil && *e.without < *e.lo || e.hi != nil && *e.without > *e.hi
+		}
+		warned := slices.Contains(verdictOf(t, got, z.Key, z.Reference).Warnings, WarnOnePitcher)
+		if outside && !warned {
+			t.Errorf("%+v against %s: an edge rests on one pitcher and no warning", z.Key, z.Reference)
+		}
+	}
+	if moved < 10 {
+		t.Errorf("he moves %d edges", moved)
+	}
+}
+
+// TestRestsOnOne walks the rule of the warning one_pitcher.
+func TestRestsOnOne(t *testing.T) {
+	inf := math.Inf(1)
+	for _, c := range []struct {
+		lo, hi, without float64
+		want            bool
+	}{
+		{92, 94, 93, false}, {92, 94, 92, false}, {92, 94, 94, false}, {92, 94, 91.9, true}, {92, 94, 94.1, true},
+		{92, 94, math.NaN(), true}, {-inf, 94, 60, false}, {-inf, 94, 95, true}, {92, inf, 99, false}, {-inf, inf, math.NaN(), true},
+	} {
+		if got := restsOnOne(stats.Edge{X: 93, Lo: c.lo, Hi: c.hi}, c.without); got != c.want {
+			t.Errorf("%+v gives %v", c, got)
+		}
+	}
+}
+
+// TestSpreadAndThinBins holds two columns of the verdicts against the pitches and
+// the bins.
+func TestSpreadAndThinBins(t *testing.T) {
+	l := smallLeague()
+	l.variables, l.types = []string{"velocity"}, []pitch.Type{pitch.FourSeam}
+	type moment struct{ n, s, ss float64 }
+	sums := map[thresholds.Key]*moment{}
+	n := 0
+	l.edit = func(p *pitch.Pitch) {
+		if x := p.Num[pitch.Velocity]; x >= 95 && x < 96 {
+			if n++; n%30 > 0 {
+				p.Num[pitch.Velocity] += 1 // leaves an inner bin thin
+			}
+		}
+		if p.Outcome == pitch.SwingingStrike || p.Outcome == pitch.InPlay {
+			k := key(p.Hand.String(), p.Side.String(), "four_seam", "velocity", "whiff_rate")
+			if sums[k] == nil {
+				sums[k] = &moment{}
+			}
+			x := p.Num[pitch.Velocity]
+			sums[k].n++
+			sums[k].s += x
+			sums[k].ss += x * x
+		}
+	}
+	eo, o := quick()
+	got := locateAll(t, l.play(t), eo, o)
+	thin := map[thresholds.Key]int64{}
+	for _, b := range got.Bins {
+		if b.Kind == estimate.Regular && b.Thin && b.Events > 0 {
+			thin[b.Key]++
+		}
+	}
+	some := false
+	for _, v := range got.Verdicts {
+		if v.ThinBins != thin[v.Key] || (v.ThinBins > 0) != slices.Contains(v.Warnings, WarnThin) {
+			t.Errorf("%+v: %d thin bins, want %d; %v", v.Key, v.ThinBins, thin[v.Key], v.Warnings)
+		}
+		some = some || v.ThinBins > 0
+		if m := sums[v.Key]; m != nil {
+			want := math.Sqrt((m.ss - m.s*m.s/m.n) / (m.n - 1))
+			if v.SD == nil || math.Abs(*v.SD-want) > 1e-6 {
+				t.Errorf("%+v: SD %v, want %g", v.Key, v.SD, want)
+			}
+		}
+	}
+	if !some {
+		t.Error("no thin bin: no test")
+	}
+}
+
+// TestLinesAreFamilies: the q of breakpoints against one line are the same where
+// the other line is absent.
+func TestLinesAreFamilies(t *testing.T) {
+	make := func(lines ...string) []part {
+		var p part
+		for i, ps := range []float64{.01, .03, .2} {
+			for k, line := range lines {
+				p.contrasts = append(p.contrasts, contrast{family: breakpointFamily("mirror", line), p: ps * float64(1+k), apart: true,
+					rows: []thresholds.Contrast{{Kind: KindBreakpoint, Reference: line, X: orNil(float64(i))}}})
+			}
+		}
+		return []part{p}
+	}
+	qs := func(parts []part, line string) (out []float64) {
+		finishContrasts(parts, DefaultOptions())
+		for _, c := range parts[0].contrasts {
+			if c.rows[0].Reference == line {
+				out = append(out, *c.rows[0].Q)
+			}
+		}
+		return out
+	}
+	both, alone := qs(make(estimate.TypeMedian, estimate.TypeRate), estimate.TypeMedian), qs(make(estimate.TypeMedian), estimate.TypeMedian)
+	if !slices.Equal(both, alone) || len(alone) != 3 || math.Abs(alone[0]-.03) > 1e-12 {
+		t.Errorf("q %v beside another line, %v alone", both, alone)
+	}
+	// and whole rows say which family they are of
+	eo, o := quick()
+	l := smallLeague()
+	l.variables = []string{"velocity"}
+	e, err := estimate.New(t.Context(), l.play(t), eo)
+	if err != nil {
+		t.Fatal(err)
+	}
+	groups := groupsOf(e)
+	flat, err := testFlatness(t.Context(), e, groups, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	curves, err := e.Group(t.Context(), groups[0].stratum, groups[0].variable, groups[0].metric)
+	if err != nil {
+		t.Fatal(err)
+	}
+	seen := map[string]bool{}
+	for _, c := range read(e, groups[0], curves, flat, 0, o).contrasts {
+		if r := c.rows[0]; r.Kind == KindBreakpoint {
+			seen[r.Reference] = true
+			if c.family != breakpointFamily(familyOfPair(r.Pair), r.Reference) {
+				t.Errorf("%s against %s is of the family %s", r.Pair, r.Reference, c.family)
+			}
+		}
+	}
+	if len(seen) != 2 {
+		t.Errorf("breakpoints against %v", seen)
+	}
+}
+
+func familyOfPair(name string) string {
+	for _, p := range matchPairs {
+		if p.name == name {
+			return p.family
+		}
+	}
+	return name
+}
+
+// TestFewBatters: one event in twenty without a batter leaves the two-way
+// interval, one in seven does not.
+func TestFewBatters(t *testing.T) {
+	for every, want := range map[int]bool{20: false, 7: true} {
+		l := smallLeague()
+		l.variables, l.types = []string{"velocity"}, []pitch.Type{pitch.FourSeam}
+		n := 0
+		l.edit = func(p *pitch.Pitch) {
+			if n++; n%every == 0 {
+				p.Batter = -1
+			}
+		}
+		eo, o := quick()
+		got := locateAll(t, l.play(t), eo, o)
+		for _, v := range got.Verdicts {
+			if slices.Contains(v.Warnings, WarnBatters) != want || (v.Batters == 0) != want {
+				t.Fatalf("every %dth batter unknown: %d batters, %v", every, v.Batters, v.Warnings)
+			}
+		}
+	}
+}
