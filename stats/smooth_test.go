@@ -325,3 +325,33 @@ func TestSmootherEdges(t *testing.T) {
 		stats.NewSmoother([]float64{1, 2, 3}, grid).Fit(make([]float64, 3), []float64{1, 0, 0}, make([]float64, 3), 1)
 	})
 }
+
+// TestSmootherTie: of two parameters with the same criterion the smaller is
+// taken, whether every node has weight or not. The two are neighbouring floating
+// point numbers, and weights are such that both give the same digits.
+func TestSmootherTie(t *testing.T) {
+	grid := []float64{1, math.Nextafter(1, 2)}
+	x := []float64{0, 1, 2, 3, 4, 5, 6, 7}
+	y := []float64{.2, .5, .1, .4, .6, .2, .7, .3}
+	s := stats.NewSmoother(x, grid)
+	ties := 0
+	for _, c := range []struct {
+		weight float64
+		empty  int // node without weight; −1 for none
+	}{{1, -1}, {.5, -1}, {1e6, 3}, {3e6, 5}} {
+		w := slices.Repeat([]float64{c.weight}, len(x))
+		if c.empty >= 0 {
+			w[c.empty] = 0
+			if s.Criterion(grid[0], y, w) != s.Criterion(grid[1], y, w) {
+				continue // the neighbour differs in its last digit: no tie
+			}
+		}
+		ties++
+		if got := s.Fit(y, w, make([]float64, len(x)), math.NaN()); got != grid[0] {
+			t.Errorf("weight %v, empty node %d: λ is 1 + %g", c.weight, c.empty, got-1)
+		}
+	}
+	if ties < 3 {
+		t.Errorf("only %d ties: no test", ties)
+	}
+}
