@@ -152,11 +152,17 @@ func (d Design) effects() []weighted {
 	return out
 }
 
-// median draws the median of the qualified clusters of a large population. The
+// median draws the median of the qualified clusters of a large population.
+func (d Design) median(seed uint64) float64 {
+	rates := d.rates(rand.NewChaCha8(Key(seed, "population", 0)), population)
+	slices.Sort(rates)
+	return stats.Quantile(rates, .5)
+}
+
+// rates draws clusters and returns the observed rates of the qualified ones. The
 // events of a cluster are alike, so that their numbers are binomial and none has
 // to be drawn by itself.
-func (d Design) median(seed uint64) float64 {
-	src := rand.NewChaCha8(Key(seed, "population", 0))
+func (d Design) rates(src *rand.ChaCha8, clusters int) []float64 {
 	rng := rand.New(src)
 	binomial := func(n int, p float64) int {
 		return int(distuv.Binomial{N: float64(n), P: p, Src: src}.Rand())
@@ -170,7 +176,7 @@ func (d Design) median(seed uint64) float64 {
 	}
 	var rates []float64
 	curves := d.curves()
-	for range population {
+	for range clusters {
 		size, effect, mean := d.cluster(rng)
 		n := binomial(size, d.EventShare)
 		if n < 1 || float64(n) < d.Qualified {
@@ -199,8 +205,7 @@ func (d Design) median(seed uint64) float64 {
 		y += runValues[len(runValues)-1].value * float64(left)
 		rates = append(rates, y/float64(n))
 	}
-	slices.Sort(rates)
-	return stats.Quantile(rates, .5)
+	return rates
 }
 
 // edges finds the sign changes of an advantage; differences below 1e-9 are the

@@ -1,0 +1,272 @@
+package simulate
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"slices"
+	"sort"
+
+	"sill/stats"
+)
+
+// League is a law of data sets with several crews of clusters, which meet under
+// one line: pitchers of either hand, say. A League of one view with one crew is a
+// Design.
+type League struct {
+	// Views are what is looked at: a kind of value in a season. The first is the
+	// one that the others correlate with.
+	Views []View
+	// Idle is how many further variables a trial has that its value does not
+	// depend on. They have the law of x and are independent of it.
+	Idle int
+	// Turnover is the chance that a cluster has trials in one season only, each
+	// season alike.
+	Turnover float64
+}
+
+// View is a kind of value in a season.
+type View struct {
+	// Crews have cells and laws, and as many clusters in every view. Second
+	// clusters are those of the first crew's design: all cells, crews and views
+	// share them.
+	Crews []Design
+	// Of is the view whose trials these are: its own number where it is a season
+	// of its own, an earlier one's where it is another kind of value of the same
+	// trials. These share cells and x; whether a trial is an event is drawn anew.
+	Of int
+	// Effect is the correlation of the effects of clusters and second clusters
+	// with those of the first view, and in a season of its own that of sizes and
+	// means of x also. Not used in the first view.
+	Effect float64
+}
+
+// NewLeague is a league of one view.
+func NewLeague(crews ...Design) League { return League{Views: []View{{Crews: crews}}} }
+
+// With adds another kind of value of the first view's trials, made from its
+// crews by change.
+func (l League) With(effect float64, change func(crew int, d *Design)) League {
+	return l.add(View{Of: 0, Effect: effect}, change)
+}
+
+// Then adds a season of the same clusters, made from the first view's crews by
+// change.
+func (l League) Then(effect float64, change func(crew int, d *Design)) League {
+	return l.add(View{Of: len(l.Views), Effect: effect}, change)
+}
+
+func (l League) add(v View, change func(crew int, d *Design)) League {
+	for c, d := range l.Views[0].Crews {
+		d.Cells = slices.Clone(d.Cells)
+		change(c, &d)
+		v.Crews = append(v.Crews, d)
+	}
+	l.Views = append(slices.Clone(l.Views), v)
+	return l
+}
+
+// Validate names every fault of the league.
+func (l League) Validate() error {
+	if len(l.Views) == 0 || len(l.Views[0].Crews) == 0 {
+		return errors.New("simulate: a league needs a view with a crew")
+	}
+	var faults []error
+	add := func(bad bool, what string) {
+		if bad {
+			faults = append(faults, errors.New("simulate: "+what))
+		}
+	}
+	add(l.Idle < 0 || !(l.Turnover >= 0 && l.Turnover <= 1), "idle variables and turnover must not be negative, turnover at most 1")
+	first := l.Views[0].Crews
+	for i, v := range l.Views {
+		if len(v.Crews) != len(first) || v.Of < 0 || v.Of > i || l.Views[v.Of].Of != v.Of {
+			add(true, "every view needs the crews of the first, and trials of its own or of such a view before it")
+			continue
+		}
+		add(!(math.Abs(v.Effect) <= 1), "a correlation of effects must lie in [-1, 1]")
+		for c, d := range v.Crews {
+			if err := d.Validate(); err != nil {
+				faults = append(faults, err)
+			}
+			add(d.EventsApart, "a league has no events apart")
+			add(d.Clusters != first[c].Clusters || d.Second != first[0].Second, "every view needs the same clusters")
+			same := slices.EqualFunc(d.Cells, l.Views[v.Of].Crews[c].Cells, func(a, b Cell) bool { return a.Share == b.Share })
+			add(!same || d.X != l.Views[v.Of].Crews[c].X, "kinds of value of the same trials need the same cells and x")
+		}
+	}
+	return errors.Join(faults...)
+}
+
+// Crew is what a data set holds of one crew in one view.
+type Crew struct {
+	Sample
+	Idle [][]*stats.Table // by cell and idle variable
+}
+
+// Draw returns data set number of the league under a seed, by view and crew.
+// Panics on a league that Validate refuses.
+func (l League) Draw(seed uint64, number int) [][]Crew {
+	if l.Validate() != nil {
+		panic("simulate: Draw needs a valid league")
+	}
+	lists := make([][][][]event, len(l.Views)) // by view, crew, and cell × variable
+	out := make([][]Crew, len(l.Views))
+	for v, view := range l.Views {
+		for _, d := range view.Crews {
+			lists[v] = append(lists[v], make([][]event, len(d.Cells)*(1+l.Idle)))
+			out[v] = append(out[v], Crew{Sample: Sample{Events: make([]float64, d.Clusters), Sums: make([]float64, d.Clusters)}})
+		}
+	}
+	l.each(rand.New(rand.NewChaCha8(Key(seed, "league", number))), func(view, crew int, e event, idle []float64) {
+		list, c := lists[view][crew], &out[view][crew]
+		c.Events[e.cluster]++
+		c.Sums[e.cluster] += e.value
+		list[e.cell*(1+l.Idle)] = append(list[e.cell*(1+l.Idle)], e)
+		for k, x := range idle {
+			e.x = x
+			at := e.cell*(1+l.Idle) + 1 + k
+			list[at] = append(list[at], e)
+		}
+	})
+	for v := range out {
+		for c := range out[v] {
+			d, crew := l.Views[v].Crews[c], &out[v][c]
+			for i := range d.Cells {
+				list := lists[v][c][i*(1+l.Idle) : (i+1)*(1+l.Idle)]
+				byCluster := func(e event) int { return e.cluster }
+				crew.Tables = append(crew.Tables, d.table(list[0], d.Clusters, byCluster))
+				if d.Second > 0 {
+					crew.Second = append(crew.Second, d.table(list[0], d.Second, func(e event) int { return e.second }))
+				}
+				var idle []*stats.Table
+				for _, events := range list[1:] {
+					idle = append(idle, d.table(events, d.Clusters, byCluster))
+				}
+				crew.Idle = append(crew.Idle, idle)
+			}
+		}
+	}
+	return out
+}
+
+// each draws a data set and visits its events with their idle variables.
+func (l League) each(rng *rand.Rand, visit func(view, crew int, e event, idle []float64)) {
+	// like draws a standard normal value for each view that correlates with the
+	// first view's as the view says.
+	values := make([]float64, 3*len(l.Views))
+	like := func(k int) []float64 {
+		out := values[k*len(l.Views) : (k+1)*len(l.Views)]
+		for v := range out {
+			out[v] = rng.NormFloat64()
+			if r := l.Views[v].Effect; v > 0 {
+				out[v] = r*out[0] + math.Sqrt(1-r*r)*out[v]
+			}
+		}
+		return out
+	}
+	var weights []float64
+	seconds := make([][]float64, len(l.Views))
+	sum := 0.0
+	for range l.Views[0].Crews[0].Second {
+		sum += math.Exp(.8 * rng.NormFloat64())
+		weights = append(weights, sum)
+		for v, z := range like(0) {
+			seconds[v] = append(seconds[v], l.Views[v].Crews[0].SecondSD*z)
+		}
+	}
+	var seasons []int
+	for v := range l.Views {
+		if l.Views[v].Of == v {
+			seasons = append(seasons, v)
+		}
+	}
+	means, idle := make([]float64, l.Idle), make([]float64, l.Idle)
+	curves := make([][]func(float64) float64, len(l.Views))
+	for crew := range l.Views[0].Crews {
+		for v := range l.Views {
+			curves[v] = l.Views[v].Crews[crew].curves()
+		}
+		for cluster := range l.Views[0].Crews[crew].Clusters {
+			talent, sizes, centres := like(0), like(1), like(2)
+			only := -1
+			if l.Turnover > 0 && rng.Float64() < l.Turnover {
+				only = seasons[rng.IntN(len(seasons))]
+			}
+			for _, s := range seasons {
+				if only >= 0 && only != s {
+					continue
+				}
+				d := &l.Views[s].Crews[crew]
+				mean := d.X.Centre + d.X.Between*centres[s]
+				for k := range means {
+					means[k] = d.X.Centre + d.X.Between*rng.NormFloat64()
+				}
+				for range d.size(sizes[s]) {
+					e := event{cluster: cluster}
+					drawn := false
+					for v := s; v < len(l.Views); v++ {
+						own := &l.Views[v].Crews[crew]
+						if l.Views[v].Of != s || rng.Float64() >= own.EventShare {
+							continue
+						}
+						if !drawn {
+							drawn = true
+							e.cell = 0
+							for u := rng.Float64(); e.cell < len(d.Cells)-1 && u >= d.Cells[e.cell].Share; e.cell++ {
+								u -= d.Cells[e.cell].Share
+							}
+							e.x = mean + d.X.Within*rng.NormFloat64()
+							for k := range idle {
+								idle[k] = means[k] + d.X.Within*rng.NormFloat64()
+							}
+							if weights != nil {
+								e.second = sort.SearchFloat64s(weights, rng.Float64()*sum)
+							}
+						}
+						effect := own.ClusterSD * (own.Workload*sizes[s] + math.Sqrt(1-own.Workload*own.Workload)*talent[v])
+						if weights != nil {
+							effect += seconds[v][e.second]
+						}
+						odds := curves[v][e.cell](e.x) * math.Exp(effect)
+						e.value = 0
+						if rng.Float64()*(1+odds) < odds {
+							e.value = own.value(rng)
+						}
+						visit(v, crew, e, idle)
+					}
+				}
+			}
+		}
+	}
+}
+
+// Resample draws the replicates of data set number under a seed: for each crew
+// one multinomial draw, which serves all its cells in every view. Another seed
+// gives draws that are independent of these.
+func (l League) Resample(seed uint64, number, replicates int) []*stats.Weights {
+	var draws []*stats.Weights
+	for c, d := range l.Views[0].Crews {
+		draws = append(draws, stats.DrawMultinomial(Key(seed, fmt.Sprint("crew ", c), number), d.Clusters, replicates))
+	}
+	return draws
+}
+
+// Line returns the line of a view over all its crews and cells, with replicates
+// that are joint with the curves'.
+func (l League) Line(view int, r Reference, crews []Crew, draws []*stats.Weights) stats.Line {
+	var all Sample
+	side := &stats.Weights{Replicates: draws[0].Replicates} // the crews side by side; a line reads counts only
+	for c, crew := range crews {
+		all.Events = append(all.Events, crew.Events...)
+		all.Sums = append(all.Sums, crew.Sums...)
+		side.Clusters += draws[c].Clusters
+	}
+	for i := range side.Replicates {
+		for _, w := range draws {
+			side.Count = append(side.Count, w.Row(i)...)
+		}
+	}
+	return l.Views[view].Crews[0].line(r, &all, side)
+}
