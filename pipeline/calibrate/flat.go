@@ -14,7 +14,7 @@ import (
 )
 
 // flatSets is the full number of leagues whose curves are flat but for a few.
-const flatSets = 120
+const flatSets = 100
 
 // standIns are what replaces a variable in a cell on which nothing was planted:
 // a mean for each pitcher and pitch type and a deviation for each pitch, drawn

@@ -1,8 +1,12 @@
 package calibrate
 
 import (
+	"cmp"
 	"context"
 	"fmt"
+	"maps"
+	"math"
+	"slices"
 
 	"sill/pipeline/demo"
 	"sill/pipeline/locate"
@@ -95,6 +99,24 @@ func findings(design string, reports []report, scale float64) ([]calibrate.Findi
 			return a.to >= 0 && p >= c.lo && p < c.hi
 		}))
 	}
+	if f := bias(design, reports); f.Of > 0 {
+		out = append(out, f)
+	}
+	for _, reference := range headline {
+		for _, m := range outcome.Metrics {
+			tell("true crossing confirmed, "+reference+", "+m.Name, calibrate.NoBar, "", func(r *report) (hits, trials int) {
+				for _, c := range r.chances {
+					if c.curve.reference == reference && c.curve.Outcome == m.Name {
+						trials++
+						if c.confirmed {
+							hits++
+						}
+					}
+				}
+				return hits, trials
+			})
+		}
+	}
 	tell("false edge: no crossing of its direction", calibrate.AtMost(.10), "", falseEdges)
 	tell("empty variable found", calibrate.AtMost(.01), "", foundAmong(isEmpty))
 	out = append(out, wrongs(design, reports)...)
@@ -131,6 +153,12 @@ type target struct {
 	to    int
 }
 
+func (t target) compare(o target) int {
+	a, b := t.curve, o.curve
+	return cmp.Or(cmp.Compare(a.Hand, b.Hand), cmp.Compare(a.Side, b.Side), cmp.Compare(a.PitchType, b.PitchType),
+		cmp.Compare(a.Variable, b.Variable), cmp.Compare(a.Outcome, b.Outcome), cmp.Compare(a.reference, b.reference), cmp.Compare(t.to, o.to))
+}
+
 // confirmed is the share of leagues in which each true crossing is confirmed.
 func confirmed(reports []report) map[target]float64 {
 	out := map[target]float64{}
@@ -144,6 +172,34 @@ func confirmed(reports []report) map[target]float64 {
 		}
 	}
 	return out
+}
+
+// bias is how far confirmed edges lie from the truth on average, in standard
+// deviations, as a root mean square over the crossings that nearly all leagues
+// confirm. It holds the estimators' bias and the truth's own error; what so many
+// leagues would show without either is taken off: for normal errors the mean
+// over n, squared and over the variance, is (n−1)/(n−3)/n on average.
+func bias(design string, reports []report) calibrate.Finding {
+	off := map[target][]float64{}
+	for i := range reports {
+		for _, a := range reports[i].edges {
+			if a.to >= 0 {
+				t := target{a.curve, a.to}
+				off[t] = append(off[t], a.off)
+			}
+		}
+	}
+	var squares []float64
+	for _, t := range slices.SortedFunc(maps.Keys(off), target.compare) {
+		if n := float64(len(off[t])); n >= max(8, .9*float64(len(reports))) {
+			mean, sd := meanSD(off[t])
+			squares = append(squares, mean*mean/(sd*sd)-(n-1)/(n-3)/n)
+		}
+	}
+	f := calibrate.MeanFinding(design, "bias over standard deviation, root mean square", squares, calibrate.NoBar, "")
+	f.Value = math.Sqrt(max(0, f.Value))
+	f.SE /= 2 * f.Value
+	return f
 }
 
 // foundAmong counts the curves that where takes, and of these the found.

@@ -19,7 +19,18 @@ type report struct {
 	verdicts []judged
 	levels   []leveled
 	lines    []lined
+	chances  []chance
 }
+
+// chance is a true crossing with enough events on both sides to be told.
+type chance struct {
+	curve     curve
+	confirmed bool
+}
+
+// telling is the least share of events in the stretches beside a crossing that
+// counts as a chance.
+const telling = .05
 
 // answer is a confirmed edge, held against the nearest true crossing of its
 // direction.
@@ -70,6 +81,7 @@ func score(t *truth, tables *thresholds.Tables) report {
 			j.wrong = t.against(c, -1)
 		}
 		r.verdicts = append(r.verdicts, j)
+		answered := map[int]bool{}
 		for _, e := range found[c] {
 			a := answer{curve: c, edge: e, to: t.nearest(c, e), off: math.NaN()}
 			if a.to >= 0 {
@@ -77,6 +89,12 @@ func score(t *truth, tables *thresholds.Tables) report {
 				a.held, a.off = e.holds(x), e.x-x
 			}
 			r.edges = append(r.edges, a)
+			answered[a.to] = true
+		}
+		for k, x := range t.crossings[c] {
+			if x.share >= telling && v.Verdict != locate.TooFew {
+				r.chances = append(r.chances, chance{c, answered[k]})
+			}
 		}
 		if v.Variable == "velocity" {
 			r.levels = append(r.levels, t.level(v))
@@ -97,16 +115,16 @@ func (t *truth) level(v *thresholds.Verdict) leveled {
 	c := curve{v.Key, v.Reference}
 	at := c
 	at.Variable = ""
-	true_, known := t.levels[at]
+	level, known := t.levels[at]
 	out := leveled{curve: c, estimable: known && v.LevelLo != nil && v.LevelHi != nil}
 	if !out.estimable {
 		return out
 	}
-	out.held = *v.LevelLo <= true_ && true_ <= *v.LevelHi
+	out.held = *v.LevelLo <= level && level <= *v.LevelHi
 	switch {
-	case v.LevelVerdict == locate.Above && true_ < 0:
+	case v.LevelVerdict == locate.Above && level < 0:
 		out.wrong = +1
-	case v.LevelVerdict == locate.Below && true_ > 0:
+	case v.LevelVerdict == locate.Below && level > 0:
 		out.wrong = -1
 	}
 	return out

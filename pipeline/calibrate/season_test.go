@@ -51,14 +51,14 @@ func TestBothWays(t *testing.T) {
 	if len(long.Verdicts) == 0 || len(long.Zones) == 0 {
 		t.Fatal("the season's table is empty")
 	}
-	if d := Difference(long, short); d != "" {
+	if d := difference(long, short); d != "" {
 		t.Errorf("the two ways differ: %s", d)
 	}
 	other, err := published(t.Context(), s, 6)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if Difference(long, other) == "" { // the comparison can fail
+	if difference(long, other) == "" { // the comparison can fail
 		t.Error("another season gives the same table")
 	}
 }

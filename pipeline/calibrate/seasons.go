@@ -2,6 +2,7 @@ package calibrate
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"os"
@@ -38,7 +39,7 @@ func seasons(run Runner) func(context.Context, calibrate.Options) ([]calibrate.F
 			if err != nil {
 				return nil, err
 			}
-			differing[0] = Difference(tables, short) != ""
+			differing[0] = difference(tables, short) != ""
 			return tables, nil
 		})
 		if err != nil {
@@ -84,9 +85,9 @@ func (run Runner) season(ctx context.Context, s demo.Scenario, seed uint64) (tab
 	return run(ctx, filepath.Join(dir, "sill.yaml"), e, l)
 }
 
-// Difference names the first resource and row in which two tables differ, "" if
+// difference names the first resource and row in which two tables differ, "" if
 // they are the same to the last bit.
-func Difference(a, b *thresholds.Tables) string {
+func difference(a, b *thresholds.Tables) string {
 	x, y := reflect.ValueOf(*a), reflect.ValueOf(*b)
 	for i := range x.NumField() {
 		name, p, q := x.Type().Field(i).Name, x.Field(i), y.Field(i)
@@ -98,7 +99,9 @@ func Difference(a, b *thresholds.Tables) string {
 		}
 		for row := range p.Len() {
 			if u, v := p.Index(row).Interface(), q.Index(row).Interface(); !reflect.DeepEqual(u, v) {
-				return fmt.Sprintf("%s, row %d: %+v and %+v", name, row, u, v)
+				before, _ := json.Marshal(u)
+				after, _ := json.Marshal(v)
+				return fmt.Sprintf("%s, row %d: %s and %s", name, row, before, after)
 			}
 		}
 	}

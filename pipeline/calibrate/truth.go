@@ -2,6 +2,7 @@ package calibrate
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 
@@ -13,8 +14,9 @@ import (
 
 // crossing is where a true curve meets a true line.
 type crossing struct {
-	x  float64
-	up bool // to an advantage
+	x     float64
+	up    bool    // to an advantage
+	share float64 // of events in the smaller of the stretches beside it
 }
 
 // lobe is a stretch of a true curve on one side of a line, as shares of the
@@ -73,31 +75,21 @@ func truthOf(s demo.Scenario) (*truth, error) {
 			continue
 		}
 		below := 0.0
-		for _, l := range z.Lobes {
-			if !l.Open[0] {
-				out.crossings[c] = append(out.crossings[c], crossing{l.Lower, l.Sign > 0})
+		for i, l := range z.Lobes {
+			if i > 0 {
+				out.crossings[c] = append(out.crossings[c], crossing{l.Lower, l.Sign > 0, min(l.Share, z.Lobes[i-1].Share)})
 			}
 			out.lobes[c] = append(out.lobes[c], lobe{l.Sign, below, below + l.Share})
 			below += l.Share
 		}
 	}
-	for _, k := range slices.Collect(keys(out.crossings)) {
+	for _, k := range slices.Collect(maps.Keys(out.crossings)) {
 		if k.Variable == empty[0] { // the other empty quality has no estimand of its own
 			k.Variable = empty[1]
 			out.crossings[k] = []crossing{}
 		}
 	}
 	return out, nil
-}
-
-func keys[K comparable, V any](m map[K]V) func(func(K) bool) {
-	return func(yield func(K) bool) {
-		for k := range m {
-			if !yield(k) {
-				return
-			}
-		}
-	}
 }
 
 // nearest is the index of the crossing of an edge's direction that lies nearest
