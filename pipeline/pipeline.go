@@ -8,6 +8,7 @@ import (
 	"bytes"
 	"cmp"
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -99,7 +100,7 @@ func Run(ctx context.Context, o Options) (*Result, error) {
 	if version.Families, err = families(ctx, est, o.Locate); err != nil {
 		return nil, err
 	}
-	quality := assess(season, report, resolver, shapes, counts)
+	quality := assess(season, report, resolver, shapes, counts, est.Spreads())
 	if err := fill(&version, tables, counts, report, quality); err != nil {
 		return nil, err
 	}
@@ -180,7 +181,23 @@ func published(store publish.Options, v publish.Version) (*Result, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &Result{Version: current.Version, Dir: current.Dir, Unchanged: true, Tables: tables}, nil
+	report, err := publishedRows(table)
+	return &Result{Version: current.Version, Dir: current.Dir, Unchanged: true, Tables: tables, Report: report}, err
+}
+
+// publishedRows returns how the rows of a version fared, from its quality report.
+func publishedRows(t *thresholds.Table) (*ingest.Report, error) {
+	raw, err := t.Bytes(qualityFile)
+	if err != nil {
+		return nil, err
+	}
+	var q struct {
+		Rows *ingest.Report `json:"rows"`
+	}
+	if err := json.Unmarshal(raw, &q); err != nil {
+		return nil, fmt.Errorf("read %s: %w", qualityFile, err)
+	}
+	return q.Rows, nil
 }
 
 // describe says what goes into a version, as far as it is known before the

@@ -3,10 +3,14 @@ package pipeline
 import (
 	"fmt"
 
+	"sill/pipeline/estimate"
 	"sill/pipeline/ingest"
 	"sill/pipeline/shape"
 	"sill/pipeline/tally"
 )
+
+// qualityFile is where package publish writes the quality report of a version.
+const qualityFile = "quality.json"
 
 // Quality is the quality report of a version: how the rows fared, where each
 // variable comes from and how the sources agree.
@@ -23,10 +27,13 @@ type Quality struct {
 	Pitchers         int                  `json:"pitchers"`
 	Batters          int                  `json:"batters"`
 	Games            int                  `json:"games"`
+	// Spread says how far batters differ from each other, which is why they count
+	// as clusters, and pitchers: by pitch type and outcome.
+	Spread []estimate.Spread `json:"spread"`
 }
 
 // assess gathers the quality report.
-func assess(season *ingest.Season, r *ingest.Report, resolver *shape.Resolver, q *shape.Quality, t *tally.Tally) Quality {
+func assess(season *ingest.Season, r *ingest.Report, resolver *shape.Resolver, q *shape.Quality, t *tally.Tally, spread []estimate.Spread) Quality {
 	rows := *r
 	rows.Rejects = nil
 	out := Quality{
@@ -41,6 +48,7 @@ func assess(season *ingest.Season, r *ingest.Report, resolver *shape.Resolver, q
 		Pitchers:         len(t.Pitchers),
 		Batters:          len(t.Batters),
 		Games:            len(t.Games),
+		Spread:           spread,
 	}
 	for _, c := range t.Cells {
 		if n := len(out.Seasons); n == 0 || out.Seasons[n-1] != c.Cell.Season {
