@@ -6,11 +6,14 @@ import (
 	"log/slog"
 	"regexp"
 	"runtime"
+	"slices"
+	"strings"
 	"time"
 
 	"sill/pipeline/estimate"
 	"sill/pipeline/ingest"
 	"sill/pipeline/locate"
+	"sill/pipeline/publish"
 	"sill/pipeline/shape"
 	"sill/pipeline/thresholds"
 )
@@ -26,6 +29,7 @@ type Options struct {
 	Output      string           `mapstructure:"output" flag:"output" path:"true" local:"true" doc:"folder that holds the published leagues"`
 	Seed        uint64           `mapstructure:"seed" flag:"seed" doc:"seed of every random draw"`
 	Workers     int              `mapstructure:"workers" flag:"workers" local:"true" doc:"how many things to do at a time; 0 for one a core"`
+	Formats     []string         `mapstructure:"formats" flag:"format" doc:"formats to publish beside CSV, JSON, Parquet and Arrow: sql"`
 	Variables   []string         `mapstructure:"variables" flag:"variable" doc:"variables to seek thresholds in; empty for all that the data have"`
 	Widths      []Width          `mapstructure:"widths" doc:"bin widths other than the default: a list of {variable, width}"`
 	Ingest      ingest.Options   `mapstructure:"ingest"`
@@ -35,6 +39,8 @@ type Options struct {
 	Profile  *ingest.Profile      // decoded from ProfileFile
 	Settings []thresholds.Setting // how each value was resolved, for the manifest
 	DryRun   bool                 // read and check the inputs, publish nothing
+	Draft    bool                 // leave the finished version in staging, for publish.PublishDraft
+	Bump     publish.Bump         // step of the version's number
 	Created  time.Time            // recorded in the manifest and the log (see Now)
 	Host     string               // recorded in the manifest, "" for none
 	Tool     thresholds.Tool
@@ -54,6 +60,7 @@ func DefaultOptions() Options {
 		Inputs:    []string{},
 		Output:    "outputs",
 		Seed:      1,
+		Formats:   []string{},
 		Variables: []string{},
 		Widths:    []Width{},
 		Ingest:    ingest.DefaultOptions(),
@@ -82,6 +89,11 @@ func (o Options) Validate() error {
 	}
 	if o.Workers < 0 {
 		faults = append(faults, fmt.Errorf("setting workers is %d: use 0 for one a core", o.Workers))
+	}
+	for _, f := range o.Formats {
+		if !slices.Contains(publish.OptionalFormats(), f) {
+			faults = append(faults, fmt.Errorf("setting formats holds %q: use %s; CSV, JSON, Parquet and Arrow are always there", f, strings.Join(publish.OptionalFormats(), ", ")))
+		}
 	}
 	_, err := o.variables()
 	faults = append(faults, err, o.Ingest.Validate(), o.Estimate.Validate(), o.Locate.Validate())

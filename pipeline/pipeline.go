@@ -36,9 +36,10 @@ var ErrProfile = errors.New("the profile does not lead to any variable")
 
 // Result is what a run came to.
 type Result struct {
-	Version   string // such as v1.0.0, "" after a dry run
-	Dir       string // folder of the version
-	Unchanged bool   // the newest version holds this content already
+	Version   string             // such as v1.0.0, "" after a dry run
+	Dir       string             // folder of the version
+	Unchanged bool               // the newest version holds this content already
+	Committed *publish.Committed // what publishing or drafting came to, nil after a dry run and where unchanged
 	Tables    *thresholds.Tables
 	Report    *ingest.Report // nil where nothing was read again
 	Skipped   []string       // variables that the source cannot tell
@@ -67,7 +68,7 @@ func Run(ctx context.Context, o Options) (*Result, error) {
 		return nil, cmp.Or(rejected(ctx, season), err)
 	}
 	version := describe(season, variables, o)
-	store := publish.Options{Dir: filepath.Join(o.Output, o.League), Created: o.Created, Host: o.Host}
+	store := publish.Options{Dir: filepath.Join(o.Output, o.League), Created: o.Created, Host: o.Host, Bump: o.Bump}
 	if !o.DryRun {
 		if same, err := published(store, version); same != nil || err != nil {
 			return same, err
@@ -75,10 +76,11 @@ func Run(ctx context.Context, o Options) (*Result, error) {
 	}
 
 	say.stage("count", "rows", season.Rows(), "variables", len(variables))
-	counts, shapes, report, err := count(ctx, season, resolver, variables, o)
+	counts, shapes, report, days, err := count(ctx, season, resolver, variables, o)
 	if err != nil {
 		return nil, err
 	}
+	version.Rows = thresholds.Rows{Read: report.RowsRead, Used: report.RowsUsed, Rejected: report.RowsRejected, FirstDay: days.first(), LastDay: days.last()}
 	result := &Result{Report: report, Skipped: skipped}
 	if o.DryRun {
 		return result, nil
@@ -104,10 +106,15 @@ func Run(ctx context.Context, o Options) (*Result, error) {
 	if err := fill(&version, tables, counts, report, quality); err != nil {
 		return nil, err
 	}
-	committed, err := publish.Commit(ctx, store, version)
+	commit := publish.Commit
+	if o.Draft {
+		commit = publish.Draft
+	}
+	committed, err := commit(ctx, store, version)
 	if err != nil {
 		return nil, err
 	}
+	result.Committed = committed
 	result.Version, result.Dir, result.Unchanged = committed.Version, committed.Dir, committed.Unchanged
 	result.Tables, result.Notes = tables, version.Notes
 	say.stage("done", "version", result.Version)
@@ -144,26 +151,31 @@ func rejected(ctx context.Context, season *ingest.Season) error {
 }
 
 // count reads the pitches once and counts them.
-func count(ctx context.Context, season *ingest.Season, r *shape.Resolver, vars []shape.Variable, o Options) (*tally.Tally, *shape.Quality, *ingest.Report, error) {
+func count(ctx context.Context, season *ingest.Season, r *shape.Resolver, vars []shape.Variable, o Options) (*tally.Tally, *shape.Quality, *ingest.Report, span, error) {
 	workers := o.Workers
 	names := tally.Names{Pitchers: season.Names.Pitchers, Batters: season.Names.Batters, Games: season.Names.Games}
 	builder, err := tally.NewBuilder(vars, nil, names, workers)
 	if err != nil {
-		return nil, nil, nil, err
+		return nil, nil, nil, span{}, err
 	}
-	qualities := make([]shape.Quality, workers)
+	qualities, days := make([]shape.Quality, workers), make([]span, workers)
 	report, err := season.Deliver(ctx,
-		func(worker int, p *pitch.Pitch) string { return r.Complete(p, &qualities[worker]) },
+		func(worker int, p *pitch.Pitch) string {
+			days[worker].add(p.Date)
+			return r.Complete(p, &qualities[worker])
+		},
 		builder.Add)
 	if err != nil {
-		return nil, nil, nil, err
+		return nil, nil, nil, span{}, err
 	}
 	var total shape.Quality
+	var all span
 	for i := range qualities {
 		total.Add(&qualities[i])
+		all.join(days[i])
 	}
 	counts, err := builder.Tally()
-	return counts, &total, report, err
+	return counts, &total, report, all, err
 }
 
 // published returns the newest version where it holds this content already,
@@ -205,7 +217,7 @@ func publishedRows(t *thresholds.Table) (*ingest.Report, error) {
 func describe(season *ingest.Season, vars []shape.Variable, o Options) publish.Version {
 	v := publish.Version{
 		Tool: o.Tool, Algorithm: Algorithm, Seed: o.Seed, Replicates: o.Estimate.Replicates,
-		Configuration: o.Settings,
+		Configuration: o.Settings, Formats: o.Formats,
 	}
 	for _, x := range vars {
 		v.Variables = append(v.Variables, thresholds.Variable{Name: x.Name, Title: x.Title, Unit: x.Unit, Width: x.Width, Definition: x.Definition})
@@ -234,7 +246,6 @@ func fill(v *publish.Version, tables *thresholds.Tables, counts *tally.Tally, r 
 		return err
 	}
 	v.Tables, v.Handover, v.Quality = tables, handover.Bytes(), q
-	v.Rows = thresholds.Rows{Read: r.RowsRead, Used: r.RowsUsed, Rejected: r.RowsRejected}
 	for _, x := range r.Rejects {
 		v.Quarantine = append(v.Quarantine, publish.Reject{File: x.File, Row: x.Row, Rule: x.Rule, Column: x.Column, Value: x.Value})
 	}

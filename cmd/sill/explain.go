@@ -35,6 +35,7 @@ and why a threshold was found or not.`,
 			if err != nil {
 				return err
 			}
+			warnDeprecated(t, v)
 			s, err := parseSelection(v.tables, words[:1], words[1:2], words[2:3], []string{outcomeName}, nil, reference, stratum)
 			if err != nil {
 				return err

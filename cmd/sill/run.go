@@ -8,13 +8,15 @@ import (
 	"sill/config"
 	"sill/pipeline"
 	"sill/pipeline/ingest"
+	"sill/pipeline/publish"
 	"sill/pipeline/thresholds"
 )
 
 // newRun is the command that turns a season into a published table.
 func newRun(t *terminal) *cobra.Command {
 	var file string
-	var dryRun, asJSON bool
+	var dryRun, draft, asJSON bool
+	var bump string
 	cmd := &cobra.Command{
 		Use:   "run",
 		Short: "Turn season Parquet into a published table of thresholds",
@@ -24,7 +26,8 @@ table as an immutable version. The same inputs and settings give the same bytes;
 where they are published already, nothing is written and the exit code is 0.
 
 Settings come from flags, then SILL_… variables, then the configuration file,
-then defaults; ` + "`sill config show`" + ` prints each with its origin.`,
+then defaults; ` + "`sill config show`" + ` prints each with its origin. With --draft the
+finished version waits in the store's staging until ` + "`sill publish`" + `.`,
 		Example: `  sill run --config demo/sill.yaml
   sill run --config demo/sill.yaml --dry-run           # read and check, publish nothing
   sill run --league winter --input 'season=2030/*.parquet' --profile profile.yaml
@@ -44,7 +47,10 @@ then defaults; ` + "`sill config show`" + ` prints each with its origin.`,
 			}
 			var finish func()
 			o.Log, o.Progress, finish = watch(t)
-			o.DryRun, o.Tool = dryRun, toolOf(thisBuild())
+			o.DryRun, o.Draft, o.Tool = dryRun, draft, toolOf(thisBuild())
+			if o.Bump, err = publish.ParseBump(bump); err != nil {
+				return usageError{err}
+			}
 			if o.Created, err = pipeline.Now(lookup(t.environ)("SOURCE_DATE_EPOCH")); err != nil {
 				return usageError{err}
 			}
@@ -63,7 +69,10 @@ then defaults; ` + "`sill config show`" + ` prints each with its origin.`,
 	config.Flags(f)
 	f.StringVarP(&file, "config", "c", "", "configuration `file` (YAML)")
 	f.BoolVar(&dryRun, "dry-run", false, "read and check the inputs, publish nothing")
+	f.BoolVar(&draft, "draft", false, "leave the finished version unpublished; sill publish publishes it")
+	f.StringVar(&bump, "bump", "auto", "`step` of the version number: auto, patch, minor or major; too small a one is refused")
 	f.BoolVar(&asJSON, "json", false, "print a summary as JSON")
+	complete(cmd, "bump", []string{"auto", "patch", "minor", "major"})
 	return cmd
 }
 
@@ -75,6 +84,9 @@ type runSummary struct {
 	Dir       string           `json:"dir"`
 	Unchanged bool             `json:"unchanged"`
 	DryRun    bool             `json:"dry_run"`
+	Draft     string           `json:"draft,omitempty" doc:"content id of the draft, for sill publish"`
+	Parent    string           `json:"parent"`
+	Reasons   []string         `json:"reasons" doc:"why the step of the number is no smaller"`
 	Verdicts  map[string]int64 `json:"verdicts"`
 	Report    *ingest.Report   `json:"rows"`
 	Skipped   []string         `json:"skipped_variables"`
@@ -84,7 +96,13 @@ type runSummary struct {
 func summarize(o pipeline.Options, r *pipeline.Result) runSummary {
 	s := runSummary{document: head("run"), League: o.League, Version: r.Version, Dir: r.Dir,
 		Unchanged: r.Unchanged, DryRun: o.DryRun, Verdicts: map[string]int64{},
-		Skipped: append([]string{}, r.Skipped...), Notes: append([]string{}, r.Notes...)}
+		Skipped: append([]string{}, r.Skipped...), Notes: append([]string{}, r.Notes...), Reasons: []string{}}
+	if c := r.Committed; c != nil {
+		s.Parent, s.Reasons = c.Parent, append(s.Reasons, c.Reasons...)
+		if o.Draft && !c.Unchanged {
+			s.Draft = c.ContentID
+		}
+	}
 	if r.Report != nil {
 		rows := *r.Report
 		rows.Rejects = nil // the quarantine holds them
@@ -110,7 +128,9 @@ func printRun(t *terminal, o pipeline.Options, r *pipeline.Result) error {
 		b.print(p)
 		p.blank()
 		p.prose(plain, "", "", "Verdicts: "+b.tally()+".")
-		p.line(plain, "All lines: sill show --store %s", filepath.ToSlash(r.Dir))
+		if !o.Draft || r.Unchanged {
+			p.line(plain, "All lines: sill show --store %s", filepath.ToSlash(r.Dir))
+		}
 	}
 	printRows(p, r.Report)
 	if len(r.Skipped) > 0 {
@@ -124,6 +144,10 @@ func printRun(t *terminal, o pipeline.Options, r *pipeline.Result) error {
 		p.line(plain, "Dry run: nothing was published.")
 	case r.Unchanged:
 		p.line(plain, "Unchanged: %s holds this content already.", filepath.ToSlash(r.Dir))
+	case o.Draft:
+		printStep(p, r.Committed)
+		p.line(bold, "Draft %s", filepath.ToSlash(r.Dir))
+		p.line(plain, "Publish it: sill publish %s --store %s", publish.Short(r.Committed.ContentID), filepath.ToSlash(filepath.Join(o.Output, o.League)))
 	default:
 		p.line(bold, "Published %s", filepath.ToSlash(r.Dir))
 	}

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"encoding/json"
 	"fmt"
 	"math"
 	"os"
@@ -14,6 +15,7 @@ import (
 
 	"github.com/parquet-go/parquet-go"
 	"github.com/rogpeppe/go-internal/testscript"
+	"github.com/santhosh-tekuri/jsonschema/v6"
 
 	"sill/pipeline/publish"
 	"sill/pipeline/thresholds"
@@ -45,10 +47,12 @@ func TestScript(t *testing.T) {
 		},
 		Cmds: map[string]func(ts *testscript.TestScript, neg bool, args []string){
 			"code":      code,
+			"conforms":  conforms,
 			"pitches":   pitchesFile,
 			"fixture":   publishFixture,
 			"truncate":  truncate,
 			"tamper":    tamper,
+			"writable":  func(ts *testscript.TestScript, _ bool, args []string) { makeWritable(ts.MkAbs(args[0])) },
 			"interrupt": interrupt,
 		},
 	})
@@ -178,13 +182,41 @@ func publishFixture(ts *testscript.TestScript, _ bool, args []string) {
 	}
 	v := publish.Version{Algorithm: "1", Seed: seed, Replicates: 2000, Tables: fixture(),
 		Variables: []thresholds.Variable{{Name: "velocity", Title: "velocity", Unit: "mph", Width: 1, Definition: "velocity/release/mph"}},
-		Inputs:    []thresholds.Input{{Name: "season.parquet", Bytes: 1, SHA256: strings.Repeat("0", 64), Rows: 1}}}
+		Inputs:    []thresholds.Input{{Name: "season.parquet", Bytes: 1, SHA256: strings.Repeat("0", 64), Rows: 1}},
+		Rows:      thresholds.Rows{FirstDay: "2030-01-05", LastDay: "2030-03-10"}}
 	if len(args) > 2 {
 		v.Tables, v.Inputs[0].SHA256 = movedFixture(), strings.Repeat("1", 64)
 	}
 	_, err := publish.Commit(context.Background(), publish.Options{Dir: ts.MkAbs(args[0]), Created: time.Unix(1_900_000_000, 0).UTC()}, v)
 	ts.Check(err)
 	ts.Defer(func() { makeWritable(ts.MkAbs(args[0])) })
+}
+
+// conforms holds a JSON file, stdout or stderr against one of our schemas, and
+// demands that the schema sees a further member: conforms NAME FILE.
+func conforms(ts *testscript.TestScript, _ bool, args []string) {
+	s := schemas()[args[0]]
+	if s == nil {
+		ts.Fatalf("no schema %s", args[0])
+	}
+	raw, err := json.Marshal(s)
+	ts.Check(err)
+	read := func(raw string) any {
+		doc, err := jsonschema.UnmarshalJSON(strings.NewReader(raw))
+		ts.Check(err)
+		return doc
+	}
+	c := jsonschema.NewCompiler()
+	ts.Check(c.AddResource("schema.json", read(string(raw))))
+	compiled, err := c.Compile("schema.json")
+	ts.Check(err)
+	text := ts.ReadFile(args[1])
+	ts.Check(compiled.Validate(read(text)))
+	doc := read(text).(map[string]any)
+	doc["stranger"] = true
+	if compiled.Validate(doc) == nil {
+		ts.Fatalf("%s lets anything pass", args[0])
+	}
 }
 
 // truncate cuts a file to half: truncate FILE.
@@ -194,9 +226,15 @@ func truncate(ts *testscript.TestScript, _ bool, args []string) {
 	ts.Check(os.Truncate(ts.MkAbs(args[0]), info.Size()/2))
 }
 
-// tamper changes one byte in the middle of a file: tamper FILE.
+// tamper changes one byte in the middle of a file, which a pattern may name:
+// tamper FILE.
 func tamper(ts *testscript.TestScript, _ bool, args []string) {
-	name := ts.MkAbs(args[0])
+	found, err := filepath.Glob(ts.MkAbs(args[0]))
+	ts.Check(err)
+	if len(found) != 1 {
+		ts.Fatalf("%d files are called %s", len(found), args[0])
+	}
+	name := found[0]
 	ts.Check(os.Chmod(name, 0o644))
 	b, err := os.ReadFile(name)
 	ts.Check(err)

@@ -10,6 +10,14 @@ import (
 // pitch type over all matchups.
 const defaultReference = "pitch_type_median"
 
+// showDocument is what `show --json` prints.
+type showDocument struct {
+	document
+	League  string     `json:"league"`
+	Version string     `json:"version"`
+	Rows    []boardRow `json:"rows"`
+}
+
 // newShow is the command that reads a published table to people.
 func newShow(t *terminal) *cobra.Command {
 	var at place
@@ -33,6 +41,7 @@ on what is shown.`,
 			if err != nil {
 				return err
 			}
+			warnDeprecated(t, v)
 			s, err := parseSelection(v.tables, types, matchups, variables, outcomes, verdictNames, reference, stratum)
 			if err != nil {
 				return err
@@ -44,12 +53,7 @@ on what is shown.`,
 				if rows == nil {
 					rows = []boardRow{}
 				}
-				return writeJSON(t.out, struct {
-					document
-					League  string     `json:"league"`
-					Version string     `json:"version"`
-					Rows    []boardRow `json:"rows"`
-				}{head("show"), v.league, v.version, rows})
+				return writeJSON(t.out, showDocument{head("show"), v.league, v.version, rows})
 			}
 			p := newPrinter(t)
 			p.line(bold, "%s %s", v.league, v.version)

@@ -21,8 +21,8 @@ type Report struct {
 	Conflicts           int64       `json:"conflicts"`
 	ResultsLost         int64       `json:"results_lost"`
 	ResultsWithoutPitch int64       `json:"results_without_pitch"`
-	Rules               []RuleCount `json:"rules"`   // rules that met at least one row, in the order of Checks
-	Rejects             []Reject    `json:"rejects"` // sorted by file name and row
+	Rules               []RuleCount `json:"rules"`             // rules that met at least one row, in the order of Checks
+	Rejects             []Reject    `json:"rejects,omitempty"` // sorted by file name and row
 }
 
 // RuleCount is the number of rows that one rule met.

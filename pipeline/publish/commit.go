@@ -205,7 +205,7 @@ type prepared struct {
 	dir        string
 	m          thresholds.Manifest
 	descriptor descriptor
-	follows    *string // the parent that a draft was made to follow, nil for any
+	follows    *string // the parent that it was made to follow, nil for any
 }
 
 // prepare writes a version into staging. What it returns is to be removed, even
@@ -215,7 +215,7 @@ func (s *store) prepare(ctx context.Context, o Options, v *Version, id string) (
 	if dir == "" {
 		return nil, err
 	}
-	p := &prepared{dir: dir}
+	p := &prepared{dir: dir, follows: v.Follows}
 	if err == nil {
 		err = s.disk.probe(dir)
 	}
@@ -355,8 +355,8 @@ func (s *store) number(o Options, p *prepared, releases []thresholds.Release) (*
 		m.Parent = parent.Version
 	}
 	if p.follows != nil && *p.follows != m.Parent {
-		return nil, fmt.Errorf("%w: the draft follows %s, but the newest version is %s now; run again",
-			ErrConflict, cmp.Or(*p.follows, "no version"), cmp.Or(m.Parent, "none"))
+		return nil, fmt.Errorf("%w: it was made to follow %s, but the newest version is %s now; run again",
+			ErrParent, cmp.Or(*p.follows, "no version"), cmp.Or(m.Parent, "none"))
 	}
 	if o.Bump != Auto && o.Bump < step && len(releases) > 0 {
 		return nil, fmt.Errorf("%w: %s asked for, %s needed: %s", ErrBump, o.Bump, step, strings.Join(m.Changes, "; "))

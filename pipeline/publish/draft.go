@@ -144,38 +144,59 @@ func Short(id string) string { return id[:min(len(id), 12)] }
 // for another number. A draft whose parent is no longer the newest version is an
 // ErrConflict, since what it says of its parent would be wrong.
 func PublishDraft(ctx context.Context, o Options, contentID string) (*Committed, error) {
+	return ofDraft(o, contentID, func(s *store, p *prepared) (*Committed, error) {
+		out, err := s.settle(ctx, o, p)
+		if err == nil && out.Unchanged {
+			err = s.disk.removeAll(p.dir)
+		}
+		return out, err
+	})
+}
+
+// JudgeDraft says what PublishDraft would do, and fails where it would.
+func JudgeDraft(_ context.Context, o Options, contentID string) (*Committed, error) {
+	return ofDraft(o, contentID, func(s *store, p *prepared) (*Committed, error) {
+		log, err := s.log()
+		if err != nil {
+			return nil, err
+		}
+		releases := thresholds.Releases(log)
+		if done := unchanged(o, thresholds.Newest(releases), contentID); done != nil {
+			return done, nil
+		}
+		return s.number(o, p, releases)
+	})
+}
+
+// ofDraft verifies a draft and does something with it.
+func ofDraft(o Options, contentID string, do func(*store, *prepared) (*Committed, error)) (*Committed, error) {
 	if err := o.Validate(); err != nil {
 		return nil, err
 	}
-	out, err := publishDraft(ctx, o, contentID)
+	s := &store{o.Dir, o.disk}
+	p, err := s.openDraft(contentID)
+	if err != nil {
+		return nil, fmt.Errorf("draft %s: %w", Short(contentID), err)
+	}
+	out, err := do(s, p)
 	if err != nil {
 		return nil, fmt.Errorf("publish to %s: %w", o.Dir, err)
 	}
 	return out, nil
 }
 
-func publishDraft(ctx context.Context, o Options, contentID string) (*Committed, error) {
-	s, err := openStore(o)
-	if err != nil {
-		return nil, err
-	}
+func (s *store) openDraft(contentID string) (*prepared, error) {
 	dir := s.path(stagingDir, draftPrefix+contentID)
 	table, err := thresholds.OpenFS(os.DirFS(dir))
 	if err != nil {
-		return nil, fmt.Errorf("draft %s: %w", Short(contentID), err)
+		return nil, err
 	}
 	p := &prepared{dir: dir, m: table.Manifest()}
 	if p.m.ContentID != contentID {
-		return nil, fmt.Errorf("draft %s: %w", Short(contentID), &thresholds.FileError{File: thresholds.ManifestFile, Msg: "is of content " + p.m.ContentID})
+		return nil, &thresholds.FileError{File: thresholds.ManifestFile, Msg: "is of content " + p.m.ContentID}
 	}
 	follows := p.m.Parent
 	p.follows = &follows
-	if p.descriptor, err = readDescriptor(table); err != nil {
-		return nil, err
-	}
-	out, err := s.settle(ctx, o, p)
-	if err == nil && out.Unchanged {
-		err = s.disk.removeAll(dir)
-	}
-	return out, err
+	p.descriptor, err = readDescriptor(table)
+	return p, err
 }

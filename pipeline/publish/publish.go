@@ -70,6 +70,9 @@ type Version struct {
 	// Documents holds, for each JSON document among Files, a value of the Go
 	// type it was encoded from, by name without .json: its schema is written too.
 	Documents map[string]any
+	// Follows is the newest version when Files were made, empty for none; a
+	// version that would follow another one is refused (ErrParent). Nil for any.
+	Follows *string
 	// Handover is the tally file, kept in _handover by its sha256; nil for none.
 	Handover []byte
 }
@@ -97,6 +100,9 @@ type Committed struct {
 var (
 	// ErrConflict says that something stands in the way of the version.
 	ErrConflict = errors.New("version conflict")
+	// ErrParent is the ErrConflict of a version that was made to follow another one
+	// than the newest.
+	ErrParent = fmt.Errorf("%w: another version was published meanwhile", ErrConflict)
 	// ErrBump says that the version number asked for hides a larger change.
 	ErrBump = errors.New("version bump too small")
 	// ErrFileSystem says that the store's file system lacks what publishing needs.

@@ -93,7 +93,8 @@ func repair(o Options, before time.Time, dry bool, out *Repaired) (err error) {
 	if out.Removed, err = s.cleanStaging(before, dry); err != nil {
 		return err
 	}
-	if err := s.repairVersions(log, dry, out); err != nil {
+	logged, err := s.repairVersions(log, dry, out)
+	if err != nil {
 		return err
 	}
 	named, err := s.handovers()
@@ -105,7 +106,9 @@ func repair(o Options, before time.Time, dry bool, out *Repaired) (err error) {
 	if err != nil {
 		return err
 	}
-	if log, err = s.log(); err != nil {
+	if dry {
+		log = append(log, logged...)
+	} else if log, err = s.log(); err != nil {
 		return err
 	}
 	out.Rewritten, err = s.staleViews(log)
@@ -115,34 +118,34 @@ func repair(o Options, before time.Time, dry bool, out *Repaired) (err error) {
 	return s.refresh()
 }
 
-func (s *store) repairVersions(log []thresholds.Entry, dry bool, out *Repaired) error {
+// repairVersions logs or removes versions that are not in the log. It returns
+// the entries of those that it logged, or would log.
+func (s *store) repairVersions(log []thresholds.Entry, dry bool, out *Repaired) (logged []thresholds.Entry, err error) {
 	strange, err := s.unlogged(log)
-	if err != nil {
-		return err
-	}
 	for _, name := range strange {
-		if err := checkFolder(s.path(name)); err != nil {
-			return err
+		if err != nil {
+			return logged, err
 		}
-		_, _, err := s.whole(name)
+		if err := checkFolder(s.path(name)); err != nil {
+			return logged, err
+		}
+		m, sum, fault := s.whole(name)
 		switch {
-		case err == nil && !dry:
-			err = s.adopt(name)
-			fallthrough
-		case err == nil:
-			out.Adopted = append(out.Adopted, name)
-		case errors.Is(err, thresholds.ErrIntegrity), errors.Is(err, thresholds.ErrNoVersion):
+		case fault == nil:
+			out.Adopted, logged = append(out.Adopted, name), append(logged, publishEntry(m, sum))
+			if !dry {
+				err = s.adopt(name)
+			}
+		case errors.Is(fault, thresholds.ErrIntegrity), errors.Is(fault, thresholds.ErrNoVersion):
 			out.Removed = append(out.Removed, name)
-			err = nil
 			if !dry {
 				err = s.disk.removeAll(s.path(name))
 			}
-		}
-		if err != nil {
-			return err
+		default:
+			return logged, fault
 		}
 	}
-	return nil
+	return logged, err
 }
 
 // unlogged lists the folders that are called like a version and are none.

@@ -234,11 +234,17 @@ func (s *store) logVersion(m thresholds.Manifest, manifestSum string) error {
 				return nil, nil
 			}
 		}
-		return &thresholds.Entry{
-			Action: thresholds.Publish, Version: m.Version, ManifestSHA256: manifestSum,
-			ContentID: m.ContentID, Parent: m.Parent, Time: m.Created,
-		}, nil
+		e := publishEntry(m, manifestSum)
+		return &e, nil
 	})
+}
+
+// publishEntry is the log's entry of a version, still without its serial.
+func publishEntry(m thresholds.Manifest, manifestSum string) thresholds.Entry {
+	return thresholds.Entry{
+		Action: thresholds.Publish, Version: m.Version, ManifestSHA256: manifestSum,
+		ContentID: m.ContentID, Parent: m.Parent, Time: m.Created,
+	}
 }
 
 // Mark appends a deprecation or a retraction of a version to the log, with the

@@ -1,0 +1,102 @@
+package main
+
+import (
+	"errors"
+	"path/filepath"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"sill/pipeline/publish"
+)
+
+// What `repair --json` prints.
+type (
+	repairDocument struct {
+		document
+		DryRun  bool           `json:"dry_run"`
+		Leagues []repairLeague `json:"leagues"`
+	}
+	repairLeague struct {
+		League string `json:"league"`
+		Dir    string `json:"dir"`
+		publish.Repaired
+	}
+)
+
+// newRepair is the command that tidies up after interrupted publishers.
+func newRepair(t *terminal) *cobra.Command {
+	var at place
+	var days float64
+	var dryRun, asJSON bool
+	cmd := &cobra.Command{
+		Use:   "repair",
+		Short: "Tidy up what an interrupted run left",
+		Long: `repair takes a whole version that was put in place but never logged into the log,
+removes one that is not whole, clears staging of what is older than --older-than
+days (drafts too), removes hand-over files that no version names, and rewrites
+LATEST and catalog.json from the log. It never touches a version in the log:
+` + "`sill verify`" + ` says what is wrong with one, and publishing again is the remedy.`,
+		Example: `  sill repair --dry-run
+  sill repair --league lantern --older-than 0   # nobody is publishing now`,
+		Args: args(),
+		RunE: func(*cobra.Command, []string) error {
+			if days < 0 {
+				return usagef("--older-than is %g: use a number of days, 0 for whatever age", days)
+			}
+			dirs, err := at.all()
+			if err != nil {
+				return err
+			}
+			doc := repairDocument{document: head("repair"), DryRun: dryRun, Leagues: []repairLeague{}}
+			for _, dir := range dirs {
+				o, err := writing(t, dir)
+				if err != nil {
+					return err
+				}
+				var before time.Time
+				if days > 0 { // by the clock that stamps files
+					before = time.Now().Add(-time.Duration(days * float64(24*time.Hour)))
+				}
+				r, err := publish.Repair(o, before, dryRun)
+				if r != nil {
+					doc.Leagues = append(doc.Leagues, repairLeague{leagueOf(dir), filepath.ToSlash(dir), *r})
+				}
+				if err != nil { // what was done until then is told
+					return errors.Join(err, printRepair(t, doc))
+				}
+			}
+			if asJSON {
+				return writeJSON(t.out, doc)
+			}
+			return printRepair(t, doc)
+		},
+	}
+	at.storeFlags(cmd.Flags())
+	cmd.Flags().Float64Var(&days, "older-than", 1, "age in `days` from which drafts and leftovers in staging are removed; 0 for whatever age")
+	cmd.Flags().BoolVar(&dryRun, "dry-run", false, "say what would be done, and do nothing")
+	cmd.Flags().BoolVar(&asJSON, "json", false, "print JSON")
+	return cmd
+}
+
+func printRepair(t *terminal, doc repairDocument) error {
+	p := newPrinter(t)
+	for _, l := range doc.Leagues {
+		if len(l.Adopted)+len(l.Removed)+len(l.Rewritten) == 0 {
+			p.line(plain, "%s: nothing to repair", l.League)
+			continue
+		}
+		say := func(done, would string, names []string) {
+			if doc.DryRun {
+				done = would
+			}
+			for _, name := range names {
+				p.line(plain, "%s: %s %s", l.League, done, name)
+			}
+		}
+		say("logged", "would log", l.Adopted)
+		say("removed", "would remove", l.Removed)
+		say("rewrote", "would rewrite", l.Rewritten)
+	}
+	return p.close()
+}

@@ -1,0 +1,135 @@
+package main
+
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+	"time"
+
+	"github.com/spf13/pflag"
+
+	"sill/pipeline"
+	"sill/pipeline/publish"
+	"sill/pipeline/thresholds"
+)
+
+// storeFlags registers the flags that say which leagues are meant.
+func (a *place) storeFlags(f *pflag.FlagSet) {
+	f.StringVar(&a.store, "store", "outputs", "`folder` of published leagues, or of one league")
+	f.StringVar(&a.league, "league", "", "`name` of the league, where the store holds several")
+}
+
+// one returns the folder of the one league that is meant.
+func (a *place) one() (string, error) {
+	dir, err := a.dir()
+	if err != nil {
+		return "", err
+	}
+	if _, err := os.Stat(filepath.Join(dir, thresholds.LogDir)); err != nil {
+		return "", usagef("%s is a version, not a league; name the folder above it with --store", filepath.ToSlash(dir))
+	}
+	return dir, nil
+}
+
+// all returns the folders of the leagues that are meant: the one that is named,
+// else all in the store.
+func (a *place) all() ([]string, error) {
+	_, err := os.Stat(filepath.Join(a.store, thresholds.LogDir))
+	if a.league != "" || err == nil {
+		dir, err := a.one()
+		return []string{dir}, err
+	}
+	names, err := leagues(a.store)
+	if err != nil {
+		return nil, err
+	}
+	if len(names) == 0 {
+		return nil, usagef("%s holds no published version; publish one with `sill run`, or name its folder with --store", a.store)
+	}
+	var dirs []string
+	for _, name := range names {
+		dirs = append(dirs, filepath.Join(a.store, name))
+	}
+	return dirs, nil
+}
+
+// leagueOf is the name of a league by its folder.
+func leagueOf(dir string) string {
+	abs, err := filepath.Abs(dir)
+	if err != nil {
+		abs = dir
+	}
+	return filepath.Base(abs)
+}
+
+// now is the time by which a command goes: SOURCE_DATE_EPOCH where it is set.
+func now(t *terminal) (time.Time, error) {
+	at, err := pipeline.Now(lookup(t.environ)("SOURCE_DATE_EPOCH"))
+	if err != nil {
+		return at, usageError{err}
+	}
+	return at, nil
+}
+
+// writing returns the options of a command that writes into a league's folder.
+func writing(t *terminal, dir string) (publish.Options, error) {
+	at, err := now(t)
+	abs, e := filepath.Abs(dir)
+	if err == nil {
+		err = e
+	}
+	return publish.Options{Dir: abs, Created: at}, err
+}
+
+// versionsOf lists the versions of a league.
+func versionsOf(dir string) ([]thresholds.Release, error) {
+	log, err := thresholds.ReadLog(os.DirFS(dir))
+	return thresholds.Releases(log), err
+}
+
+// knownVersion refuses a version that the league does not have.
+func knownVersion(dir, version string) (*thresholds.Release, error) {
+	if _, err := thresholds.ParseSemver(version); err != nil {
+		return nil, usageError{err}
+	}
+	releases, err := versionsOf(dir)
+	if err != nil {
+		return nil, err
+	}
+	var names []string
+	for i := range releases {
+		if releases[i].Version == version {
+			return &releases[i], nil
+		}
+		names = append(names, releases[i].Version)
+	}
+	return nil, unknown("version", version, names)
+}
+
+// warnDeprecated tells whoever reads a version that is no longer advised.
+func warnDeprecated(t *terminal, v *published) {
+	if why := v.table.Deprecated(); why != "" {
+		fmt.Fprintf(t.err, "sill: warning: %s %s is deprecated: %s\n", v.league, v.version, why)
+	}
+}
+
+// size formats a number of bytes.
+func size(n int64) string {
+	units := []string{"B", "kB", "MB", "GB", "TB"}
+	x, i := float64(n), 0
+	for x >= 999.5 && i < len(units)-1 {
+		x, i = x/1000, i+1
+	}
+	if i == 0 || x >= 9.95 {
+		return number(x, 0) + noBreak + units[i]
+	}
+	return number(x, 1) + noBreak + units[i]
+}
+
+// day is the date of an RFC 3339 time.
+func day(stamp string) string {
+	if at, err := time.Parse(time.RFC3339, stamp); err == nil {
+		return at.UTC().Format(time.DateOnly)
+	}
+	return stamp
+}

@@ -1,0 +1,101 @@
+package main
+
+import (
+	"errors"
+	"path/filepath"
+
+	"github.com/spf13/cobra"
+
+	"sill/pipeline/publish"
+)
+
+// What `verify --json` prints.
+type (
+	verifyDocument struct {
+		document
+		OK      bool           `json:"ok"`
+		Leagues []verifyLeague `json:"leagues"`
+	}
+	verifyLeague struct {
+		League string `json:"league"`
+		Dir    string `json:"dir"`
+		publish.Verified
+	}
+)
+
+// newVerify is the command that reads back what is published.
+func newVerify(t *terminal) *cobra.Command {
+	var at place
+	var asJSON bool
+	cmd := &cobra.Command{
+		Use:   "verify [VERSION]",
+		Short: "Read every published byte back and hold it against manifest and log",
+		Long: `verify checks the log against itself, each version's manifest against the log,
+each file against the manifest, SHA256SUMS and its rows, the kept hand-over files
+against their names, LATEST and catalog.json against the log, and that nothing
+strange stands in the store. It changes nothing. Whatever is not as it was
+published is named, and the exit code is 4. With a version only that one is read.`,
+		Example: `  sill verify                            # all leagues in outputs
+  sill verify v1.0.0 --league lantern
+  sill verify --json`,
+		Args: atMost("VERSION"),
+		RunE: func(_ *cobra.Command, got []string) error {
+			dirs, err := at.all()
+			if err != nil {
+				return err
+			}
+			version := ""
+			if len(got) > 0 {
+				dir, err := at.one()
+				if err != nil {
+					return err
+				}
+				version, dirs = got[0], []string{dir}
+				if _, err := knownVersion(dir, version); err != nil {
+					return err
+				}
+			}
+			doc := verifyDocument{document: head("verify"), Leagues: []verifyLeague{}}
+			var faults []error
+			for _, dir := range dirs {
+				v, err := publish.Verify(dir, version)
+				if err != nil {
+					return err
+				}
+				doc.Leagues = append(doc.Leagues, verifyLeague{leagueOf(dir), filepath.ToSlash(dir), *v})
+				faults = append(faults, v.Err())
+			}
+			err = errors.Join(faults...)
+			if doc.OK = err == nil; asJSON {
+				return errors.Join(err, writeJSON(t.out, doc))
+			}
+			return errors.Join(err, printVerify(t, doc.Leagues))
+		},
+	}
+	at.storeFlags(cmd.Flags())
+	cmd.Flags().BoolVar(&asJSON, "json", false, "print JSON")
+	return cmd
+}
+
+func printVerify(t *terminal, leagues []verifyLeague) error {
+	p := newPrinter(t)
+	for _, l := range leagues {
+		verdict := "all as published"
+		if n := len(l.Faults); n > 0 {
+			verdict = plural(int64(n), "fault")
+		}
+		p.prose(plain, "", "  ", l.League+": "+verdict+". Read "+plural(int64(len(l.Versions)), "whole version")+" with "+
+			plural(int64(l.Files), "file")+", "+size(l.Bytes)+"; "+count(int64(l.Entries))+" in the log.")
+	}
+	return p.close()
+}
+
+// atMost returns a check that allows arguments to be left out.
+func atMost(names ...string) cobra.PositionalArgs {
+	return func(cmd *cobra.Command, got []string) error {
+		if len(got) > len(names) {
+			return args(names...)(cmd, got)
+		}
+		return nil
+	}
+}
