@@ -114,11 +114,11 @@ func (f *Figure) axes(p *pen, l *layout, at *place, x, y scale) {
 	}
 	if at.first {
 		middle := (y.from + y.to) / 2
-		p.upright(vg.Point{X: margin + smallSize*.8, Y: middle}, f.small(), black, sentenceCase(f.outcome.title))
+		p.upright(vg.Point{X: margin + smallSize*.8, Y: middle}, f.small(), black, cut(f.small(), y.to-y.from, sentenceCase(f.outcome.title)))
 		p.upright(vg.Point{X: margin + smallSize*2, Y: middle}, f.small(), grey, f.outcome.better)
 	}
 	if at.last {
-		p.text(vg.Point{X: (x.from + x.to) / 2, Y: at.counts.Min.Y - 3 - smallSize*2.3}, centre, f.small(), black, f.variable.axis())
+		p.text(vg.Point{X: (x.from + x.to) / 2, Y: at.counts.Min.Y - 3 - smallSize*2.3}, centre, f.small(), black, cut(f.small(), x.to-x.from, clean(f.variable.axis())))
 	}
 }
 

@@ -65,7 +65,7 @@ func (f *Figure) layout() *layout {
 	wide := (inner - leftAxis - vg.Length(columns)*rightRoom - vg.Length(columns-1)*gutter) / vg.Length(columns)
 	high := min(max(wide*.5, 120), 230)
 	l.x, l.y = f.domains()
-	l.xTicks, l.yTicks = l.x.ticks(int(wide/32)), l.y.ticks(int(high/24))
+	l.xTicks, l.yTicks = l.x.ticks(int(wide/40)), l.y.ticks(int(high/28))
 	l.most = f.most()
 
 	for first := 0; first < len(f.panels); first += columns {

@@ -21,12 +21,13 @@ func (s scale) within(x float64) float64 { return min(max(x, s.lo), s.hi) }
 
 func (s scale) holds(x float64) bool { return x >= s.lo && x <= s.hi }
 
-// ticks returns round values within the scale, about n of them.
+// ticks returns round values within the scale, about n of them and at most a
+// third more.
 func (s scale) ticks(n int) []float64 {
 	raw := (s.hi - s.lo) / float64(max(n, 2))
 	step := math.Pow(10, math.Floor(math.Log10(raw)))
 	for _, m := range []float64{1, 2, 5, 10} {
-		if step*m >= raw*.999 {
+		if step*m >= raw*.75 {
 			step *= m
 			break
 		}
