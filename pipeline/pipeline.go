@@ -41,7 +41,7 @@ type Result struct {
 	Unchanged bool               // the newest version holds this content already
 	Committed *publish.Committed // what publishing or drafting came to, nil after a dry run and where unchanged
 	Tables    *thresholds.Tables
-	Report    *ingest.Report // nil where nothing was read again
+	Report    *ingest.Report // how the rows fared, as published where the version is unchanged
 	Skipped   []string       // variables that the source cannot tell
 	Notes     []string       // caveats of the whole run
 }
@@ -110,7 +110,7 @@ func Run(ctx context.Context, o Options) (*Result, error) {
 	if o.Draft {
 		commit = publish.Draft
 	}
-	committed, err := commit(ctx, store, version)
+	committed, err := commitSince(ctx, store, version, counts, commit)
 	if err != nil {
 		return nil, err
 	}

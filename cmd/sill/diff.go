@@ -1,10 +1,7 @@
 package main
 
 import (
-	"bytes"
-	"errors"
 	"fmt"
-	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
@@ -12,9 +9,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"sill/pipeline"
 	"sill/pipeline/compare"
-	"sill/pipeline/publish"
-	"sill/pipeline/tally"
 	"sill/pipeline/thresholds"
 )
 
@@ -122,32 +118,14 @@ func (a *place) side(word string) (compare.Side, error) {
 	if err != nil {
 		return compare.Side{}, err
 	}
-	s := compare.Side{Manifest: v.table.Manifest(), Tables: v.tables}
 	dir, err := at.dir()
 	if err != nil {
-		return s, err
+		return compare.Side{}, err
 	}
 	if _, err := os.Stat(filepath.Join(dir, thresholds.LogDir)); err != nil {
 		dir = filepath.Dir(filepath.Clean(dir)) // a version's own folder
 	}
-	s.Tally, err = handover(dir, s.Manifest.Handover)
-	return s, err
-}
-
-// handover reads the counts that a version was made from, nil where they are
-// not kept.
-func handover(dir, sum string) (*tally.Tally, error) {
-	if sum == "" {
-		return nil, nil
-	}
-	b, err := publish.Handover(dir, sum)
-	if errors.Is(err, fs.ErrNotExist) {
-		return nil, nil
-	}
-	if err != nil {
-		return nil, err
-	}
-	return tally.Read(bytes.NewReader(b), int64(len(b)))
+	return pipeline.Kept(dir, v.table)
 }
 
 // named finds where the version that a word names lies.

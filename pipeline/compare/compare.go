@@ -12,9 +12,11 @@
 package compare
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"slices"
+	"strings"
 
 	"sill/pipeline/tally"
 	"sill/pipeline/thresholds"
@@ -28,6 +30,7 @@ type Side struct {
 	Manifest thresholds.Manifest
 	Tables   *thresholds.Tables
 	Tally    *tally.Tally // the hand-over, nil where it is not kept
+	Lost     string       // why it cannot be used though it is kept: "cannot be read here"
 }
 
 // Options say how versions are compared.
@@ -92,6 +95,11 @@ func version(s Side) Version {
 
 // Compare says what differs in to from from.
 func Compare(ctx context.Context, from, to Side, o Options) (*Diff, error) {
+	for _, s := range []*Side{&from, &to} {
+		if _, err := estimateOptions(s.Manifest); s.Tally != nil && err != nil {
+			s.Tally, s.Lost = nil, "cannot be used ("+err.Error()+")"
+		}
+	}
 	d := &Diff{From: version(from), To: version(to), Rows: []Row{}, units: map[string]thresholds.Variable{}}
 	for _, s := range []Side{from, to} {
 		for _, v := range s.Manifest.Variables {
@@ -123,19 +131,18 @@ func Compare(ctx context.Context, from, to Side, o Options) (*Diff, error) {
 func (d *Diff) base(from, to Side) {
 	a, b := hashes(from.Manifest), hashes(to.Manifest)
 	shared := slices.ContainsFunc(a, func(h string) bool { return slices.Contains(b, h) })
-	missing := ""
-	switch {
-	case from.Tally == nil && to.Tally == nil:
-		missing = "The hand-over files of both versions are"
-	case from.Tally == nil:
-		missing = "The hand-over file of the earlier version is"
-	case to.Tally == nil:
-		missing = "The hand-over file of the later version is"
+	var missing []string
+	if from.Tally == nil {
+		missing = append(missing, "The hand-over file of the earlier version "+cmp.Or(from.Lost, "is not kept")+".")
 	}
+	if to.Tally == nil {
+		missing = append(missing, "The hand-over file of the later version "+cmp.Or(to.Lost, "is not kept")+".")
+	}
+	note := func(text string) { d.Notes = append(d.Notes, strings.Join(append(missing, text), " ")) }
 	switch {
 	case slices.Equal(a, b):
 		d.Basis = BasisSameData
-	case missing == "":
+	case len(missing) == 0:
 		for _, k := range from.Tally.Pitchers {
 			if _, ok := slices.BinarySearch(to.Tally.Pitchers, k); ok {
 				d.SharedPitchers++
@@ -147,10 +154,10 @@ func (d *Diff) base(from, to Side) {
 		}
 	case shared:
 		d.Basis = BasisUnknown
-		d.Notes = append(d.Notes, missing+" not kept, and both versions count some of the same pitches: how far their errors go together cannot be told, so nothing is said to have moved.")
+		note("Both versions count some of the same pitches: how far their errors go together cannot be told, so nothing is said to have moved.")
 	default:
 		d.Basis = BasisAssumed
-		d.Notes = append(d.Notes, missing+" not kept: the versions are taken as independent. Where the same pitchers threw in both, the interval of a difference is then usually too wide.")
+		note("The versions are taken as independent. Where the same pitchers threw in both, the interval of a difference is then usually too wide.")
 	}
 	if d.Basis != BasisSameData && len(d.Settings) > 0 {
 		d.Notes = append(d.Notes, "Settings differ too, so a difference may be theirs: "+keys(d.Settings)+".")

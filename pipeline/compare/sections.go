@@ -92,6 +92,10 @@ func (d *Diff) moved() string {
 func (d *Diff) How() string {
 	switch d.Basis {
 	case BasisJoint:
+		if d.leagues() {
+			return fmt.Sprintf("Of the ids of %d and %d pitchers %d are the same: they were drawn together. Should they name other people in the other league, it changes little.",
+				d.From.Pitchers, d.To.Pitchers, d.SharedPitchers)
+		}
 		return fmt.Sprintf("Of %d and %d pitchers %d are the same: they were drawn together, so that what is theirs in both versions cancels.",
 			d.From.Pitchers, d.To.Pitchers, d.SharedPitchers)
 	case BasisIndependent:
@@ -108,7 +112,7 @@ func (d *Diff) Sections(reference string) []Section {
 	if d.leagues() {
 		appeared, vanished = "In "+d.To.League+" only", "In "+d.From.League+" only"
 	}
-	untested := "Confirmed on one side only. That alone does not show that anything changed: the other side may have missed it."
+	untested := "Confirmed in one of the two only. That alone shows no difference: the other may have missed it."
 	var out, details []Section
 	add := func(s Section) {
 		switch {
