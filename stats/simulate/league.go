@@ -24,13 +24,16 @@ type League struct {
 	// Turnover is the chance that a cluster has trials in one season only, each
 	// season alike.
 	Turnover float64
+	// Sides gives every second cluster to one cell: number j is met in cell j
+	// modulo the number of cells, of whichever crew.
+	Sides bool
 }
 
 // View is a kind of value in a season.
 type View struct {
 	// Crews have cells and laws, and as many clusters in every view. Second
-	// clusters are those of the first crew's design: all cells, crews and views
-	// share them.
+	// clusters are those of the first crew's design: all crews and views share
+	// them, and all cells unless Sides is set.
 	Crews []Design
 	// Of is the view whose trials these are: its own number where it is a season
 	// of its own, an earlier one's where it is another kind of value of the same
@@ -91,6 +94,7 @@ func (l League) Validate() error {
 				faults = append(faults, err)
 			}
 			add(d.EventsApart, "a league has no events apart")
+			add(l.Sides && (d.Second < len(d.Cells) || len(d.Cells) != len(first[0].Cells)), "sides need a second cluster for every cell, and as many cells everywhere")
 			add(d.Clusters != first[c].Clusters || d.Second != first[0].Second, "every view needs the same clusters")
 			same := slices.EqualFunc(d.Cells, l.Views[v.Of].Crews[c].Cells, func(a, b Cell) bool { return a.Share == b.Share })
 			add(!same || d.X != l.Views[v.Of].Crews[c].X, "kinds of value of the same trials need the same cells and x")
@@ -166,12 +170,20 @@ func (l League) each(rng *rand.Rand, visit func(view, crew int, e event, idle []
 		}
 		return out
 	}
-	var weights []float64
+	groups := 1 // of second clusters
+	if l.Sides {
+		groups = len(l.Views[0].Crews[0].Cells)
+	}
+	weights := make([][]float64, groups) // cumulated, by group
 	seconds := make([][]float64, len(l.Views))
-	sum := 0.0
-	for range l.Views[0].Crews[0].Second {
-		sum += math.Exp(.8 * rng.NormFloat64())
-		weights = append(weights, sum)
+	second := l.Views[0].Crews[0].Second
+	for j := range second {
+		w := weights[j%groups]
+		before := 0.0
+		if len(w) > 0 {
+			before = w[len(w)-1]
+		}
+		weights[j%groups] = append(w, before+math.Exp(.8*rng.NormFloat64()))
 		for v, z := range like(0) {
 			seconds[v] = append(seconds[v], l.Views[v].Crews[0].SecondSD*z)
 		}
@@ -221,12 +233,14 @@ func (l League) each(rng *rand.Rand, visit func(view, crew int, e event, idle []
 							for k := range idle {
 								idle[k] = means[k] + d.X.Within*rng.NormFloat64()
 							}
-							if weights != nil {
-								e.second = sort.SearchFloat64s(weights, rng.Float64()*sum)
+							if second > 0 {
+								k := e.cell % groups
+								w := weights[k]
+								e.second = k + groups*sort.SearchFloat64s(w, rng.Float64()*w[len(w)-1])
 							}
 						}
 						effect := own.ClusterSD * (own.Workload*sizes[s] + math.Sqrt(1-own.Workload*own.Workload)*talent[v])
-						if weights != nil {
+						if second > 0 {
 							effect += seconds[v][e.second]
 						}
 						odds := curves[v][e.cell](e.x) * math.Exp(effect)

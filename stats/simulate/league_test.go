@@ -67,6 +67,26 @@ func TestLeagueDrawCounts(t *testing.T) {
 	}
 }
 
+// With sides a second cluster is met in one cell only, by both crews.
+func TestLeagueSides(t *testing.T) {
+	l := twoCrews()
+	l.Sides = true
+	for v, crews := range l.Draw(1, 0) {
+		for c, crew := range crews {
+			for i, table := range crew.Second {
+				if table.Active() < 100 {
+					t.Errorf("view %d, crew %d, cell %d: %d second clusters", v, c, i, table.Active())
+				}
+				for _, j := range table.Cluster {
+					if int(j)%2 != i {
+						t.Fatalf("view %d, crew %d, cell %d meets second cluster %d", v, c, i, j)
+					}
+				}
+			}
+		}
+	}
+}
+
 func total(v []float64) float64 {
 	sum := 0.0
 	for _, x := range v {
@@ -192,6 +212,7 @@ func TestLeagueValidate(t *testing.T) {
 	}
 	for what, spoil := range map[string]func(l *simulate.League){
 		"needs a view":     func(l *simulate.League) { l.Views = nil },
+		"sides need":       func(l *simulate.League) { l.Sides, l.Views[2].Crews[1].Second = true, 1 },
 		"turnover":         func(l *simulate.League) { l.Turnover = 2 },
 		"crews of the":     func(l *simulate.League) { l.Views[1].Crews = l.Views[1].Crews[:1] },
 		"trials of its":    func(l *simulate.League) { l.Views[1].Of = 2 },
