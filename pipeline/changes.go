@@ -56,9 +56,13 @@ func since(ctx context.Context, dir string, to compare.Side) (parent string, d *
 	if err != nil {
 		return "", nil, err
 	}
-	newest := thresholds.Newest(thresholds.Releases(log))
-	if newest == nil {
+	releases := thresholds.Releases(log)
+	newest := thresholds.Newest(releases)
+	switch {
+	case len(releases) == 0:
 		return "", compare.First(to), nil
+	case newest == nil:
+		return "", compare.First(to, "Every earlier version was retracted."), nil
 	}
 	table, err := thresholds.OpenFS(os.DirFS(dir), thresholds.WithVersion(newest.Version))
 	if err != nil {

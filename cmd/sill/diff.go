@@ -70,11 +70,7 @@ depends on what is shown; the gate looks at the rows shown.`,
 			})
 			switch {
 			case asJSON:
-				err = writeJSON(t.out, struct {
-					SchemaVersion int    `json:"schema_version"`
-					Command       string `json:"command"`
-					compare.Document
-				}{schemaVersion, "diff", part.Document(reference)})
+				err = writeJSON(t.out, diffDocument{head("diff"), part.Body(reference)})
 			case asCSV:
 				err = compare.CSV(t.out, part.Rows)
 			default:
@@ -106,6 +102,12 @@ depends on what is shown; the gate looks at the rows shown.`,
 	complete(cmd, "outcome", outcomeNames())
 	complete(cmd, "reference", compare.References)
 	return cmd
+}
+
+// diffDocument is what `diff --json` prints.
+type diffDocument struct {
+	document
+	compare.Body
 }
 
 // side opens the version that an argument of diff names.

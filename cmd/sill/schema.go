@@ -8,6 +8,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"sill/pipeline"
+	"sill/pipeline/compare"
 	"sill/pipeline/ingest"
 	"sill/pipeline/publish"
 	"sill/pipeline/schema"
@@ -17,7 +18,7 @@ import (
 // schemas returns the JSON Schema of everything that sill reads and writes as
 // JSON or YAML, by name.
 func schemas() map[string]*schema.Schema {
-	out := publish.Schemas(publish.Version{Quality: pipeline.Quality{}})
+	out := publish.Schemas(publish.Version{Quality: pipeline.Quality{}, Documents: map[string]any{"diff": compare.Document{}}})
 	edition := strconv.Itoa(schemaVersion)
 	out["config"] = schema.OfSettings("config", thresholds.SchemaVersion, "Settings of a run, as in sill.yaml", pipeline.Options{})
 	out["profile"] = schema.OfSettings("profile", thresholds.SchemaVersion, "Source profile: a provider's columns mapped onto sill's", ingest.Profile{})
@@ -25,7 +26,7 @@ func schemas() map[string]*schema.Schema {
 		command string
 		example any
 	}{
-		{"run", runSummary{}}, {"show", showDocument{}}, {"explain", evidence{}},
+		{"run", runSummary{}}, {"show", showDocument{}}, {"explain", evidence{}}, {"diff", diffDocument{}},
 		{"list", listDocument{}}, {"verify", verifyDocument{}}, {"status", statusDocument{}}, {"publish", publishDocument{}},
 		{"deprecate", markDocument{}}, {"retract", markDocument{}}, {"repair", repairDocument{}},
 		{"vocabulary", vocabularyDocument{}}, {"version", buildInfo{}},

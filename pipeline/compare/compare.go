@@ -80,9 +80,10 @@ type Diff struct {
 	units map[string]thresholds.Variable
 }
 
-// First is the comparison of a version that has no earlier one.
-func First(to Side) *Diff {
-	return &Diff{To: version(to), Basis: BasisNone, Rows: []Row{}}
+// First is the comparison of a version that has no earlier one; the notes say
+// why, where it is not the first.
+func First(to Side, notes ...string) *Diff {
+	return &Diff{To: version(to), Basis: BasisNone, Notes: notes, Rows: []Row{}}
 }
 
 func version(s Side) Version {

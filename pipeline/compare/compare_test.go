@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"sill/pipeline/estimate"
+	"sill/pipeline/thresholds"
 )
 
 // TestSameVersion: nothing differs from itself.
@@ -293,7 +294,7 @@ func TestWritten(t *testing.T) {
 	if err := json.Unmarshal(raw, &doc); err != nil {
 		t.Fatal(err)
 	}
-	if len(doc.Rows) != len(d.Rows) || doc.SchemaVersion != SchemaVersion || doc.Summary == "" || len(doc.Columns) == 0 {
+	if len(doc.Rows) != len(d.Rows) || doc.SchemaVersion != thresholds.SchemaVersion || doc.Summary == "" || len(doc.Columns) == 0 {
 		t.Errorf("diff.json holds %d of %d rows", len(doc.Rows), len(d.Rows))
 	}
 	counted := 0

@@ -12,22 +12,23 @@ import (
 	"sill/pipeline/thresholds"
 )
 
-// SchemaVersion is the version of diff.json, "major.minor": a field removed or
-// changed in meaning raises the major one.
-const SchemaVersion = "1.0"
-
-// Document is a comparison as JSON.
+// Document is diff.json.
 type Document struct {
-	SchemaVersion  string              `json:"schema_version"`
-	Summary        string              `json:"summary"`
-	From           Version             `json:"from"`
-	To             Version             `json:"to"`
-	Basis          string              `json:"basis"`
-	SharedPitchers int                 `json:"shared_pitchers"`
-	Settings       []Setting           `json:"settings"`
-	Notes          []string            `json:"notes"`
+	SchemaVersion string `json:"schema_version" doc:"version of the published formats, major.minor"`
+	Body
+}
+
+// Body is a comparison as JSON.
+type Body struct {
+	Summary        string              `json:"summary" doc:"the whole in a sentence or two"`
+	From           Version             `json:"from" doc:"the earlier version, or the first of the two"`
+	To             Version             `json:"to" doc:"the later version, or the second of the two"`
+	Basis          string              `json:"basis" doc:"what the error of a difference was taken from: none, same_data, joint, independent, assumed_independent or unknown"`
+	SharedPitchers int                 `json:"shared_pitchers" doc:"pitchers' keys in both hand-overs"`
+	Settings       []Setting           `json:"settings" doc:"settings that differ"`
+	Notes          []string            `json:"notes" doc:"what a reader must know"`
 	Counts         []Count             `json:"counts"`
-	Columns        []thresholds.Column `json:"columns"`
+	Columns        []thresholds.Column `json:"columns" doc:"the members of a row"`
 	Rows           []Row               `json:"rows"`
 }
 
@@ -39,10 +40,10 @@ type Count struct {
 	Rows      int    `json:"rows"`
 }
 
-// Document returns the comparison as it is written; the summary is that against
-// the line named.
-func (d *Diff) Document(reference string) Document {
-	doc := Document{SchemaVersion: SchemaVersion, Summary: d.Summary(reference), From: d.From, To: d.To, Basis: d.Basis,
+// Body returns the comparison as it is written; the summary is that against the
+// line named.
+func (d *Diff) Body(reference string) Body {
+	doc := Body{Summary: d.Summary(reference), From: d.From, To: d.To, Basis: d.Basis,
 		SharedPitchers: d.SharedPitchers, Settings: append([]Setting{}, d.Settings...), Notes: append([]string{}, d.Notes...),
 		Counts: []Count{}, Columns: thresholds.Columns[Row](), Rows: d.Rows}
 	at := map[Count]int{}
@@ -65,7 +66,7 @@ func (d *Diff) JSON(reference string) ([]byte, error) {
 	e := json.NewEncoder(&b)
 	e.SetEscapeHTML(false)
 	e.SetIndent("", "  ")
-	if err := e.Encode(d.Document(reference)); err != nil {
+	if err := e.Encode(Document{thresholds.SchemaVersion, d.Body(reference)}); err != nil {
 		return nil, fmt.Errorf("encode comparison: %w", err)
 	}
 	return b.Bytes(), nil

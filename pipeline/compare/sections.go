@@ -43,6 +43,9 @@ func (d *Diff) Summary(reference string) string {
 	verdicts := v[VerdictChanged] + v[Appeared] + v[Vanished]
 	switch d.Basis {
 	case BasisNone:
+		if len(d.Notes) > 0 {
+			return "There is no earlier version to compare with."
+		}
 		return "This is the first version: there is no earlier one to compare with."
 	case BasisSameData:
 		if len(d.Rows) == 0 && len(d.Settings) == 0 {
