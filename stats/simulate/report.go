@@ -76,14 +76,15 @@ type CellReport struct {
 	Bins [classes]Share
 	// Above and Below are how often the cell was said to lie above or below the
 	// line overall; Always and Never how often the advantage was said to be above
-	// or below 0 over the central 90 % of events; AlwaysEverywhere and
-	// NeverEverywhere at every observed x.
-	Above, Below, Always, Never, AlwaysEverywhere, NeverEverywhere Share
-	// Overall is the true advantage over all events, Throughout and Everywhere
-	// what is true of the central 90 % and of the whole.
+	// or below 0 over the central 90 % of events, AlwaysWrong and NeverWrong how
+	// often it is not so at one of the nodes there; Everywhere how often either was
+	// said of every observed x.
+	Above, Below, Always, Never, AlwaysWrong, NeverWrong, Everywhere Share
+	// Overall is the true advantage over all events; Throughout its sign over the
+	// central 90 %, 0 where it changes; Whole says that it is so over the whole.
 	Overall    float64
 	Throughout int
-	Everywhere bool
+	Whole      bool
 }
 
 // Report is how a design fared against one line.
@@ -103,7 +104,7 @@ func (j *Judge) Report(outcomes []*Outcome) []*Report {
 		report := &Report{}
 		for c := range j.cells {
 			cell := CellReport{Curve: j.design.Cells[c].Curve.Name, Overall: j.design.Sign() * (truth.Overall[c] - truth.Line)}
-			cell.Throughout, cell.Everywhere = truth.Throughout(c)
+			cell.Throughout, cell.Whole = truth.Throughout(c)
 			for _, e := range truth.Edges[c] {
 				cell.Edges = append(cell.Edges, EdgeReport{TrueEdge: e})
 			}
@@ -148,8 +149,9 @@ func (c *CellReport) add(cell cellOutcome, out against, level float64) {
 	c.Below.Add(out.overall < 0)
 	c.Always.Add(out.throughout > 0)
 	c.Never.Add(out.throughout < 0)
-	c.AlwaysEverywhere.Add(out.throughout > 0 && out.everywhere)
-	c.NeverEverywhere.Add(out.throughout < 0 && out.everywhere)
+	c.AlwaysWrong.Add(out.throughout > 0 && out.wrong)
+	c.NeverWrong.Add(out.throughout < 0 && out.wrong)
+	c.Everywhere.Add(out.throughout != 0 && out.everywhere)
 	answers, stray := c.match(out.edges)
 	c.Stray += stray
 	same := len(out.edges) == len(c.Edges)

@@ -119,6 +119,7 @@ type against struct {
 	se         float64      // mean over the central nodes
 	throughout int
 	everywhere bool
+	wrong      bool // throughout is not true at one of its nodes
 	overall    int
 }
 
@@ -180,7 +181,11 @@ func (j *Judge) Set(number int) *Outcome {
 			band := curve.Against(line, d.Sign(), way)
 			a := against{edges: band.Edges().Confirmed, plain: band.EdgesAt(band.Crit).Confirmed, overall: curve.Level(line, d.Sign(), way).Verdict}
 			a.throughout, a.everywhere = band.Throughout()
-			a.advantage, a.se = covered(band, func(x float64) float64 { return d.Sign() * (truth.At(c, x) - truth.Line) })
+			advantage := func(x float64) float64 { return d.Sign() * (truth.At(c, x) - truth.Line) }
+			a.advantage, a.se = covered(band, advantage)
+			for _, i := range central {
+				a.wrong = a.wrong || a.throughout != 0 && float64(a.throughout)*advantage(curve.X[i]) <= 1e-9
+			}
 			out.lines[r].cells = append(out.lines[r].cells, a)
 		}
 	}
