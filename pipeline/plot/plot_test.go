@@ -227,7 +227,7 @@ func TestMarksAreRows(t *testing.T) {
 func TestWords(t *testing.T) {
 	for name, want := range map[string][]string{
 		"four": {"Where does the four-seam beat the line, by velocity?", "velocity, mph", "Whiff rate", "better for the pitcher →", ".220", "93.2",
-			"Found: beats the line from 93.2\u00a0mph (92.6–93.9) up.", "up to 90.3 mph (89.9–90.8) and from 95.7 mph (95.1–96.2) up",
+			"Found: beats the line from 93.2\u00a0mph (92.6–93.9)\u00a0up.", "up to 90.3 mph (89.9–90.8) and from 95.7 mph (95.1–96.2) up",
 			"Never beats the line, over the central 90 % of the pitches.", "too few for a curve", "Too few pitches or pitchers: needs 12 pitchers",
 			"3,911 swings by 54 pitchers", "thin bins hollow", "Caveats: L-v-L comb", "coaches and the medical staff"},
 		"woba": {"← better for the pitcher", "Edge unresolved: rising along velocity", "Inconclusive: no change along velocity",
@@ -317,6 +317,11 @@ func TestNothingToDraw(t *testing.T) {
 		if _, err := New(src, whiffs(), o); err == nil {
 			t.Errorf("%+v is accepted", o)
 		}
+	}
+	// A figure of nothing but too few has a line, and no numbers along its axis.
+	d := parseSVG(t, figure(t, "few"))
+	if all := " " + strings.Join(d.texts, " ") + " "; !strings.Contains(all, " .220 ") || strings.Contains(all, " 0.5 ") || strings.Contains(all, "NaN") {
+		t.Errorf("too few: %s", all)
 	}
 	// One matchup without a verdict is an empty panel that says so.
 	src.Tables.Verdicts = src.Tables.Verdicts[:3]

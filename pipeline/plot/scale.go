@@ -24,6 +24,9 @@ func (s scale) holds(x float64) bool { return x >= s.lo && x <= s.hi }
 // ticks returns round values within the scale, about n of them and at most a
 // third more.
 func (s scale) ticks(n int) []float64 {
+	if math.IsNaN(s.hi) {
+		return nil
+	}
 	raw := (s.hi - s.lo) / float64(max(n, 2))
 	step := math.Pow(10, math.Floor(math.Log10(raw)))
 	for _, m := range []float64{1, 2, 5, 10} {
@@ -52,6 +55,10 @@ func (f *Figure) domains() (x, y scale) {
 			s := &p.series[i]
 			if m, ok := s.line(); ok {
 				grow(&y, m)
+				if v := s.verdict; v.LineLo != nil && v.LineHi != nil {
+					grow(&wide, *v.LineLo)
+					grow(&wide, *v.LineHi)
+				}
 			}
 			from, to := s.central()
 			for _, c := range s.curve {
@@ -81,16 +88,16 @@ func (f *Figure) domains() (x, y scale) {
 			}
 		}
 	}
-	if !(x.lo <= x.hi) {
-		x.lo, x.hi = 0, 1
+	if !(x.lo <= x.hi) { // no value at all: an axis without numbers
+		x.lo, x.hi = math.NaN(), math.NaN()
 	}
 	if !(y.lo <= y.hi) {
 		y.lo, y.hi = 0, 1
 	}
 	floor := min(y.lo, 0) // no rate is negative
-	room := max(y.hi-y.lo, .04) * .15
+	room := max(y.hi-y.lo, .2) * .15
 	y.lo, y.hi = max(min(y.lo, wide.lo), y.lo-room), min(max(y.hi, wide.hi), y.hi+room)
-	pad := max(y.hi-y.lo, .02) * .06
+	pad := max(y.hi-y.lo, .05) * .06
 	y.lo, y.hi = max(y.lo, floor)-pad, y.hi+pad
 	pad = f.variable.width / 2
 	x.lo, x.hi = x.lo-pad, x.hi+pad

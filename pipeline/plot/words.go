@@ -196,7 +196,7 @@ func (f *Figure) zone(z *thresholds.Zone) string {
 	case lower != "" && upper != "":
 		text = "from " + lower + " to " + upper
 	case lower != "":
-		text = "from " + lower + " up"
+		text = "from " + lower + noBreak + "up"
 	case upper != "":
 		text = "up to " + upper
 	default:
