@@ -16,12 +16,12 @@ build: ## build the program at .build/sill
 	$(GO) build -o $(BIN) ./cmd/sill
 
 run: build ## demo league → published table and its headline
-	@test -f $(DEMO)/truth.json || $(BIN) demo --dir $(DEMO)
+	@test -f $(DEMO)/truth.json || $(BIN) demo --dir $(DEMO) --force
 	$(BIN) run --config $(DEMO)/sill.yaml
 
 tour: build ## two seasons and a second league, each published
-	$(BIN) demo --dir .build/tour --seasons 2
-	$(BIN) demo --dir .build/tour-second --league second
+	$(BIN) demo --dir .build/tour --seasons 2 --force
+	$(BIN) demo --dir .build/tour-second --league second --force
 	$(BIN) run --config .build/tour/sill.yaml
 	$(BIN) run --config .build/tour-second/sill.yaml
 

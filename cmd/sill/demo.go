@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"os"
 	"path/filepath"
 
 	"github.com/spf13/cobra"
@@ -13,7 +14,7 @@ import (
 func newDemo(t *terminal) *cobra.Command {
 	o := demo.DefaultOptions()
 	o.Dir = "demo"
-	var asJSON bool
+	var asJSON, force bool
 	cmd := &cobra.Command{
 		Use:   "demo",
 		Short: "Write seasons of an invented league, with its truth",
@@ -27,6 +28,9 @@ that were planted. Every club and player is invented.`,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			if err := o.Validate(); err != nil {
 				return usageError{err}
+			}
+			if held, err := os.ReadDir(o.Dir); err == nil && len(held) > 0 && !force {
+				return usagef("write the demo: %s holds files already; name another folder with --dir, or replace those of an earlier demo with --force", filepath.ToSlash(o.Dir))
 			}
 			s, err := demo.Write(cmd.Context(), o)
 			if err != nil {
@@ -48,6 +52,7 @@ that were planted. Every club and player is invented.`,
 	f.IntVar(&o.Pitches, "pitches", o.Pitches, "pitches a season, 0 for the league's own `number`")
 	f.IntVar(&o.Seasons, "seasons", o.Seasons, "`number` of seasons")
 	f.Uint64Var(&o.Seed, "seed", o.Seed, "seed of every random draw")
+	f.BoolVar(&force, "force", false, "write into a folder that holds files, over those of an earlier demo")
 	f.BoolVar(&asJSON, "json", false, "print a summary as JSON")
 	return cmd
 }

@@ -4,6 +4,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
+	"strings"
 	"syscall"
 
 	"sill/pipeline"
@@ -43,10 +45,37 @@ func unknown(what, word string, known []string) error {
 	if len(known) == 0 {
 		return usagef("unknown %s %q: there is none here", what, word)
 	}
-	if near := pitch.Nearest(word, known); near != "" {
+	if near := near(word, known); near != "" {
 		return usagef("unknown %s %q (did you mean %q?)", what, word, near)
 	}
 	return usagef("unknown %s %q (known: %s)", what, word, listed(known))
+}
+
+// tradeWords are words that people of the trade use for ours.
+var tradeWords = map[string]string{
+	"speed": "velocity", "velo": "velocity", "rise": "induced_vertical_break", "run": "horizontal_break",
+	"sweep": "horizontal_break", "approach_angle": "vertical_approach_angle", "spin": "spin_rate",
+	"height": "plate_height", "fastball": "four_seam", "curve": "curveball", "misses": "whiff_rate",
+}
+
+// near returns the known word that is most likely meant: what the trade's word
+// stands for, the only one that holds it as a part, or the nearest in spelling; ""
+// where none is near.
+func near(word string, known []string) string {
+	folded := fold(word)
+	if w := tradeWords[folded]; slices.Contains(known, w) {
+		return w
+	}
+	var holding []string
+	for _, k := range known {
+		if len(folded) > 2 && strings.Contains(k, strings.TrimSuffix(folded, "s")) {
+			holding = append(holding, k)
+		}
+	}
+	if len(holding) == 1 {
+		return holding[0]
+	}
+	return pitch.Nearest(word, known)
 }
 
 // exitCode is the one place where errors become exit codes.

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -44,6 +45,9 @@ and why a threshold was found or not.`,
 				return err
 			}
 			e, err := gather(v, s)
+			if gate && errors.Is(err, errNothing) {
+				return fmt.Errorf("%w: %w", errNo, err)
+			}
 			if err != nil {
 				return err
 			}
@@ -78,6 +82,9 @@ and why a threshold was found or not.`,
 	return cmd
 }
 
+// errNothing says that a version has no row on what was asked for.
+var errNothing = errors.New("holds nothing")
+
 // evidence is all that a version holds about one threshold.
 type evidence struct {
 	document
@@ -101,8 +108,8 @@ type meaning struct {
 func gather(v *published, s selection) (*evidence, error) {
 	b := newBoard(v.tables, s)
 	if len(b.rows) == 0 {
-		return nil, usagef("explain: %s %s holds nothing on %s, %s, %s, %s: no such pitch was thrown, or the variable is not in the data",
-			v.league, v.version, typeTitle(s.types[0]), s.matchups[0], spaced(s.variables[0]), spaced(s.outcomes[0]))
+		return nil, usagef("explain: %s %s %w on %s, %s, %s, %s: no such pitch was thrown, or the variable is not in the data",
+			v.league, v.version, errNothing, typeTitle(s.types[0]), s.matchups[0], spaced(s.variables[0]), spaced(s.outcomes[0]))
 	}
 	r := b.rows[0]
 	e := &evidence{document: head("explain"), League: v.league, Version: v.version, Verdict: r,
@@ -181,6 +188,7 @@ func (e *evidence) print(p *printer) {
 		p.blank()
 	}
 	e.facts(p, v)
+	e.sure(p, v)
 	e.binTable(p, v)
 	e.contrasts(p, v)
 	if len(e.Warnings) > 0 {
@@ -336,6 +344,9 @@ type breakpoint struct {
 	lo, hi, minus, plus     *float64
 	rising                  bool // whether the outcome beats the line above it
 	beyondGood, beyondWorse string
+	share, without          *float64 // of single pitchers (see thresholds.Zone)
+	support                 *float64 // of the zone that beats the line, else of the other
+	weak, good              bool     // good: it ends a zone that beats the line
 }
 
 // edgesOf lists the breakpoints of zones, each once, in their order: one that
@@ -347,17 +358,25 @@ func edgesOf(zones []thresholds.Zone) []breakpoint {
 			if out[i].at == b.at {
 				out[i].beyondGood += b.beyondGood
 				out[i].beyondWorse += b.beyondWorse
+				out[i].weak = out[i].weak || b.weak
+				if out[i].minus == nil && out[i].plus == nil {
+					out[i].minus, out[i].plus = b.minus, b.plus
+				}
+				if b.good || out[i].support == nil {
+					out[i].support = b.support
+				}
 				return
 			}
 		}
 		out = append(out, b)
 	}
 	for _, z := range zones {
-		add := func(kind string, at, lo, hi, minus, plus *float64, rising bool, beyond string) {
+		add := func(kind string, at, lo, hi, minus, plus, share, without *float64, rising bool, beyond string) {
 			if kind != "edge" || at == nil {
 				return
 			}
-			b := breakpoint{at: *at, lo: lo, hi: hi, minus: minus, plus: plus, rising: rising}
+			b := breakpoint{at: *at, lo: lo, hi: hi, minus: minus, plus: plus, rising: rising,
+				share: share, without: without, support: z.Support, weak: z.Weak, good: z.Sign > 0}
 			if z.Sign > 0 {
 				b.beyondGood = beyond
 			} else {
@@ -365,8 +384,8 @@ func edgesOf(zones []thresholds.Zone) []breakpoint {
 			}
 			put(b)
 		}
-		add(z.LowerKind, z.Lower, z.LowerLo, z.LowerHi, z.LowerMinus, z.LowerPlus, z.Sign > 0, z.BeyondLower)
-		add(z.UpperKind, z.Upper, z.UpperLo, z.UpperHi, z.UpperMinus, z.UpperPlus, z.Sign < 0, z.BeyondUpper)
+		add(z.LowerKind, z.Lower, z.LowerLo, z.LowerHi, z.LowerMinus, z.LowerPlus, z.LowerLargestShare, z.LowerWithoutOne, z.Sign > 0, z.BeyondLower)
+		add(z.UpperKind, z.Upper, z.UpperLo, z.UpperHi, z.UpperMinus, z.UpperPlus, z.UpperLargestShare, z.UpperWithoutOne, z.Sign < 0, z.BeyondUpper)
 	}
 	slices.SortFunc(out, func(a, b breakpoint) int {
 		if a.at < b.at {
@@ -417,7 +436,7 @@ func (e *evidence) facts(p *printer, v shape.Variable) {
 		fact("all pitches", "%s", rate(r.Rate))
 	}
 	for _, b := range edgesOf(zonesIf(r)) {
-		fact("edge", "%s", b.words(v, m.Delta))
+		fact("edge", "%s", b.words(v))
 	}
 	for _, z := range zonesIf(r) {
 		fact("zone", "%s", zoneFact(z, v, m.Events))
@@ -436,13 +455,23 @@ func (e *evidence) facts(p *printer, v shape.Variable) {
 		fact("batters", "%s", text)
 	}
 	if r.Lambda != nil {
-		fact("smoothing", "λ %s (replicates %s to %s)", lambda(r.Lambda), lambda(r.LambdaLo), lambda(r.LambdaHi))
+		fact("smoothing", "λ %s (replicates %s to %s); the larger, the smoother", lambda(r.Lambda), lambda(r.LambdaLo), lambda(r.LambdaHi))
 	}
 	if r.Trend != "" {
-		fact("trend", "%s", r.Trend)
+		fact("trend", "%s", trendFact(r.Trend))
 	}
 	p.table(t, 0)
 	p.blank()
+}
+
+// trendFact says what the word of a trend means.
+func trendFact(word string) string {
+	for _, t := range trends {
+		if t.Word == word {
+			return word + ": " + t.Meaning
+		}
+	}
+	return spaced(word)
 }
 
 func lambda(p *float64) string {
@@ -477,16 +506,13 @@ func zonesIf(r boardRow) []thresholds.Zone {
 }
 
 // words says where a breakpoint lies and how it behaves.
-func (b breakpoint) words(v shape.Variable, delta float64) string {
+func (b breakpoint) words(v shape.Variable) string {
 	format := quantity(v)
 	s := withUnit(format(b.at), v) + " " + span(b.lo, b.hi, format)
 	if b.rising {
 		s += ", better above"
 	} else {
 		s += ", better below"
-	}
-	if b.minus != nil || b.plus != nil {
-		s += fmt.Sprintf("; against the line lowered or raised by %s: %s or %s", rate(delta), orDash(b.minus, format), orDash(b.plus, format))
 	}
 	if b.beyondGood != "" {
 		s += "; further in, the advantage " + beyondWords(b.beyondGood)
@@ -514,9 +540,6 @@ func zoneFact(z thresholds.Zone, v shape.Variable, events string) string {
 	}
 	if z.PossibleLo != nil || z.PossibleHi != nil {
 		s += "; possible " + rangeWords(z.PossibleLo, z.PossibleHi, format)
-	}
-	if z.Support != nil {
-		s += fmt.Sprintf("; seen in %s of replicates", percent(*z.Support))
 	}
 	if z.Weak {
 		s += "; weak"

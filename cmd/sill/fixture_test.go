@@ -28,6 +28,7 @@ func fixture() *thresholds.Tables {
 	verdict := func(k thresholds.Key, unit, word string, change func(*thresholds.Verdict)) {
 		v := thresholds.Verdict{Key: k, Reference: defaultReference, Headline: true, Unit: unit, Pitches: 8412, Known: 8400,
 			Events: 3911, Pitchers: 54, EffectivePitchers: 31.4, Batters: 288, EffectiveBatters: num(201.7), LargestShare: .062,
+			SD: num(1.94), ThinBins: 1,
 			Qualified: 212, Rate: .243, Line: num(.221), LineLo: num(.214), LineHi: num(.228),
 			Level: num(.022), LevelLo: num(.008), LevelHi: num(.036), LevelVerdict: "above",
 			P: num(.0004), Q: num(.0021), Verdict: word, Trend: "rising",
@@ -47,16 +48,17 @@ func fixture() *thresholds.Tables {
 	// velocity: a plain edge, one that is weak and open, never, too few
 	verdict(fast("left", "left"), "mph", "found", nil)
 	zone(thresholds.Zone{Key: fast("left", "left"), Zone: 1, Sign: -1, LowerKind: "open", UpperKind: "edge", Upper: num(93.21),
-		UpperLo: num(92.6), UpperHi: num(93.9), CertainHi: num(92.6), PossibleHi: num(93.9), EventShare: .62})
+		UpperLo: num(92.6), UpperHi: num(93.9), CertainHi: num(92.6), PossibleHi: num(93.9), EventShare: .62,
+		UpperLargestShare: num(.118), UpperWithoutOne: num(93.02)})
 	zone(thresholds.Zone{Key: fast("left", "left"), Zone: 2, Sign: 1, LowerKind: "edge", Lower: num(93.21), LowerLo: num(92.6),
 		LowerHi: num(93.9), UpperKind: "open", CertainLo: num(93.9), PossibleLo: num(92.6), LowerMinus: num(92.1), LowerPlus: num(94.4),
-		BeyondLower: "keeps_rising", EventShare: .38, Support: num(.97)})
+		BeyondLower: "keeps_rising", EventShare: .38, Support: num(.97), LowerLargestShare: num(.118), LowerWithoutOne: num(93.02)})
 	verdict(fast("left", "right"), "mph", "found", func(v *thresholds.Verdict) {
-		v.Warnings = []string{"weak", "dominated"}
+		v.Warnings = []string{"weak", "dominated", "one_pitcher"}
 		v.Rate, v.LevelVerdict = .209, "below"
 	})
 	zone(thresholds.Zone{Key: fast("left", "right"), Zone: 1, Sign: 1, LowerKind: "edge", Lower: num(94.8), LowerHi: num(95.9),
-		UpperKind: "unresolved", Upper: num(97.5), Weak: true, EventShare: .2})
+		UpperKind: "unresolved", Upper: num(97.5), Weak: true, EventShare: .2, LowerLargestShare: num(.41)})
 	verdict(fast("right", "left"), "mph", "never_beats", func(v *thresholds.Verdict) { v.Rate, v.LevelVerdict = .19, "below" })
 	verdict(fast("right", "right"), "mph", "too_few", func(v *thresholds.Verdict) {
 		v.P, v.Q, v.Events, v.Pitchers, v.Rate, v.LevelVerdict = nil, nil, 41, 3, .2, "not_shown"
@@ -68,7 +70,8 @@ func fixture() *thresholds.Tables {
 	}
 	verdict(angle("left", "left"), "deg", "found", func(v *thresholds.Verdict) { v.Trend = "turning" })
 	zone(thresholds.Zone{Key: angle("left", "left"), Zone: 1, Sign: 1, LowerKind: "edge", Lower: num(-5.1), LowerLo: num(-5.42),
-		LowerHi: num(-4.9), UpperKind: "edge", Upper: num(-4.02), UpperLo: num(-4.2), UpperHi: num(-3.8), EventShare: .5})
+		LowerHi: num(-4.9), UpperKind: "edge", Upper: num(-4.02), UpperLo: num(-4.2), UpperHi: num(-3.8), EventShare: .5,
+		LowerLargestShare: num(.09), LowerWithoutOne: num(-5.6), UpperLargestShare: num(.08), UpperWithoutOne: num(-4.05)})
 	verdict(angle("left", "right"), "deg", "inconclusive", func(v *thresholds.Verdict) {
 		v.P, v.Q, v.Trend, v.Settle = num(.31), num(.48), "flat", "if the pattern is real, about 150 pitchers, 24000 pitches or 3 seasons alike would settle it"
 	})

@@ -106,7 +106,7 @@ func writeNew(name string, content []byte, force bool) error {
 // printInspection prints what a file holds.
 func printInspection(p *printer, in *ingest.Inspection, profiled bool) {
 	p.line(bold, "%s", in.File)
-	p.line(plain, "%s rows in %s, %s bytes, written by %s", count(in.Rows), plural(int64(in.RowGroups), "row group"), count(in.Bytes), orWord(in.CreatedBy, "an unknown writer"))
+	p.line(plain, "%s in %s, %s, written by %s", plural(in.Rows, "row"), plural(int64(in.RowGroups), "row group"), plural(in.Bytes, "byte"), orWord(in.CreatedBy, "an unknown writer"))
 	if !in.PageCRC {
 		p.prose(plain, "", "  ", "Its pages carry no checksums: damage inside them cannot be told from data.")
 	}

@@ -39,6 +39,9 @@ func (a *place) open() (*published, error) {
 	}
 	var opts []thresholds.Option
 	if a.version != "" {
+		if c := a.version[0]; c >= '0' && c <= '9' {
+			a.version = "v" + a.version
+		}
 		if _, err := thresholds.ParseSemver(a.version); err != nil {
 			return nil, usageError{err}
 		}

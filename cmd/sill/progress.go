@@ -27,9 +27,12 @@ type progress struct {
 }
 
 // watch returns how a long command tells what it does: bars and no log where
-// standard error is a terminal, else a log and no bars. The last function ends
-// the last bar.
-func watch(t *terminal) (*slog.Logger, func(stage string, done, total int64), func()) {
+// standard error is a terminal, else a log and no bars; neither where quiet, for
+// programs that read errors there. The last function ends the last bar.
+func watch(t *terminal, quiet bool) (*slog.Logger, func(stage string, done, total int64), func()) {
+	if quiet {
+		return nil, nil, func() {}
+	}
 	if !t.bars {
 		return newLog(t.err), nil, func() {}
 	}

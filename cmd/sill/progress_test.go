@@ -11,7 +11,7 @@ import (
 // there is one line of log and no bar.
 func TestProgress(t *testing.T) {
 	var b bytes.Buffer
-	log, report, finish := watch(&terminal{err: &b, bars: true})
+	log, report, finish := watch(&terminal{err: &b, bars: true}, false)
 	if log != nil {
 		t.Error("a log would tear the bar")
 	}
@@ -37,7 +37,7 @@ func TestProgress(t *testing.T) {
 	}
 
 	b.Reset()
-	log, report, finish = watch(&terminal{err: &b})
+	log, report, finish = watch(&terminal{err: &b}, false)
 	if report != nil {
 		t.Error("a bar without a terminal")
 	}

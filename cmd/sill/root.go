@@ -5,7 +5,8 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"slices"
+	"strconv"
+	"strings"
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
@@ -66,6 +67,9 @@ median line, with intervals.`,
 			t.ascii = true
 		}
 	}
+	root.Version = thisBuild().Version
+	root.SetVersionTemplate(thisBuild().words())
+	root.Flags().Bool("version", false, "say which program this is")
 	root.SetUsageTemplate(usageTemplate)
 	root.SetOut(t.out)
 	root.SetErr(t.err)
@@ -86,12 +90,29 @@ func execute(ctx context.Context, args []string, t *terminal) int {
 	code := exitCode(err)
 	switch {
 	case code == exitOK:
-	case slices.Contains(args, "--json"):
+	case wantsJSON(args):
 		_ = writeJSON(t.err, jsonError{schemaVersion, err.Error(), code})
 	default:
 		complain(t.err, err, code)
 	}
 	return code
+}
+
+// wantsJSON tells whether a command line asks for JSON, be the command line right
+// or not: the last --json or --json=true before a bare -- counts.
+func wantsJSON(args []string) bool {
+	on := false
+	for _, a := range args {
+		if a == "--" {
+			break
+		}
+		if a == "--json" {
+			on = true
+		} else if value, ok := strings.CutPrefix(a, "--json="); ok {
+			on, _ = strconv.ParseBool(value)
+		}
+	}
+	return on
 }
 
 // complain tells a person what went wrong.

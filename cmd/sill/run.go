@@ -46,7 +46,7 @@ finished version waits in the store's staging until ` + "`sill publish`" + `.`,
 				return usageError{err} // the settings name nothing to read
 			}
 			var finish func()
-			o.Log, o.Progress, finish = watch(t)
+			o.Log, o.Progress, finish = watch(t, asJSON)
 			o.DryRun, o.Draft, o.Tool = dryRun, draft, toolOf(thisBuild())
 			if o.Bump, err = publish.ParseBump(bump); err != nil {
 				return usageError{err}

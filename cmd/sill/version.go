@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"io"
 	"runtime"
 	"runtime/debug"
 
@@ -46,6 +47,11 @@ func thisBuild() buildInfo {
 	return b
 }
 
+// words say which program this is.
+func (b buildInfo) words() string {
+	return fmt.Sprintf("sill %s\ncommit %s\n%s %s\npublished tables: schema %s\n", b.Version, b.Commit, b.Go, b.System, b.Tables)
+}
+
 // newVersion is the command that says which program this is.
 func newVersion(t *terminal) *cobra.Command {
 	var asJSON bool
@@ -59,7 +65,7 @@ func newVersion(t *terminal) *cobra.Command {
 			if asJSON {
 				return writeJSON(t.out, b)
 			}
-			_, err := fmt.Fprintf(t.out, "sill %s\ncommit %s\n%s %s\npublished tables: schema %s\n", b.Version, b.Commit, b.Go, b.System, b.Tables)
+			_, err := io.WriteString(t.out, b.words())
 			return err
 		},
 	}

@@ -7,9 +7,11 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"sill/pipeline/estimate"
 	"sill/pipeline/locate"
 	"sill/pipeline/pitch"
 	"sill/pipeline/shape"
+	"sill/pipeline/thresholds"
 )
 
 // The words of the data dictionary as JSON.
@@ -44,6 +46,10 @@ type (
 		Matchups  []string             `json:"matchups"`
 		Verdicts  []vocabularyWord     `json:"verdicts"`
 		Warnings  []meaning            `json:"warnings"`
+		Words     []wordList           `json:"words"`
+		// Published are the columns of every published table.
+		Published []thresholds.Resource `json:"published"`
+		Quality   []thresholds.Column   `json:"quality_spread"` // of the list spread in quality.json
 	}
 )
 
@@ -70,6 +76,8 @@ func vocabulary() vocabularyDocument {
 	for _, w := range locate.Warnings() {
 		d.Warnings = append(d.Warnings, meaning{w.Code, w.Meaning})
 	}
+	d.Warnings = append(d.Warnings, answerWarnings...)
+	d.Words, d.Published, d.Quality = publishedWords(), thresholds.Resources(), thresholds.Columns[estimate.Spread]()
 	return d
 }
 
@@ -79,9 +87,9 @@ func newVocabulary(t *terminal) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "vocabulary",
 		Short: "Print the data dictionary as Markdown",
-		Long: `vocabulary prints every canonical column with its unit, range and words, every
-variable, verdict and caveat. A source profile maps a provider's columns to
-these.`,
+		Long: `vocabulary prints every canonical column with its unit, range and words, to which
+a source profile maps a provider's columns; every variable, verdict and caveat;
+and every column of the published tables with its unit and meaning.`,
 		Example: "  sill vocabulary\n  sill vocabulary --json",
 		Args:    args(),
 		RunE: func(*cobra.Command, []string) error {
@@ -142,5 +150,28 @@ func (d vocabularyDocument) markdown(t *terminal) error {
 	for _, m := range d.Warnings {
 		row("`"+m.Code+"`", m.Meaning)
 	}
+	for _, l := range d.Words {
+		heading("Words of "+l.Column, "word", "meaning")
+		for _, v := range l.Words {
+			row("`"+v.Word+"`", v.Meaning)
+		}
+	}
+	columns := func(title string, list []thresholds.Column) {
+		heading(title, "column", "type", "unit", "null", "meaning")
+		for _, c := range list {
+			null, text := "", c.Meaning
+			if c.Nullable {
+				null = "yes"
+			}
+			if c.Since != "" {
+				text += " (since schema " + c.Since + ")"
+			}
+			row("`"+c.Name+"`", c.Type, c.Unit, null, text)
+		}
+	}
+	for _, r := range d.Published {
+		columns("Published table "+r.Name, r.Columns)
+	}
+	columns("Spread of batters and pitchers (quality.json, spread)", d.Quality)
 	return w.Flush()
 }

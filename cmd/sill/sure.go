@@ -1,0 +1,94 @@
+package main
+
+import (
+	"fmt"
+
+	"sill/pipeline/shape"
+)
+
+// sure writes, for every breakpoint, what speaks for and against it, in plain
+// words; nothing where there is none.
+func (e *evidence) sure(p *printer, v shape.Variable) {
+	edges := edgesOf(zonesIf(e.Verdict))
+	if len(edges) == 0 {
+		return
+	}
+	m := metricOf(e.Verdict.Outcome)
+	for _, b := range edges {
+		p.line(bold, "How sure is this edge: %s", withUnit(quantity(v)(b.at), v))
+		for _, s := range b.sure(v, m.Delta) {
+			p.prose(plain, "  ", "  ", sentence(s))
+		}
+		p.blank()
+	}
+	grain := e.grain(v)
+	for _, s := range grain {
+		p.prose(plain, "", "", sentence(s))
+	}
+	if len(grain) > 0 {
+		p.blank()
+	}
+}
+
+// sure says how firmly one breakpoint stands.
+func (b breakpoint) sure(v shape.Variable, delta float64) []string {
+	at := quantity(v)
+	var out []string
+	say := func(format string, args ...any) { out = append(out, fmt.Sprintf(format, args...)) }
+	switch {
+	case b.lo != nil && b.hi != nil:
+		say("it lies between %s and %s, with 95 %% confidence", at(*b.lo), withUnit(at(*b.hi), v))
+	case b.lo != nil:
+		say("it lies above %s, with 95 %% confidence; how far above is not pinned down", withUnit(at(*b.lo), v))
+	case b.hi != nil:
+		say("it lies below %s, with 95 %% confidence; how far below is not pinned down", withUnit(at(*b.hi), v))
+	default:
+		say("it is pinned down on neither side")
+	}
+	if b.minus != nil || b.plus != nil {
+		say("were the line %s lower or higher it would lie at %s or %s", rate(delta), orDash(b.minus, at), orDash(b.plus, at))
+	}
+	if b.support != nil {
+		say("a matching zone turns up in %s of the leagues redrawn from these pitchers; this is for display, not evidence", percent(*b.support))
+	}
+	if b.share != nil {
+		say("the pitcher with most of the events in the two bins around it throws %s of them", percent(*b.share))
+		out = append(out, b.alone(v))
+	}
+	if b.weak {
+		say("it was confirmed at low power: trust it less than its interval says")
+	}
+	return out
+}
+
+// alone says where the breakpoint would be without the pitcher who draws it most.
+func (b breakpoint) alone(v shape.Variable) string {
+	who := "without the one pitcher who draws it most it would "
+	switch {
+	case b.without == nil:
+		return who + "be gone: it rests on him"
+	case b.lo != nil && *b.without < *b.lo || b.hi != nil && *b.without > *b.hi:
+		return who + "lie at " + withUnit(quantity(v)(*b.without), v) + ", outside its interval: it rests on him"
+	}
+	return who + "lie at " + withUnit(quantity(v)(*b.without), v)
+}
+
+// grain says how coarse the bins are for what they are to show.
+func (e *evidence) grain(v shape.Variable) []string {
+	var out []string
+	for _, b := range e.Bins {
+		if sd := e.Verdict.SD; sd != nil && b.Kind == "regular" && b.Lower != nil && b.Upper != nil {
+			width := *b.Upper - *b.Lower
+			s := fmt.Sprintf("bins are %s wide, the events spread by %s (standard deviation)", withUnit(number(width, v.Decimals), v), withUnit(number(*sd, v.Decimals+1), v))
+			if width > *sd/2 {
+				s += ": coarse for a sharp edge"
+			}
+			out = append(out, s)
+			break
+		}
+	}
+	if n := e.Verdict.ThinBins; n > 0 {
+		out = append(out, plural(n, "inner bin")+" too thin to show a rate; the smooth curve still uses its events")
+	}
+	return out
+}
