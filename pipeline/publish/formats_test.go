@@ -8,8 +8,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"os"
-	"path/filepath"
 	"reflect"
 	"regexp"
 	"runtime"
@@ -440,26 +438,9 @@ func TestSameBytes(t *testing.T) {
 	if a.ContentID != b.ContentID {
 		t.Error("content ids differ")
 	}
-	var differ []string
-	list, err := os.ReadDir(a.Dir)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, d := range list {
-		if d.IsDir() {
-			continue // the schemas are listed in the checksums, which TestSums and Open hold them to
-		}
-		x, err1 := os.ReadFile(filepath.Join(a.Dir, d.Name()))
-		y, err2 := os.ReadFile(filepath.Join(b.Dir, d.Name()))
-		if err := errors.Join(err1, err2); err != nil {
-			t.Fatal(err)
-		}
-		if !bytes.Equal(x, y) {
-			differ = append(differ, d.Name())
-		}
-	}
-	if want := []string{"SHA256SUMS", "manifest.json", "provenance.intoto.json"}; !slices.Equal(differ, want) {
-		t.Errorf("files that differ: %v, want %v", differ, want)
+	got, want := differing(contents(t, a.Dir), contents(t, b.Dir)), []string{"SHA256SUMS", "manifest.json", "provenance.intoto.json"}
+	if !slices.Equal(got, want) {
+		t.Errorf("files that differ: %v, want %v", got, want)
 	}
 }
 

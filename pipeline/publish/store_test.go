@@ -734,11 +734,50 @@ func TestMark(t *testing.T) {
 	if _, err := thresholds.Open(filepath.Join(dir, "v1.1.0")); !errors.Is(err, thresholds.ErrNoVersion) || !strings.Contains(err.Error(), "wrong season") {
 		t.Errorf("a retracted version: %v", err)
 	}
+	if table := mustOpen(t, dir, thresholds.WithVersion("v1.0.0")); table.Deprecated() != "old" || table.Retracted() != "" {
+		t.Errorf("a pinned deprecated version says %q, %q", table.Deprecated(), table.Retracted())
+	}
+	if table := mustOpen(t, dir, thresholds.WithVersion("v1.1.0"), thresholds.WithRetracted()); table.Retracted() != "wrong season" {
+		t.Errorf("a retracted version says %q", table.Retracted())
+	}
 	if c := mustCommit(t, o, small(1)); c.Version != "v1.2.0" || c.Parent != "v1.0.0" {
 		t.Errorf("published anew: %+v", c)
 	}
 	if err := Mark(o, thresholds.Retract, "v7.0.0", ""); !errors.Is(err, thresholds.ErrNoVersion) {
 		t.Errorf("an unknown version: %v", err)
+	}
+}
+
+// TestLazily: a changed file is found when it is read, not before; the manifest
+// at once.
+func TestLazily(t *testing.T) {
+	dir := newStore(t)
+	c := mustCommit(t, optionsFor(dir), small(0))
+	filesWritable(t, c.Dir)
+	spoil := func(name string) {
+		file := filepath.Join(c.Dir, name)
+		b, err := os.ReadFile(file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		b[len(b)/2] ^= 1
+		if err := os.WriteFile(file, b, 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	spoil("zones.json")
+	table := mustOpen(t, dir, thresholds.Lazily())
+	if _, err := table.Bytes("verdicts.json"); err != nil {
+		t.Error(err)
+	}
+	for _, err := range table.Zones() {
+		if !errors.Is(err, thresholds.ErrIntegrity) {
+			t.Errorf("zones: %v", err)
+		}
+	}
+	spoil(thresholds.ManifestFile)
+	if _, err := thresholds.Open(dir, thresholds.Lazily()); !errors.Is(err, thresholds.ErrIntegrity) {
+		t.Errorf("manifest: %v", err)
 	}
 }
 
