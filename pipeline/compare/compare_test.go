@@ -11,6 +11,7 @@ import (
 
 	"sill/pipeline/estimate"
 	"sill/pipeline/thresholds"
+	"sill/stats"
 )
 
 // TestSameVersion: nothing differs from itself.
@@ -229,7 +230,7 @@ func TestFalseMoves(t *testing.T) {
 	}
 }
 
-// TestSamePitchersCancel: where the same pitchers throw two seasons, the joint
+// TestSamePitchersCancel: where most pitchers throw in both seasons, the joint
 // interval of a difference is narrower than the independent one and still holds
 // 0 as often as it should; the independent one holds it nearly always.
 func TestSamePitchersCancel(t *testing.T) {
@@ -243,7 +244,7 @@ func TestSamePitchersCancel(t *testing.T) {
 		l := plainLeague()
 		l.roster, l.season, l.talent = 300+i, 1, .5
 		one := publish(t, l.play(t), "one", nil)
-		l.season = 2
+		l.season, l.rested = 2, 5
 		two := publish(t, l.play(t), "two", nil)
 		alone := two
 		alone.Tally = nil
@@ -341,5 +342,41 @@ func TestWords(t *testing.T) {
 		if c.got != c.want {
 			t.Errorf("%q, want %q", c.got, c.want)
 		}
+	}
+}
+
+// TestOverlapIsNoTest: intervals that overlap can be of breakpoints that differ;
+// an open limit on the far side does not hide it, one on the near side does; and
+// one small p among many is no discovery.
+func TestOverlapIsNoTest(t *testing.T) {
+	inf := math.Inf(1)
+	pairOf := func(from, to stats.Interval) *pair {
+		return &pair{from: from, to: to, df: 60, Row: Row{Kind: KindThreshold, Reference: estimate.TypeMedian}}
+	}
+	before := stats.Interval{Estimate: 93, Lo: 92.5, Hi: 93.5}
+	for _, c := range []struct {
+		name string
+		to   stats.Interval
+		want string
+	}{
+		{"overlap, yet apart", stats.Interval{Estimate: 93.8, Lo: 93.3, Hi: 94.3}, Moved},
+		{"close by", stats.Interval{Estimate: 93.6, Lo: 93.1, Hi: 94.1}, WithinError},
+		{"open above", stats.Interval{Estimate: 93.8, Lo: 93.3, Hi: inf}, Moved},
+		{"close by, open above", stats.Interval{Estimate: 93.6, Lo: 93.1, Hi: inf}, CannotTell},
+		{"open below", stats.Interval{Estimate: 99, Lo: -inf, Hi: 99.5}, CannotTell},
+	} {
+		p := pairOf(before, c.to)
+		(&Diff{Basis: BasisIndependent}).judge([]*pair{p}, DefaultOptions())
+		if p.Change != c.want {
+			t.Errorf("%s: %s (%s), want %s", c.name, p.Change, change(p.Row, 2), c.want)
+		}
+	}
+	many := []*pair{pairOf(before, stats.Interval{Estimate: 93.8, Lo: 93.3, Hi: 94.3})}
+	for range 19 {
+		many = append(many, pairOf(before, stats.Interval{Estimate: 93.1, Lo: 92.6, Hi: 93.6}))
+	}
+	(&Diff{Basis: BasisIndependent}).judge(many, DefaultOptions())
+	if many[0].Change != WithinError {
+		t.Errorf("one of 20 with p %.3f and q %.3f is %s", *many[0].P, *many[0].Q, many[0].Change)
 	}
 }

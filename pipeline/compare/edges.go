@@ -31,7 +31,7 @@ func compared(k thresholds.Key, reference string) bool {
 }
 
 func metricOf(name string) int {
-	return slices.IndexFunc(outcome.Metrics[:], func(m outcome.Metric) bool { return m.Name == name })
+	return slices.IndexFunc(outcome.Metrics, func(m outcome.Metric) bool { return m.Name == name })
 }
 
 // edgesOf gathers the confirmed breakpoints of a version by curve, from left to

@@ -22,6 +22,7 @@ type league struct {
 	prefix   string  // of the pitchers' keys
 	pitchers int     // of each hand
 	pitches  int     // of each pitcher
+	rested   int     // of each hand, who throw nothing
 	move     float64 // of the curve of four-seamers in L-v-L, in mph
 	talent   float64 // SD of the pitchers' logits
 }
@@ -50,6 +51,9 @@ func (l league) play(t testing.TB) *tally.Tally {
 			hand = pitch.RightHand
 		}
 		talent, speed := l.talent*who.NormFloat64(), 2*who.NormFloat64()
+		if p%l.pitchers < l.rested {
+			continue
+		}
 		for range l.pitches {
 			q := pitch.Pitch{Season: 2031, Date: pitch.NoDate, Game: -1, Pitcher: int32(p), Batter: -1, Venue: -1, Level: -1,
 				Hand: hand, Side: pitch.LeftSide, Type: pitch.FourSeam, Outcome: pitch.InPlay, Bunt: pitch.No, Result: pitch.Out}
