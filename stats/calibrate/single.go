@@ -85,7 +85,7 @@ func (o Options) judge(ctx context.Context, study string, plans []plan) ([][]*si
 		}
 		s := simulate.DefaultOptions()
 		s.Sets, s.Replicates, s.Flips, s.Seed = len(outcomes[i]), 500, 999, o.seed(study, stream)
-		s.References, s.OneWay, s.Cells = p.lines, p.oneWay, p.cells
+		s.References, s.OneWay, s.Cells, s.Spoil = p.lines, p.oneWay, p.cells, o.spoil
 		if p.design.Kind != 0 {
 			s.MinEvents = 25
 		}
@@ -126,7 +126,7 @@ func underLine(d simulate.Design, share float64, others ...simulate.Curve) simul
 	return d
 }
 
-// edges adds up the confirmed edges of a cell.
+// sum adds up the confirmed edges of a cell.
 func sum(edges []simulate.EdgeReport, of func(simulate.EdgeReport) simulate.Share) simulate.Share {
 	var s simulate.Share
 	for _, e := range edges {
@@ -137,9 +137,6 @@ func sum(edges []simulate.EdgeReport, of func(simulate.EdgeReport) simulate.Shar
 
 func confirmed(e simulate.EdgeReport) simulate.Share { return e.Confirmed }
 func covered(e simulate.EdgeReport) simulate.Share   { return e.Covered }
-func plain(e simulate.EdgeReport) simulate.Share     { return e.Plain }
-func open(e simulate.EdgeReport) simulate.Share      { return e.Open }
-func warned(e simulate.EdgeReport) simulate.Share    { return e.Weak }
 
 // rmseFinding tells how far off an edge is.
 func rmseFinding(design, measure string, e simulate.EdgeReport, bar Bar, earlier string) Finding {

@@ -126,8 +126,10 @@ func levels(ctx context.Context, o Options) ([]Finding, error) {
 		return nil, err
 	}
 	var out []Finding
+	var throughout, above, below simulate.Share
 	for i, p := range plans {
 		cell := reports[i][0].Cells[0]
+		throughout = throughout.Plus(cell.AlwaysWrong).Plus(simulate.Share{Hits: cell.NeverWrong.Hits})
 		out = append(out,
 			ShareFinding(p.name, "said always above the line, wrong at a node", cell.AlwaysWrong, AtMost(.04), "≤ .025"),
 			ShareFinding(p.name, "said always below the line, wrong at a node", cell.NeverWrong, AtMost(.04), "≤ .025"))
@@ -137,12 +139,16 @@ func levels(ctx context.Context, o Options) ([]Finding, error) {
 			out = append(out, ShareFinding(p.name, "said of every observed x, true of the central 90 % only", cell.Everywhere, NoBar, ""))
 		}
 		if math.Abs(cell.Overall) < 1e-4 { // on the line: either is wrong
+			above, below = above.Plus(cell.Above), below.Plus(cell.Below)
 			out = append(out,
 				ShareFinding(p.name, "said above the line overall", cell.Above, AtMost(.04), ".018–.031"),
 				ShareFinding(p.name, "said below the line overall", cell.Below, AtMost(.04), ".018–.031"))
 		}
 	}
-	return out, nil
+	return append(out,
+		ShareFinding("all designs", "said always above or below the line, wrong at a node", throughout, AtMost(.04), "≤ .025"),
+		ShareFinding("designs on the line", "said above the line overall", above, AtMost(.04), ".018–.031"),
+		ShareFinding("designs on the line", "said below the line overall", below, AtMost(.04), ".018–.031")), nil
 }
 
 // line looks at the median line itself.

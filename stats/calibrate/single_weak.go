@@ -53,7 +53,7 @@ func weak(ctx context.Context, o Options) ([]Finding, error) {
 	}
 	var out []Finding
 	for _, g := range groups {
-		var cover, bare, flagged, unpinned simulate.Share
+		var cover, bare, flagged, hit, unpinned simulate.Share
 		lowest := Finding{Value: math.NaN()}
 		n := 0
 		for i, p := range plans {
@@ -64,7 +64,7 @@ func weak(ctx context.Context, o Options) ([]Finding, error) {
 				}
 				n++
 				cover, bare = cover.Plus(e.Covered), bare.Plus(e.Plain)
-				flagged, unpinned = flagged.Plus(e.Weak), unpinned.Plus(e.Open)
+				flagged, hit, unpinned = flagged.Plus(e.Weak), hit.Plus(e.WeakHit), unpinned.Plus(e.Open)
 				if f := ShareFinding(g.name, "edge covered, lowest design", e.Covered, g.bar, ""); !(f.Value >= lowest.Value) {
 					lowest = f
 				}
@@ -78,7 +78,8 @@ func weak(ctx context.Context, o Options) ([]Finding, error) {
 			lowest,
 			ShareFinding(g.name, "edge covered by plain limits", bare, NoBar, ""),
 			ShareFinding(g.name, "a limit is open", unpinned, NoBar, ""),
-			ShareFinding(g.name, "edge carries the warning of low power", flagged, NoBar, ""))
+			ShareFinding(g.name, "edge carries the warning of low power", flagged, NoBar, ""),
+			ShareFinding(g.name, "edge with that warning covered", hit, NoBar, ""))
 	}
 	return out, nil
 }

@@ -19,6 +19,7 @@ import (
 	"sync"
 	"sync/atomic"
 
+	"sill/stats"
 	"sill/stats/simulate"
 )
 
@@ -38,6 +39,8 @@ type Options struct {
 	// Progress, where not nil, is told how many data sets of how many are done.
 	// It may be called from several goroutines.
 	Progress func(done, total int)
+
+	spoil func(*stats.Weights) *stats.Weights // tests break the draws before they are used
 }
 
 // Sets is a full number of data sets at the run's scale, at least 2.

@@ -34,6 +34,7 @@ type EdgeReport struct {
 	Plain     Share   // of the confirmed: so does the interval without the rule for weakly supported sides
 	Open      Share   // of the confirmed: a limit is infinite
 	Weak      Share   // of the confirmed: carries the warning of low power
+	WeakHit   Share   // of those with the warning: the interval holds the truth
 	RMSE      float64 // of the confirmed, in units of x; NaN for none
 	RMSESE    float64 // its Monte Carlo standard error
 	squares   float64
@@ -167,6 +168,9 @@ func (c *CellReport) add(cell cellOutcome, out against, level float64) {
 		t.Plain.Add(p.Lo <= t.X && t.X <= p.Hi)
 		t.Open.Add(math.IsInf(e.Lo, 0) || math.IsInf(e.Hi, 0))
 		t.Weak.Add(e.Weak)
+		if e.Weak {
+			t.WeakHit.Add(e.Lo <= t.X && t.X <= e.Hi)
+		}
 		off := (e.X - t.X) * (e.X - t.X)
 		t.squares += off
 		t.fourths += off * off

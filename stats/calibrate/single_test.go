@@ -1,0 +1,51 @@
+package calibrate
+
+import (
+	"context"
+	"slices"
+	"testing"
+
+	"sill/stats"
+)
+
+// halved puts the data themselves in place of three replicates in four, which
+// halves every standard error.
+func halved(w *stats.Weights) *stats.Weights {
+	count := slices.Clone(w.Count)
+	for i := range count {
+		if i/w.Clusters%4 != 0 {
+			count[i] = 1
+		}
+	}
+	return stats.NewWeights(w.Clusters, count)
+}
+
+// The studies that rest on draws miss bars, by more than chance explains, when
+// standard errors are half of what they should be.
+func TestSingleStudiesNotice(t *testing.T) {
+	if testing.Short() {
+		t.Skip("simulations")
+	}
+	for _, s := range singleStudies() {
+		scale, ok := map[string]float64{"curves": .03, "size": .03, "levels": .03, "line": .03, "two_way": .02, "angle": .1}[s.Name]
+		if !ok {
+			continue
+		}
+		t.Run(s.Name, func(t *testing.T) {
+			findings, err := s.Run(context.Background(), Options{Scale: scale, Workers: 2, Seed: 1, spoil: halved})
+			if err != nil {
+				t.Fatal(err)
+			}
+			missed := 0
+			for _, f := range findings {
+				if f.Verdict(3.5) == Missed {
+					missed++
+					t.Logf("%s: %s: %.4f ± %.4f, bar %s", f.Design, f.Measure, f.Value, f.SE, f.Bar)
+				}
+			}
+			if missed == 0 {
+				t.Error("standard errors that are half too small were not noticed")
+			}
+		})
+	}
+}
