@@ -39,7 +39,7 @@ type Options struct {
 	Profile  *ingest.Profile      // decoded from ProfileFile
 	Settings []thresholds.Setting // how each value was resolved, for the manifest
 	DryRun   bool                 // read and check the inputs, publish nothing
-	Draft    bool                 // leave the finished version in staging, for publish.PublishDraft
+	Draft    bool                 // leave the finished version in staging, for publish.CommitDraft
 	Bump     publish.Bump         // step of the version's number
 	Created  time.Time            // recorded in the manifest and the log (see Now)
 	Host     string               // recorded in the manifest, "" for none

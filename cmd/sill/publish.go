@@ -62,7 +62,7 @@ hides a larger change. ` + "`sill list`" + ` shows the drafts.`,
 				return err
 			}
 			o.Bump = step
-			act := publish.PublishDraft
+			act := publish.CommitDraft
 			if dryRun {
 				act = publish.JudgeDraft
 			}

@@ -157,12 +157,6 @@ func (s *store) settle(ctx context.Context, o Options, p *prepared) (*Committed,
 			}
 			continue
 		}
-		if errors.Is(err, fs.ErrNotExist) && p.follows != nil {
-			// another process may have published the same draft meanwhile
-			if done, _, e := s.alreadyThere(o, p.m.ContentID); done != nil || e != nil {
-				return done, e
-			}
-		}
 		if err != nil {
 			return nil, err
 		}

@@ -14,8 +14,12 @@ import (
 	"sill/pipeline/thresholds"
 )
 
-// draftPrefix starts the staging folder of a draft; its content id follows.
-const draftPrefix = "draft-"
+// What the staging folder of a draft begins with, before its content id: while
+// it waits, and while someone publishes it.
+const (
+	draftPrefix = "draft-"
+	takenPrefix = "publishing-"
+)
 
 // ErrNoDraft says that no draft, or more than one, has the name asked for.
 var ErrNoDraft = errors.New("no such draft")
@@ -31,7 +35,7 @@ type Drafted struct {
 }
 
 // Draft does all that Commit does but publish: the finished files wait in the
-// store's staging under their content id until PublishDraft or, by age,
+// store's staging under their content id until CommitDraft or, by age,
 // CleanStaging. A draft of the same content is replaced. Where the newest
 // version holds the content already, nothing is written and it is returned.
 func Draft(ctx context.Context, o Options, v Version) (*Committed, error) {
@@ -139,54 +143,79 @@ func FindDraft(dir, name string) (*Drafted, error) {
 // Short is a content id for people.
 func Short(id string) string { return id[:min(len(id), 12)] }
 
-// PublishDraft publishes a draft as it lies there: every file is verified first,
+// CommitDraft publishes a draft as it lies there: every file is verified first,
 // and only its manifest and checksums are written anew where Options.Bump asks
 // for another number. A draft whose parent is no longer the newest version is an
 // ErrConflict, since what it says of its parent would be wrong.
-func PublishDraft(ctx context.Context, o Options, contentID string) (*Committed, error) {
-	return ofDraft(o, contentID, func(s *store, p *prepared) (*Committed, error) {
-		out, err := s.settle(ctx, o, p)
-		if err == nil && out.Unchanged {
-			err = s.disk.removeAll(p.dir)
-		}
-		return out, err
-	})
-}
-
-// JudgeDraft says what PublishDraft would do, and fails where it would.
-func JudgeDraft(_ context.Context, o Options, contentID string) (*Committed, error) {
-	return ofDraft(o, contentID, func(s *store, p *prepared) (*Committed, error) {
-		log, err := s.log()
-		if err != nil {
-			return nil, err
-		}
-		releases := thresholds.Releases(log)
-		if done := unchanged(o, thresholds.Newest(releases), contentID); done != nil {
-			return done, nil
-		}
-		return s.number(o, p, releases)
-	})
-}
-
-// ofDraft verifies a draft and does something with it.
-func ofDraft(o Options, contentID string, do func(*store, *prepared) (*Committed, error)) (*Committed, error) {
+func CommitDraft(ctx context.Context, o Options, contentID string) (*Committed, error) {
 	if err := o.Validate(); err != nil {
 		return nil, err
 	}
-	s := &store{o.Dir, o.disk}
-	p, err := s.openDraft(contentID)
+	out, err := commitDraft(ctx, o, contentID)
 	if err != nil {
-		return nil, fmt.Errorf("draft %s: %w", Short(contentID), err)
-	}
-	out, err := do(s, p)
-	if err != nil {
-		return nil, fmt.Errorf("publish to %s: %w", o.Dir, err)
+		return nil, fmt.Errorf("publish draft %s: %w", Short(contentID), err)
 	}
 	return out, nil
 }
 
-func (s *store) openDraft(contentID string) (*prepared, error) {
-	dir := s.path(stagingDir, draftPrefix+contentID)
+func commitDraft(ctx context.Context, o Options, contentID string) (*Committed, error) {
+	s, err := openStore(o)
+	if err != nil {
+		return nil, err
+	}
+	// whoever can take the draft away has it alone
+	waiting, taken := s.path(stagingDir, draftPrefix+contentID), s.path(stagingDir, takenPrefix+contentID)
+	err = s.disk.rename(waiting, taken)
+	if errors.Is(err, fs.ErrNotExist) || errors.Is(err, fs.ErrExist) {
+		if done, _, err := s.alreadyThere(o, contentID); done != nil || err != nil {
+			return done, err
+		}
+		return nil, fmt.Errorf("%w: it is gone, or another process publishes it: see `sill list`", ErrConflict)
+	}
+	if err != nil {
+		return nil, err
+	}
+	p, err := s.openDraft(taken, contentID)
+	var out *Committed
+	if err == nil {
+		out, err = s.settle(ctx, o, p)
+	}
+	switch {
+	case err != nil:
+		// what was not put in place waits again
+		if back := s.disk.rename(taken, waiting); back != nil && !errors.Is(back, fs.ErrNotExist) {
+			err = errors.Join(err, back)
+		}
+	case out.Unchanged:
+		err = s.disk.removeAll(taken)
+	}
+	return out, err
+}
+
+// JudgeDraft says what CommitDraft would do, and fails where it would. It
+// changes nothing.
+func JudgeDraft(_ context.Context, o Options, contentID string) (*Committed, error) {
+	if err := o.Validate(); err != nil {
+		return nil, err
+	}
+	s := &store{o.Dir, o.disk}
+	p, err := s.openDraft(s.path(stagingDir, draftPrefix+contentID), contentID)
+	if err != nil {
+		return nil, fmt.Errorf("publish draft %s: %w", Short(contentID), err)
+	}
+	log, err := s.log()
+	if err != nil {
+		return nil, err
+	}
+	releases := thresholds.Releases(log)
+	if done := unchanged(o, thresholds.Newest(releases), contentID); done != nil {
+		return done, nil
+	}
+	return s.number(o, p, releases)
+}
+
+// openDraft verifies a draft.
+func (s *store) openDraft(dir, contentID string) (*prepared, error) {
 	table, err := thresholds.OpenFS(os.DirFS(dir))
 	if err != nil {
 		return nil, err

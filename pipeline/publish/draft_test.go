@@ -69,7 +69,7 @@ func TestDraft(t *testing.T) {
 	before := contents(t, d.Dir)
 	late := o
 	late.Created = o.Created.AddDate(1, 0, 0) // the clock of publishing stands nowhere
-	c, err := PublishDraft(t.Context(), late, d.ContentID)
+	c, err := CommitDraft(t.Context(), late, d.ContentID)
 	if err != nil || c.Version != "v1.0.0" {
 		t.Fatalf("%+v, %v", c, err)
 	}
@@ -87,7 +87,7 @@ func TestDraft(t *testing.T) {
 	}
 	before = contents(t, d.Dir)
 	o.Bump = Patch
-	if _, err := PublishDraft(t.Context(), o, d.ContentID); !errors.Is(err, ErrBump) {
+	if _, err := CommitDraft(t.Context(), o, d.ContentID); !errors.Is(err, ErrBump) {
 		t.Errorf("too small a step: %v", err)
 	}
 	o.Bump = Major
@@ -97,7 +97,7 @@ func TestDraft(t *testing.T) {
 	if got := differing(before, contents(t, d.Dir)); len(got) > 0 {
 		t.Errorf("looking changed %v", got)
 	}
-	if c, err = PublishDraft(t.Context(), o, d.ContentID); err != nil || c.Version != "v2.0.0" {
+	if c, err = CommitDraft(t.Context(), o, d.ContentID); err != nil || c.Version != "v2.0.0" {
 		t.Fatalf("%+v, %v", c, err)
 	}
 	if got, want := differing(before, contents(t, c.Dir)), []string{"SHA256SUMS", "manifest.json"}; !slices.Equal(got, want) {
@@ -127,16 +127,16 @@ func TestDraftRefused(t *testing.T) {
 	if d, err := FindDraft(dir, first.ContentID[:8]); err != nil || d.Version != "v1.0.0" || d.ContentID != first.ContentID {
 		t.Errorf("%+v, %v", d, err)
 	}
-	if _, err := PublishDraft(t.Context(), o, first.ContentID); err != nil {
+	if _, err := CommitDraft(t.Context(), o, first.ContentID); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := PublishDraft(t.Context(), o, second.ContentID); !errors.Is(err, ErrConflict) || !strings.Contains(err.Error(), "newest version is v1.0.0 now") {
+	if _, err := CommitDraft(t.Context(), o, second.ContentID); !errors.Is(err, ErrConflict) || !strings.Contains(err.Error(), "newest version is v1.0.0 now") {
 		t.Errorf("another parent: %v", err)
 	}
 	if err := Mark(o, thresholds.Retract, "v1.0.0", "wrong"); err != nil {
 		t.Fatal(err)
 	}
-	if c, err := PublishDraft(t.Context(), o, second.ContentID); err != nil || c.Version != "v1.1.0" || c.Parent != "" {
+	if c, err := CommitDraft(t.Context(), o, second.ContentID); err != nil || c.Version != "v1.1.0" || c.Parent != "" {
 		t.Errorf("no parent again: %+v, %v", c, err)
 	}
 	third := mustDraft(t, o, small(3))
@@ -144,7 +144,7 @@ func TestDraftRefused(t *testing.T) {
 	if err := errors.Join(os.Chmod(file, 0o644), os.WriteFile(file, nil, 0o644)); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := PublishDraft(t.Context(), o, third.ContentID); !errors.Is(err, thresholds.ErrIntegrity) {
+	if _, err := CommitDraft(t.Context(), o, third.ContentID); !errors.Is(err, thresholds.ErrIntegrity) {
 		t.Errorf("a changed file: %v", err)
 	}
 	if removed, err := CleanStaging(o, time.Now().Add(-time.Hour)); err != nil || len(removed) > 0 {
@@ -167,9 +167,9 @@ func TestDraftRace(t *testing.T) {
 	var all sync.WaitGroup
 	for range 20 {
 		all.Go(func() {
-			c, err := PublishDraft(t.Context(), o, d.ContentID)
-			// who comes too late to read it finds no draft at all
-			if gone := errors.Is(err, thresholds.ErrNoVersion) || errors.Is(err, thresholds.ErrIntegrity); err != nil && !gone {
+			c, err := CommitDraft(t.Context(), o, d.ContentID)
+			// whoever comes while another one is at it is told so
+			if err != nil && !errors.Is(err, ErrConflict) {
 				t.Error(err)
 			} else if err == nil && c.Version != "v1.0.0" {
 				t.Errorf("%+v", c)
