@@ -43,9 +43,13 @@ mutants: ## apply each committed fault to a copy and see its test fail
 check: ## exactly what CI runs
 	bash .ci/run
 
-golden: ## write the golden files anew; read the diff line by line
+golden: build ## write the golden files anew; read the diff line by line
 	SILL_GOLDEN=1 $(GO) test ./cmd/sill
 	SILL_GOLDEN=1 $(GO) test ./pipeline/publish -run Golden
+	@test -f $(DEMO)/truth.json || $(BIN) demo --dir $(DEMO) --force
+	@chmod -R u+w .build/golden 2>/dev/null || true; rm -rf .build/golden
+	$(BIN) run --config $(DEMO)/sill.yaml --output .build/golden >/dev/null
+	$(BIN) plot four_seam velocity --store .build/golden --out testdata/pictures/four_seam-velocity-whiff_rate.png --force
 
 calibrate: ## rerun the simulations behind every interval; about an hour (ONLY=study for one)
 	$(GO) run ./cmd/calibrate -only "$(ONLY)"
