@@ -19,7 +19,7 @@ const setFlag = "set"
 
 // ignoredEnv are the variables with our prefix that are no settings: they
 // steer tests.
-var ignoredEnv = map[string]bool{"SILL_GOLDEN": true, "SILL_PARQUET_CORPUS": true}
+var ignoredEnv = map[string]bool{"SILL_GOLDEN": true, "SILL_PARQUET_CORPUS": true, "SILL_SQL": true}
 
 // Setting is one documented leaf of the options.
 type Setting struct {
