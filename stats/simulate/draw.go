@@ -17,6 +17,11 @@ type Sample struct {
 	// Events and Sums are counts and values by cluster over all cells, those of
 	// bystanders (0) last.
 	Events, Sums []float64
+	// SecondEvents and SecondSums are the same by second cluster, those that
+	// belong to a cell one cell after the other; nil without any.
+	SecondEvents, SecondSums []float64
+
+	squared float64 // Σ value² over all events
 }
 
 // Key is the seed of a stream: SHA-256 of the seed, what it is for and a number.
@@ -137,6 +142,18 @@ func (d Design) Draw(seed uint64, number int) *Sample {
 		s.Sums[e.cluster] += e.value
 	}
 	second := d.Second > 0 && !d.SecondApart
+	if second {
+		s.SecondEvents, s.SecondSums = make([]float64, d.Second*len(d.Cells)), make([]float64, d.Second*len(d.Cells))
+		for _, e := range events {
+			g := e.second
+			if d.SecondByCell {
+				g += e.cell * d.Second
+			}
+			s.SecondEvents[g]++
+			s.SecondSums[g] += e.value
+			s.squared += e.value * e.value
+		}
+	}
 	for _, list := range cells {
 		s.Tables = append(s.Tables, d.table(list, clusters, func(e event) int { return e.cluster }))
 		if second {

@@ -91,9 +91,10 @@ type CellReport struct {
 // Report is how a design fared against one line.
 type Report struct {
 	Cells []CellReport
-	// Line is how often the 95 % interval of the line holds the true one, Bias
-	// what the line exceeds it by, by set.
-	Line Share
+	// Line is how often the 95 % interval of the line by clusters alone holds the
+	// true one, LineTwoWay how often it does with what second clusters add to the
+	// pooled rate, Bias what the line exceeds the true one by, by set.
+	Line, LineTwoWay Share
 	Bias []float64
 }
 
@@ -119,7 +120,8 @@ func (j *Judge) Report(outcomes []*Outcome) []*Report {
 		}
 		for _, out := range outcomes {
 			l := out.lines[r]
-			report.Line.Add(l.lo <= truth.Line && truth.Line <= l.hi)
+			report.Line.Add(math.Abs(l.value-truth.Line) <= l.half)
+			report.LineTwoWay.Add(math.Abs(l.value-truth.Line) <= l.twoWay)
 			report.Bias = append(report.Bias, l.value-truth.Line)
 		}
 		reports = append(reports, report)

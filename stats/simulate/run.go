@@ -111,8 +111,9 @@ type cellOutcome struct {
 
 // lineOutcome is what a line and the curves against it gave.
 type lineOutcome struct {
-	value, lo, hi float64
-	cells         []against
+	value, half float64
+	twoWay      float64 // half width with what second clusters add
+	cells       []against
 }
 
 type against struct {
@@ -140,8 +141,8 @@ func (j *Judge) Set(number int) *Outcome {
 		line := d.line(r, sample, weights)
 		lines = append(lines, line)
 		active, df := d.support(r, sample)
-		half := stats.TQuantile(.975, df) * stat.StdDev(line.Rep, nil) * math.Sqrt(active/(active-1))
-		out.lines = append(out.lines, lineOutcome{value: line.Value, lo: line.Value - half, hi: line.Value + half})
+		t, v := stats.TQuantile(.975, df), stat.Variance(line.Rep, nil)*active/(active-1)
+		out.lines = append(out.lines, lineOutcome{value: line.Value, half: t * math.Sqrt(v), twoWay: t * math.Sqrt(v+sample.secondPart())})
 	}
 	grid := stats.LambdaGrid(2)
 	for c, table := range sample.Tables[:j.cells] {
@@ -230,6 +231,27 @@ func (d Design) support(r Reference, s *Sample) (active, df float64) {
 		return active, max(1, qualified-1)
 	}
 	return active, max(1, stats.EffectiveNumber(s.Events)-1)
+}
+
+// secondPart is what second clusters add to the variance of the pooled rate of
+// all cells, max(0, V_second − V_event), as in stats.SecondWay.
+func (s *Sample) secondPart() float64 {
+	var n, y, k float64
+	for g := range s.SecondEvents {
+		n, y = n+s.SecondEvents[g], y+s.SecondSums[g]
+		if s.SecondEvents[g] > 0 {
+			k++
+		}
+	}
+	if k < 2 {
+		return 0
+	}
+	rate, sum := y/n, 0.0
+	for g := range s.SecondEvents {
+		e := s.SecondSums[g] - rate*s.SecondEvents[g]
+		sum += e * e
+	}
+	return max(0, sum*k/(k-1)-(s.squared-n*rate*rate)) / n / n
 }
 
 // line returns a reference and its joint replicates.
