@@ -4,7 +4,6 @@ import (
 	"context"
 	"encoding/binary"
 	"fmt"
-	"math"
 
 	"sill/stats/simulate"
 )
@@ -150,19 +149,4 @@ func ratios(a, b []float64) []float64 {
 		out[i] = a[i] / b[i]
 	}
 	return out
-}
-
-// deviation is the standard deviation of v and its Monte Carlo error.
-func deviation(v []float64) (sd, se float64) {
-	n := float64(len(v))
-	var sum, second, fourth float64
-	for _, x := range v {
-		sum += x
-	}
-	for _, x := range v {
-		d := (x - sum/n) * (x - sum/n)
-		second += d / n
-		fourth += d * d / n
-	}
-	return math.Sqrt(second * n / (n - 1)), math.Sqrt((fourth-second*second)/n) / (2 * math.Sqrt(second))
 }

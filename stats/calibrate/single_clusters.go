@@ -3,7 +3,6 @@ package calibrate
 import (
 	"context"
 	"fmt"
-	"math"
 
 	"sill/stats/simulate"
 )
@@ -21,12 +20,6 @@ func twoWay(ctx context.Context, o Options) ([]Finding, error) {
 			plan{name: name, design: d, sets: some, lines: bothLines, cells: 1},
 			plan{name: name + ", one way", design: d, sets: some, lines: bothLines, cells: 1, oneWay: true, stream: name})
 	}
-	shared := plans[len(plans)-1].design
-	apart := shared
-	apart.SecondApart = true
-	plans = append(plans,
-		plan{name: "shared", design: shared, sets: many, lines: medianLine, cells: 1},
-		plan{name: "apart", design: apart, sets: many, lines: medianLine, cells: 1})
 	reports, err := o.judge(ctx, "two_way", plans)
 	if err != nil {
 		return nil, err
@@ -45,6 +38,15 @@ func twoWay(ctx context.Context, o Options) ([]Finding, error) {
 		if i == 0 {
 			out = append(out, MeanFinding(name, "width of a two-way interval over a one-way one", ratios(two[0].Cells[0].SE, one[0].Cells[0].SE), Between(.95, 1.05), ""))
 		}
+		if i > 0 {
+			// The advantage's variance leaves out what second clusters add to the line.
+			se := two[0].Cells[0].SE
+			part := make([]float64, len(se))
+			for k, v := range two[0].Second {
+				part[k] = v / (se[k] * se[k])
+			}
+			out = append(out, MeanFinding(name, "second clusters' part of the line, over the variance of the advantage", part, AtMost(.05), ""))
+		}
 		for r, line := range bothLines {
 			e := two[r].Cells[0].Edges[0]
 			out = append(out,
@@ -52,15 +54,6 @@ func twoWay(ctx context.Context, o Options) ([]Finding, error) {
 				MeanFinding(name, "advantage covered, "+nameOfLines[line], two[r].Cells[0].Advantage, NoBar, ""))
 		}
 	}
-	// What second clusters add to the line, which its replicates do not hold.
-	with, withSE := deviation(reports[6][0].Bias)
-	without, withoutSE := deviation(reports[7][0].Bias)
-	var v float64
-	for _, se := range reports[6][0].Cells[0].SE {
-		v += se * se / float64(len(reports[6][0].Cells[0].SE))
-	}
-	out = append(out, Finding{Design: "mono, 300 clusters, second clusters 0.35", Measure: "second clusters' part of the line's variance, over the advantage's variance",
-		Value: (with*with - without*without) / v, SE: 2 * math.Hypot(with*withSE, without*withoutSE) / v, Of: len(reports[6][0].Bias), Bar: AtMost(.05)})
 	return out, nil
 }
 

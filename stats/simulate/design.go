@@ -88,9 +88,6 @@ type Design struct {
 	// Qualified is how many events of all cells a cluster needs to count toward
 	// the median line.
 	Qualified float64
-	// SecondApart gives each event a second cluster of its own, with the same
-	// spread of effects: nothing is left that second clusters share.
-	SecondApart bool
 	// EventsApart makes each event a cluster of its own: the mistake of
 	// resampling events.
 	EventsApart bool

@@ -43,7 +43,7 @@ func (d Design) each(rng *rand.Rand, visit func(event)) {
 	// Cumulated weights and e^effect of the second clusters of each cell.
 	weights, factors := make([][]float64, len(d.Cells)), make([][]float64, len(d.Cells))
 	for c := range d.Cells {
-		if d.Second == 0 || d.SecondApart {
+		if d.Second == 0 {
 			break
 		}
 		if c > 0 && !d.SecondByCell {
@@ -73,13 +73,9 @@ func (d Design) each(rng *rand.Rand, visit func(event)) {
 			}
 			e.x = mean + d.X.Within*rng.NormFloat64()
 			odds := own
-			switch {
-			case weights[e.cell] != nil:
-				w := weights[e.cell]
+			if w := weights[e.cell]; w != nil {
 				e.second = sort.SearchFloat64s(w, rng.Float64()*w[len(w)-1])
 				odds *= factors[e.cell][e.second]
-			case d.Second > 0:
-				odds *= math.Exp(d.SecondSD * rng.NormFloat64())
 			}
 			odds *= curves[e.cell](e.x)
 			if rng.Float64()*(1+odds) < odds {
@@ -141,8 +137,7 @@ func (d Design) Draw(seed uint64, number int) *Sample {
 		s.Events[e.cluster]++
 		s.Sums[e.cluster] += e.value
 	}
-	second := d.Second > 0 && !d.SecondApart
-	if second {
+	if d.Second > 0 {
 		s.SecondEvents, s.SecondSums = make([]float64, d.Second*len(d.Cells)), make([]float64, d.Second*len(d.Cells))
 		for _, e := range events {
 			g := e.second
@@ -156,7 +151,7 @@ func (d Design) Draw(seed uint64, number int) *Sample {
 	}
 	for _, list := range cells {
 		s.Tables = append(s.Tables, d.table(list, clusters, func(e event) int { return e.cluster }))
-		if second {
+		if d.Second > 0 {
 			s.Second = append(s.Second, d.table(list, d.Second, func(e event) int { return e.second }))
 		}
 	}

@@ -95,7 +95,9 @@ type Report struct {
 	// true one, LineTwoWay how often it does with what second clusters add to the
 	// pooled rate, Bias what the line exceeds the true one by, by set.
 	Line, LineTwoWay Share
-	Bias []float64
+	// Second is the variance that second clusters add to the pooled rate, by set.
+	Second []float64
+	Bias   []float64
 }
 
 // Report holds the outcomes against the truth, in order of the sets, and returns
@@ -123,6 +125,7 @@ func (j *Judge) Report(outcomes []*Outcome) []*Report {
 			report.Line.Add(math.Abs(l.value-truth.Line) <= l.half)
 			report.LineTwoWay.Add(math.Abs(l.value-truth.Line) <= l.twoWay)
 			report.Bias = append(report.Bias, l.value-truth.Line)
+			report.Second = append(report.Second, l.second)
 		}
 		reports = append(reports, report)
 	}

@@ -113,6 +113,7 @@ type cellOutcome struct {
 type lineOutcome struct {
 	value, half float64
 	twoWay      float64 // half width with what second clusters add
+	second      float64 // the variance that they add
 	cells       []against
 }
 
@@ -141,8 +142,8 @@ func (j *Judge) Set(number int) *Outcome {
 		line := d.line(r, sample, weights)
 		lines = append(lines, line)
 		active, df := d.support(r, sample)
-		t, v := stats.TQuantile(.975, df), stat.Variance(line.Rep, nil)*active/(active-1)
-		out.lines = append(out.lines, lineOutcome{value: line.Value, half: t * math.Sqrt(v), twoWay: t * math.Sqrt(v+sample.secondPart())})
+		t, v, part := stats.TQuantile(.975, df), stat.Variance(line.Rep, nil)*active/(active-1), sample.secondPart()
+		out.lines = append(out.lines, lineOutcome{value: line.Value, half: t * math.Sqrt(v), twoWay: t * math.Sqrt(v+part), second: part})
 	}
 	grid := stats.LambdaGrid(2)
 	for c, table := range sample.Tables[:j.cells] {
