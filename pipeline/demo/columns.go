@@ -165,15 +165,15 @@ func toProvider(words []word) map[string]*string {
 type provider struct {
 	s                                               *Scenario
 	arms, stances, halves, kinds, types, calls, res map[string]*string
-	floats                                          []float64 // pointed into by rows, never grown in place
-	codes                                           map[int32]string
+	floats                                          []float64           // pointed into by rows, never grown in place
+	codes                                           map[[2]int32]string // by season and game
 	days                                            map[int32]string
 }
 
 func newProvider(s *Scenario) *provider {
 	return &provider{s: s, arms: toProvider(armWords), stances: toProvider(stanceWords), halves: toProvider(halfWords),
 		kinds: toProvider(kindWords), types: toProvider(typeWords), calls: toProvider(callWords),
-		res: toProvider(resultWords), codes: map[int32]string{}, days: map[int32]string{}}
+		res: toProvider(resultWords), codes: map[[2]int32]string{}, days: map[int32]string{}}
 }
 
 // number returns a pointer to v rounded to a step of 1/perUnit, nil where it is
@@ -210,10 +210,11 @@ func (p *provider) row(t *Thrown, result pitch.Result) opening {
 		day = date(t.Day).Format("2006/01/02")
 		p.days[t.Day] = day
 	}
-	code, ok := p.codes[t.Game]
+	game := [2]int32{int32(t.Season), t.Game}
+	code, ok := p.codes[game]
 	if !ok {
 		code = gameCode(p.s, t.Season, t.Game)
-		p.codes[t.Game] = code
+		p.codes[game] = code
 	}
 	r := opening{
 		GameDay: day, GameCode: code, GameKind: *p.kinds[gameKinds[t.Kind]],
