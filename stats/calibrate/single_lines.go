@@ -88,7 +88,7 @@ func levels(ctx context.Context, o Options) ([]Finding, error) {
 		return simulate.VelocityLike.Centre + simulate.Spread*math.Sqrt2*math.Erfinv(2*share-1)
 	}
 	var plans []plan
-	add := func(c simulate.Curve, clusters int, value func(*simulate.Truth) float64, below float64, run bool) {
+	add := func(c simulate.Curve, clusters int, value func(*simulate.Truth) float64, run bool) {
 		d := simulate.Default(c)
 		if run {
 			d = simulate.RunValues(c)
@@ -99,27 +99,26 @@ func levels(ctx context.Context, o Options) ([]Finding, error) {
 			name = "run values, " + name
 		}
 		d = onLine(underLine(d, .4, simulate.Null, simulate.Null), simulate.MedianLine, o.seed("levels", name), value)
-		d.Cells[0].Shift -= below
 		plans = append(plans, plan{name: name, design: d, sets: some, lines: medianLine, cells: 1})
 	}
 	centre := simulate.VelocityLike.Centre
 	// What is said of the central 90 % of events.
 	for _, c := range []simulate.Curve{touch, turned(touch)} {
-		add(c, 120, valueAt(centre), 0, false)
-		add(c, 300, valueAt(centre), 0, false)
+		add(c, 120, valueAt(centre), false)
+		add(c, 300, valueAt(centre), false)
 	}
 	for _, share := range []float64{.03, .08, .12} {
 		x := quantile(share)
-		add(sliver(share), 120, valueAt(x), 0, false)
-		add(sliver(share), 300, valueAt(x), 0, false)
-		add(turned(sliver(share)), 300, valueAt(x), 0, false)
+		add(sliver(share), 120, valueAt(x), false)
+		add(sliver(share), 300, valueAt(x), false)
+		add(turned(sliver(share)), 300, valueAt(x), false)
 	}
-	add(sliver(.08), 300, valueAt(quantile(.08)), 0, true)
+	add(sliver(.08), 300, valueAt(quantile(.08)), true)
 	// What is said of all events together, too.
 	for _, c := range []simulate.Curve{simulate.Null, simulate.Mono, simulate.Two} {
-		add(c, 60, overall, 0, false)
-		add(c, 120, overall, 0, false)
-		add(c, 300, overall, 0, true)
+		add(c, 60, overall, false)
+		add(c, 120, overall, false)
+		add(c, 300, overall, true)
 	}
 	reports, err := o.judge(ctx, "levels", plans)
 	if err != nil {

@@ -85,7 +85,7 @@ type Bar struct{ Lo, Hi float64 }
 // NoBar is met by anything: the finding is told, not judged.
 var NoBar = Bar{math.Inf(-1), math.Inf(1)}
 
-// AtLeast, AtMost and Between make bars.
+// AtLeast makes a bar without an upper end.
 func AtLeast(lo float64) Bar { return Bar{lo, math.Inf(1)} }
 
 // AtMost makes a bar without a lower end.

@@ -151,13 +151,6 @@ func worth() float64 {
 	return sum
 }
 
-// chance returns the chance that an event of the cell at x counts, for a cluster
-// (and second cluster) effect on the logit scale.
-func (d Design) chance(c Cell, x, effect float64) float64 {
-	o := d.odds(c)(x) * math.Exp(effect)
-	return o / (1 + o)
-}
-
 // odds returns the odds that an event of the cell at x counts, without effects.
 func (d Design) odds(c Cell) func(x float64) float64 {
 	scale, shift, mean := d.X.scale(), math.Exp(c.Shift), d.Kind == stats.Mean
