@@ -151,6 +151,12 @@ func TestBinSecond(t *testing.T) {
 	mean := first.Bin(0, stats.Mean, second)
 	near(t, "extra of a mean", mean.Extra, v/2-e*59/60, 1e-15)
 	near(t, "half width", (mean.Hi-mean.Lo)/2/mean.T, math.Sqrt(mean.VJ*2/3+mean.Extra), 1e-12)
+	// Of 60 events the second cluster of 40 is known, 20 each: 15 and 5 successes of
+	// them about their own rate ½, ±5 and 20 events left; 39 left of single events.
+	known := made([]float64{0}, [][]float64{{20, 20}}, [][]float64{{15, 5}})
+	some := first.Bin(0, stats.Proportion, known)
+	near(t, "extra of the known", some.Extra, 2*math.Pow(5./20, 2)-10./(39*39), 1e-15)
+	near(t, "rate of all", some.Rate, .5, 0)
 	if one := first.Bin(0, stats.Proportion, nil); one.Extra != 0 || one.DEff != 1 {
 		t.Errorf("one kind of cluster: %+v", one)
 	}

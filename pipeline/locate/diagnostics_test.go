@@ -81,6 +81,45 @@ func TestRestsOnOne(t *testing.T) {
 	}
 }
 
+// TestOnePitcherWarns narrows the interval of a confirmed edge until the edge
+// leaves it without the pitcher who draws it most: the verdict then warns.
+func TestOnePitcherWarns(t *testing.T) {
+	l := smallLeague()
+	l.variables, l.types = []string{"velocity"}, []pitch.Type{pitch.FourSeam}
+	eo, o := quick()
+	e, err := estimate.New(t.Context(), l.play(t), eo)
+	if err != nil {
+		t.Fatal(err)
+	}
+	curves, err := e.Group(t.Context(), "", 0, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	edges := 0
+	for _, c := range curves {
+		line := c.Lines[0]
+		for _, narrow := range []bool{false, true} {
+			r := reader{e: e, o: o, c: c, key: keyOf(e, c), out: &part{}}
+			res := &lineResult{name: line.Name, band: c.Against(line)}
+			found := res.band.Edges()
+			for i := range found.Confirmed {
+				if x := found.Confirmed[i].X; narrow {
+					found.Confirmed[i].Lo, found.Confirmed[i].Hi = x, x
+				}
+				edges++
+			}
+			var v thresholds.Verdict
+			r.zones(&v, line, res, found, evidence{})
+			if got := slices.Contains(v.Warnings, WarnOnePitcher); got != (narrow && len(found.Confirmed) > 0) {
+				t.Errorf("%+v, interval narrowed %v: %v", r.key, narrow, v.Warnings)
+			}
+		}
+	}
+	if edges < 4 {
+		t.Errorf("%d edges: no test", edges)
+	}
+}
+
 // TestSpreadAndThinBins holds two columns of the verdicts against the pitches and
 // the bins.
 func TestSpreadAndThinBins(t *testing.T) {
