@@ -58,6 +58,9 @@ func TestStudies(t *testing.T) {
 
 // TestStudiesAreDeterministic: the same bytes, whatever runs at a time.
 func TestStudiesAreDeterministic(t *testing.T) {
+	if testing.Short() {
+		t.Skip("simulations")
+	}
 	for _, s := range calibrate.Studies() {
 		if s.Name != "size" && s.Name != "events" && s.Name != "cutoff" {
 			continue
