@@ -8,6 +8,19 @@ import (
 	"sill/config"
 )
 
+// What the commands on settings print as JSON.
+type (
+	configDocument struct {
+		document
+		File     string         `json:"file"`
+		Settings []config.Value `json:"settings"`
+	}
+	referenceDocument struct {
+		document
+		Settings []config.Setting `json:"settings"`
+	}
+)
+
 // newConfig holds the commands on settings.
 func newConfig(t *terminal) *cobra.Command {
 	cmd := &cobra.Command{
@@ -51,11 +64,7 @@ func newConfigShow(t *terminal) *cobra.Command {
 				return usageError{err}
 			}
 			if asJSON {
-				return writeJSON(t.out, struct {
-					document
-					File     string         `json:"file"`
-					Settings []config.Value `json:"settings"`
-				}{head("config show"), r.File, r.Values()})
+				return writeJSON(t.out, configDocument{head("config show"), r.File, r.Values()})
 			}
 			p := newPrinter(t)
 			tab := &table{fit: 2}
@@ -82,10 +91,7 @@ func newConfigReference(t *terminal) *cobra.Command {
 		Args:    args(),
 		RunE: func(*cobra.Command, []string) error {
 			if asJSON {
-				return writeJSON(t.out, struct {
-					document
-					Settings []config.Setting `json:"settings"`
-				}{head("config reference"), config.Reference()})
+				return writeJSON(t.out, referenceDocument{head("config reference"), config.Reference()})
 			}
 			return config.WriteReference(t.out)
 		},

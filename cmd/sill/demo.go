@@ -10,6 +10,12 @@ import (
 	"sill/pipeline/demo"
 )
 
+// demoDocument is what `demo --json` prints.
+type demoDocument struct {
+	document
+	*demo.Summary
+}
+
 // newDemo is the command that writes an invented league.
 func newDemo(t *terminal) *cobra.Command {
 	o := demo.DefaultOptions()
@@ -37,10 +43,7 @@ that were planted. Every club and player is invented.`,
 				return err
 			}
 			if asJSON {
-				return writeJSON(t.out, struct {
-					document
-					*demo.Summary
-				}{head("demo"), s})
+				return writeJSON(t.out, demoDocument{head("demo"), s})
 			}
 			_, err = fmt.Fprintf(t.out, "Wrote to %s: %s\n\nNext:\n  sill run --config %s\n", filepath.ToSlash(o.Dir), demoWords(s), filepath.ToSlash(filepath.Join(o.Dir, "sill.yaml")))
 			return err

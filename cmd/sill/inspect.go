@@ -15,6 +15,12 @@ import (
 	"sill/pipeline/ingest"
 )
 
+// inspectDocument is what `inspect --json` prints.
+type inspectDocument struct {
+	document
+	*ingest.Inspection
+}
+
 // newInspect is the command that says what a provider's file holds.
 func newInspect(t *terminal) *cobra.Command {
 	var profileFile, write string
@@ -58,10 +64,7 @@ profile to complete by hand.`,
 				}
 			}
 			if asJSON {
-				err = writeJSON(t.out, struct {
-					document
-					*ingest.Inspection
-				}{head("inspect"), in})
+				err = writeJSON(t.out, inspectDocument{head("inspect"), in})
 			} else {
 				p := newPrinter(t)
 				printInspection(p, in, profile != nil)

@@ -4,6 +4,7 @@ import (
 	"maps"
 	"slices"
 	"strconv"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -29,9 +30,10 @@ func schemas() map[string]*schema.Schema {
 		{"run", runSummary{}}, {"show", showDocument{}}, {"explain", evidence{}}, {"diff", diffDocument{}},
 		{"list", listDocument{}}, {"verify", verifyDocument{}}, {"status", statusDocument{}}, {"publish", publishDocument{}},
 		{"deprecate", markDocument{}}, {"retract", markDocument{}}, {"repair", repairDocument{}},
-		{"vocabulary", vocabularyDocument{}}, {"version", buildInfo{}},
+		{"diff", diffDocument{}}, {"inspect", inspectDocument{}}, {"demo", demoDocument{}},
+		{"config-show", configDocument{}}, {"config-reference", referenceDocument{}}, {"vocabulary", vocabularyDocument{}}, {"version", buildInfo{}},
 	} {
-		out[printed.command+"-output"] = schema.Of(printed.command+"-output", edition, "What `sill "+printed.command+" --json` prints", printed.example)
+		out[printed.command+"-output"] = schema.Of(printed.command+"-output", edition, "What `sill "+strings.ReplaceAll(printed.command, "-", " ")+" --json` prints", printed.example)
 	}
 	out["error-output"] = schema.Of("error-output", edition, "What a failed command with --json writes to standard error", jsonError{})
 	return out
