@@ -83,7 +83,7 @@ func facts(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, error
 	s := enlarged(demo.TradeFacts(), factSize)
 	got := make([][]*edge, o.Sets(factSets)) // by season and fact; nil where none
 	err = o.Each(ctx, len(got), func(i int) error {
-		seed := firstSeed + o.Seed<<16 + uint64(i)
+		seed := seed(o, factSeeds, i)
 		counts, err := count(ctx, s, seed, names, nil)
 		if err != nil {
 			return fmt.Errorf("season %d: %w", i, err)

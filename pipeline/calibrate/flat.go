@@ -115,7 +115,7 @@ func flatLeagues(ctx context.Context, o calibrate.Options) ([]calibrate.Finding,
 	}
 	out := make([]discovered, o.Sets(flatSets))
 	err = o.Each(ctx, len(out), func(i int) error {
-		seed := firstSeed + o.Seed<<16 + 1<<15 + uint64(i)
+		seed := seed(o, flatSeeds, i)
 		l := newFlatLeague(s, seed)
 		counts, err := count(ctx, s, seed, names, l.alter)
 		if err != nil {

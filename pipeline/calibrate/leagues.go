@@ -25,7 +25,7 @@ const fewestEdges = 2000
 
 // leagues plays whole leagues and scores their headline tables.
 func leagues(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, error) {
-	reports, err := play(ctx, o, o.Sets(leagueSets), demo.Lantern(), published)
+	reports, err := play(ctx, o, leagueSeeds, o.Sets(leagueSets), demo.Lantern(), published)
 	if err != nil {
 		return nil, err
 	}
@@ -41,12 +41,22 @@ func published(ctx context.Context, s demo.Scenario, seed uint64) (*thresholds.T
 	return publish(ctx, counts, seed)
 }
 
-// firstSeed keeps the studies' seasons apart from those that the truth was
-// measured on, whose seeds begin at a million.
-const firstSeed = 1 << 32
+// The studies' blocks of seeds.
+const (
+	leagueSeeds = iota
+	flatSeeds
+	seasonSeeds
+	factSeeds
+)
+
+// seed is that of a study's i-th season. It lies above those of the seasons on
+// which the truth was measured, which begin at a million.
+func seed(o calibrate.Options, block uint64, i int) uint64 {
+	return 1<<32 + o.Seed<<20 + block<<16 + uint64(i)
+}
 
 // play scores so many seasons of a scenario.
-func play(ctx context.Context, o calibrate.Options, sets int, s demo.Scenario,
+func play(ctx context.Context, o calibrate.Options, block uint64, sets int, s demo.Scenario,
 	table func(context.Context, demo.Scenario, uint64) (*thresholds.Tables, error)) ([]report, error) {
 	t, err := truthOf(s)
 	if err != nil {
@@ -54,7 +64,7 @@ func play(ctx context.Context, o calibrate.Options, sets int, s demo.Scenario,
 	}
 	reports := make([]report, sets)
 	err = o.Each(ctx, sets, func(i int) error {
-		tables, err := table(ctx, s, firstSeed+o.Seed<<16+uint64(i))
+		tables, err := table(ctx, s, seed(o, block, i))
 		if err != nil {
 			return fmt.Errorf("season %d: %w", i, err)
 		}
