@@ -101,11 +101,9 @@ func (t *totals) spread(s *Spread, metric int) {
 	if s.Clusters < minSpreadClusters {
 		return
 	}
-	mean, sd := nan, nan
+	mean, sd := t.normal(s.Clusters, s.Events)
 	if metric == outcome.Whiff {
 		mean, sd = t.logit()
-	} else {
-		mean, sd = t.normal(s.Clusters, s.Events)
 	}
 	if !math.IsNaN(sd) && !math.IsInf(sd, 0) {
 		s.Mean, s.SD = &mean, &sd
