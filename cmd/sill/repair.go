@@ -32,11 +32,12 @@ func newRepair(t *terminal) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "repair",
 		Short: "Tidy up what an interrupted run left",
-		Long: `repair takes a whole version that was put in place but never logged into the log,
-removes one that is not whole, clears staging of what is older than --older-than
-days (drafts too), removes hand-over files that no version names, and rewrites
-LATEST and catalog.json from the log. It never touches a version in the log:
-` + "`sill verify`" + ` says what is wrong with one, and publishing again is the remedy.`,
+		Long: `repair logs a whole version that was put in place but never logged, removes one
+that is not whole, clears staging of what is older than --older-than days (drafts
+too), removes hand-over files that no version names, and rewrites LATEST and
+catalog.json from the log. It never touches a version in the log. Where
+` + "`sill verify`" + ` finds one damaged, bring its files back from a copy, or retract it
+and run again.`,
 		Example: `  sill repair --dry-run
   sill repair --league lantern --older-than 0   # nobody is publishing now`,
 		Args: args(),
@@ -73,7 +74,7 @@ LATEST and catalog.json from the log. It never touches a version in the log:
 		},
 	}
 	at.storeFlags(cmd.Flags())
-	cmd.Flags().Float64Var(&days, "older-than", 1, "age in `days` from which drafts and leftovers in staging are removed; 0 for whatever age")
+	cmd.Flags().Float64Var(&days, "older-than", 1, "`days` after which drafts and leftovers are removed; 0 for at once")
 	cmd.Flags().BoolVar(&dryRun, "dry-run", false, "say what would be done, and do nothing")
 	cmd.Flags().BoolVar(&asJSON, "json", false, "print JSON")
 	return cmd

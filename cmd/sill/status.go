@@ -35,7 +35,7 @@ type (
 		Published  string   `json:"published"`
 		Age        *float64 `json:"version_age_days"`
 		LastDay    string   `json:"last_day" doc:"day of the newest pitch used, empty where the source has no dates"`
-		DataAge    *float64 `json:"data_age_days" doc:"since that day ended"`
+		DataAge    *float64 `json:"data_age_days" doc:"since that day ended; below 0 where it lies ahead of the clock"`
 		Deprecated string   `json:"deprecated,omitempty"`
 	}
 )
@@ -119,7 +119,7 @@ func statusOf(dir string, now time.Time, warn, stop float64) (statusLeague, erro
 		if err != nil {
 			return nil
 		}
-		days := max(0, now.Sub(since).Hours()/24)
+		days := now.Sub(since).Hours() / 24
 		oldest = max(oldest, days)
 		return &days
 	}
@@ -162,6 +162,8 @@ func daysAgo(days *float64) string {
 	switch {
 	case days == nil:
 		return "at an unknown time"
+	case *days <= -2:
+		return "dated ahead of the clock"
 	case *days < 1:
 		return "within a day"
 	}
