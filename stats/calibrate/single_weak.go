@@ -16,6 +16,14 @@ func weakened(c simulate.Curve, by float64) simulate.Curve {
 
 // weak looks at edges that few to most data sets confirm. The designs are sorted
 // by how often the edge was confirmed, not by what they were meant to be.
+//
+// The warning of low power marks such edges poorly: one data set says little about
+// how many would confirm its edge. On 1,500 edges, of those confirmed in .05 to
+// .15, .15 to .3, .3 to .5, .5 to .75 and more of the sets it was carried by .74,
+// .68, .60, .46, .27. A rule in plain words told them apart better: the largest |T|
+// of both sides less than 1 beyond the critical value, .61, .49, .35, .22, .10. The
+// intervals that carry the warning covered .985, the others .958: being weak, they
+// are wide or open.
 func weak(ctx context.Context, o Options) ([]Finding, error) {
 	var plans []plan
 	for _, c := range []struct {
