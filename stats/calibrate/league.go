@@ -18,7 +18,7 @@ func leagueStudies() []Study {
 		{"pooled", "Do the intervals of edges hold the truth when several crews share one line?", m.pooled},
 		{"level_contrast", "Does the interval of the difference of two curves hold the truth along x?", m.levelContrast},
 		{"breakpoint_contrast", "Does the interval of the difference of two edges hold the truth?", m.breakpointContrast},
-		{"seasons", "Do contrasts of two seasons of the same clusters hold the truth?", m.seasons},
+		{"season_contrast", "Do contrasts of two seasons of the same clusters hold the truth?", m.seasons},
 		{"strata", "Do the edges of a third of the trials hold the truth against the line of all?", m.strata},
 		{"fixed", "Do edges and verdicts hold against a line that has no error?", m.fixedLine},
 		{"joint", "Where two outcomes are said to beat their lines, do both?", m.jointZones},

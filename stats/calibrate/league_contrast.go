@@ -82,9 +82,13 @@ func (m method) levelContrast(ctx context.Context, o Options) ([]Finding, error)
 					out = append(out, r.share(design.name, kind+pair.name+" by the first kind alone, covered", NoBar, ""))
 				}
 			}
-			wide := NoBar
+			wide, shared := NoBar, NoBar
 			if kind == kinds[0] {
-				wide = AtLeast(.975)
+				wide, shared = AtLeast(.975), AtLeast(.03)
+			}
+			if design.law.Sides {
+				out = append(out, r.gap(design.name, kind+pairs[0].name+" covered, by both kinds less by the first alone",
+					kind+pairs[0].name+" covered", kind+pairs[0].name+" by the first kind alone, covered", shared, ""))
 			}
 			out = append(out, r.share(design.name, kind+pairs[0].name+" drawn apart, covered", wide, ".98–.99"),
 				r.share(design.name, kind+", equal curves: rejected", AtMost(.065), ""))
