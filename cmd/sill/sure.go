@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"sill/pipeline/shape"
+	"sill/pipeline/thresholds"
 )
 
 // sure writes, for every breakpoint, what speaks for and against it, in plain
@@ -67,8 +68,8 @@ func (b breakpoint) alone(v shape.Variable) string {
 	switch {
 	case b.without == nil:
 		return who + "be gone: it rests on him"
-	case b.lo != nil && *b.without < *b.lo || b.hi != nil && *b.without > *b.hi:
-		return who + "lie at " + withUnit(quantity(v)(*b.without), v) + ", outside its interval: it rests on him"
+	case thresholds.RestsOnOne(&b.at, b.lo, b.hi, b.without):
+		return who + "lie at " + withUnit(quantity(v)(*b.without), v) + ", more than half the way to its limit: it rests on him"
 	}
 	return who + "lie at " + withUnit(quantity(v)(*b.without), v)
 }

@@ -8,7 +8,6 @@ import (
 	"sill/pipeline/estimate"
 	"sill/pipeline/pitch"
 	"sill/pipeline/thresholds"
-	"sill/stats"
 )
 
 // TestOnePitcher gives every left-handed cell one pitcher with a sixth of the
@@ -30,12 +29,12 @@ func TestOnePitcher(t *testing.T) {
 	}
 	eo, o := quick()
 	got := locateAll(t, l.play(t), eo, o)
-	moved := 0
+	moved, warnings := 0, 0
 	for _, z := range got.Zones {
 		if z.Outcome != "whiff_rate" {
 			continue
 		}
-		outside := false
+		outside, rests := false, false
 		for _, e := range []struct {
 			kind                       string
 			at, lo, hi, share, without *float64
@@ -54,30 +53,18 @@ func TestOnePitcher(t *testing.T) {
 				moved++
 			}
 			outside = outside || e.without == nil || e.lo != nil && *e.without < *e.lo || e.hi != nil && *e.without > *e.hi
+			rests = rests || thresholds.RestsOnOne(e.at, e.lo, e.hi, e.without)
 		}
 		warned := slices.Contains(verdictOf(t, got, z.Key, z.Reference).Warnings, WarnOnePitcher)
-		if outside && !warned {
+		if (outside || rests) && !warned {
 			t.Errorf("%+v against %s: an edge rests on one pitcher and no warning", z.Key, z.Reference)
 		}
-	}
-	if moved < 10 {
-		t.Errorf("he moves %d edges", moved)
-	}
-}
-
-// TestRestsOnOne walks the rule of the warning one_pitcher.
-func TestRestsOnOne(t *testing.T) {
-	inf := math.Inf(1)
-	for _, c := range []struct {
-		lo, hi, without float64
-		want            bool
-	}{
-		{92, 94, 93, false}, {92, 94, 92, false}, {92, 94, 94, false}, {92, 94, 91.9, true}, {92, 94, 94.1, true},
-		{92, 94, math.NaN(), true}, {-inf, 94, 60, false}, {-inf, 94, 95, true}, {92, inf, 99, false}, {-inf, inf, math.NaN(), true},
-	} {
-		if got := restsOnOne(stats.Edge{X: 93, Lo: c.lo, Hi: c.hi}, c.without); got != c.want {
-			t.Errorf("%+v gives %v", c, got)
+		if warned {
+			warnings++
 		}
+	}
+	if moved < 10 || warnings == 0 {
+		t.Errorf("he moves %d edges, %d of which warn", moved, warnings)
 	}
 }
 

@@ -238,7 +238,7 @@ func (r *reader) zones(v *thresholds.Verdict, l *estimate.Line, res *lineResult,
 	for k, e := range edges.Confirmed {
 		d := r.e.Depend(r.c, l, e)
 		depends[k] = d
-		one = one || restsOnOne(e, d.Without)
+		one = one || thresholds.RestsOnOne(&e.X, orNil(e.Lo), orNil(e.Hi), orNil(d.Without))
 	}
 	for i, z := range b.Zones(edges) {
 		row := thresholds.Zone{Key: r.key, Reference: res.name, Zone: int64(i + 1), Sign: int64(z.Sign),
@@ -275,13 +275,6 @@ func (r *reader) zones(v *thresholds.Verdict, l *estimate.Line, res *lineResult,
 	if exception {
 		v.Warnings = append(v.Warnings, WarnExceptions)
 	}
-}
-
-// restsOnOne tells whether an edge, without the pitcher who draws it most, is gone
-// or outside its own interval. That is rare: the interval holds every pitcher's own
-// part, so to first order none moves an edge by more than one standard error.
-func restsOnOne(e stats.Edge, without float64) bool {
-	return !(without >= e.Lo && without <= e.Hi)
 }
 
 // curve adds the points of the smooth curve.

@@ -32,7 +32,7 @@ func Warnings() []Warning {
 		{WarnWeak, "a breakpoint was confirmed at low power: one or both limits are taken at 99 % and may be open"},
 		{WarnBatters, "fewer than nine tenths of the events have a known batter: intervals account for pitchers alone and are too narrow where batters differ"},
 		{WarnRateMedian, "the pooled rate and the median pitcher differ by more than .010: talent goes with workload, and an ordinary cell lies off the median line"},
-		{WarnOnePitcher, "without the one pitcher who draws it most, a breakpoint lies outside its own 95 % interval or is gone: it rests on him"},
+		{WarnOnePitcher, "without the one pitcher who draws it most, a breakpoint is gone or moves more than half the way to one of its 95 % limits: it rests on him"},
 		{WarnUnknownShare, "the variable is unknown for more than a tenth of the cell's pitches"},
 		{WarnFlipsExhausted, "the family is so large that even the largest number of sign flips cannot reach its strictest limit"},
 		{WarnExceptions, "the cell beats (or never beats) the line over its central nine tenths, yet a confirmed zone outside them does the opposite"},

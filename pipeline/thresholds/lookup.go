@@ -182,6 +182,16 @@ func (z *Zone) certain(x float64) bool {
 	return z.CertainLo != nil && z.CertainHi != nil && x >= *z.CertainLo && x <= *z.CertainHi
 }
 
+// RestsOnOne tells whether a breakpoint rests on one pitcher: left out, he takes it
+// with him, or moves it more than half the way to one of its 95 % limits, which is
+// about as much as all pitchers' chance together. Open limits are nil.
+func RestsOnOne(x, lo, hi, without *float64) bool {
+	if x == nil {
+		return false
+	}
+	return without == nil || lo != nil && *without < (*x+*lo)/2 || hi != nil && *without > (*x+*hi)/2
+}
+
 func nearest(edges []float64, x float64) (float64, bool) {
 	if len(edges) == 0 {
 		return 0, false
