@@ -61,7 +61,7 @@ func (m method) pooled(ctx context.Context, o Options) ([]Finding, error) {
 		for _, s := range []shape{smooth, tick, uneven} {
 			design := fmt.Sprintf("%s, %d and %d clusters", s.name, sizes[0], sizes[1])
 			law := s.league(sizes)
-			r, err := m.playEdges(ctx, o, "pooled "+design, law, 600)
+			r, err := m.playEdges(ctx, o, "pooled "+design, law, 800)
 			if err != nil {
 				return nil, err
 			}
