@@ -55,8 +55,14 @@ func (d *Diff) Summary(reference string) string {
 		if len(d.Settings) > 0 {
 			how = "other settings (" + keys(d.Settings) + ")"
 		}
-		return fmt.Sprintf("Same data, %s: %s re-estimated, %d appeared, %d vanished, %s changed. Nothing can have moved.",
-			how, count(t[ReEstimated], "breakpoint"), t[Appeared], t[Vanished], count(verdicts, "verdict"))
+		elsewhere := 0
+		for _, r := range d.Rows {
+			if r.Reference == reference && r.elsewhere() {
+				elsewhere++
+			}
+		}
+		return fmt.Sprintf("Same data, %s: %s re-estimated, %d of them to another value, the others in their limits only; %d appeared, %d vanished, %s changed. Nothing can have moved.",
+			how, count(t[ReEstimated], "breakpoint"), elsewhere, t[Appeared], t[Vanished], count(verdicts, "verdict"))
 	}
 	both := t[Moved] + t[WithinError] + t[CannotTell]
 	var s string
@@ -82,6 +88,11 @@ func (d *Diff) Summary(reference string) string {
 	}
 	lines := l[Moved] + l[WithinError] + l[CannotTell]
 	return s + fmt.Sprintf("; %d of %s %s.", l[Moved], count(lines, "line"), d.moved())
+}
+
+// elsewhere tells whether a breakpoint was re-estimated to another value.
+func (r Row) elsewhere() bool {
+	return r.Kind == KindThreshold && r.Change == ReEstimated && or(r.Difference, 0) != 0
 }
 
 func (d *Diff) moved() string {
@@ -131,7 +142,7 @@ func (d *Diff) Sections(reference string) []Section {
 		detail                 bool
 	}{
 		{Moved, strings.ToUpper(d.moved()[:1]) + d.moved()[1:], "The 95 % interval of the difference excludes 0; up to one in ten such rows is expected to be chance.", false},
-		{ReEstimated, "Re-estimated", "The same pitches, estimated otherwise: the league did not move.", false},
+		{ReEstimated, "Re-estimated", "The same pitches, estimated otherwise: the league did not move. Those whose limits alone changed are left out.", false},
 		{Appeared, appeared, untested, false},
 		{Vanished, vanished, untested, false},
 		{WithinError, held, "The interval of the difference holds 0: no move was shown, which does not prove that there was none.", true},
@@ -144,7 +155,8 @@ func (d *Diff) Sections(reference string) []Section {
 				s.Head = []string{"", "", "before", "after"}
 			}
 			for _, r := range d.Rows {
-				if r.Kind == KindThreshold && r.Reference == reference && r.Change == c.change && r.Outcome == m.Name {
+				if r.Kind == KindThreshold && r.Reference == reference && r.Change == c.change && r.Outcome == m.Name &&
+					(r.Change != ReEstimated || r.elsewhere()) {
 					s.Rows = append(s.Rows, d.thresholdCells(r))
 				}
 			}
