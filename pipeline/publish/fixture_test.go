@@ -148,7 +148,7 @@ func small(n int) Version {
 func random[T any](r *rand.Rand, n int) []T {
 	numbers := []float64{0, math.Copysign(0, -1), 1, -1, .1, 1.0 / 3, 1e-7, 1e-6, 999999999999999999999, 1e21, 1e22, -123456.789,
 		math.MaxFloat64, math.SmallestNonzeroFloat64, 93.5}
-	texts := []string{"", "plain", "with, comma", "with \"quotes\"", "two\r\nlines", " spaces ", "naïve ≥ 93 µ", "back\\slash", "tab\t", "<b>&amp;", "\u2028", "null", "0"}
+	texts := []string{"", "plain", "with, comma", "with \"quotes\"", "it's 'so'", "'", "two\r\nlines", " spaces ", "naïve ≥ 93 µ", "back\\slash", "tab\t", "<b>&amp;", "\u2028", "null", "0"}
 	lists := [][]string{nil, {}, {"weak"}, {"gap", "weak", "batters_unknown"}}
 	whole := []int64{0, 1, -1, math.MaxInt64, math.MinInt64, 1 << 53, 560}
 	rows := make([]T, n)

@@ -679,7 +679,11 @@ func mustLog(t *testing.T, dir string) []thresholds.Entry {
 func TestRepair(t *testing.T) {
 	dir := newStore(t)
 	o := optionsFor(dir)
-	mustCommit(t, o, small(0))
+	kept := small(0)
+	kept.Handover = []byte("tally")
+	mustCommit(t, o, kept)
+	orphan := slashed(handoverDir, "orphan")
+	os.WriteFile(filepath.Join(dir, orphan), nil, 0o644)
 	failing := o
 	failing.disk.fault = func(step, path string) error {
 		if step == "link" {
@@ -696,8 +700,11 @@ func TestRepair(t *testing.T) {
 		t.Errorf("an unlogged version is seen: %s", v)
 	}
 	got, err := Repair(o, time.Time{}, false)
-	if err != nil || !slices.Equal(got.Adopted, []string{"v1.1.0"}) || !slices.Contains(got.Removed, "v3.0.0") {
+	if err != nil || !slices.Equal(got.Adopted, []string{"v1.1.0"}) || !slices.Contains(got.Removed, "v3.0.0") || !slices.Contains(got.Removed, orphan) {
 		t.Errorf("repaired %+v, %v", got, err)
+	}
+	if b, err := os.ReadFile(filepath.Join(dir, handoverDir, hashOf(kept.Handover))); err != nil || string(b) != "tally" {
+		t.Errorf("the hand-over file of a version: %q, %v", b, err)
 	}
 	checkStore(t, dir)
 	os.WriteFile(filepath.Join(dir, latestFile), []byte("v9.0.0\n"), 0o644)
