@@ -7,7 +7,7 @@ func Studies(run Runner) []calibrate.Study {
 	return []calibrate.Study{
 		{Name: "leagues", Asks: "Do the breakpoints of whole published tables hold what is true of the league, with batters, workloads and qualities that travel together?", Run: leagues},
 		{Name: "flat_leagues", Asks: "Where most curves of a whole table are flat by construction, how many discoveries are false?", Run: flatLeagues},
-		{Name: "seasons", Asks: "Does the program say of whole seasons, read from Parquet, what the studies without files say?", Run: seasons(run)},
+		{Name: "whole_seasons", Asks: "Does the program say of whole seasons, read from Parquet, what the studies without files say?", Run: seasons(run)},
 		{Name: "facts", Asks: "Are cutoffs of the trade, planted in large seasons, read off without bias?", Run: facts},
 	}
 }
