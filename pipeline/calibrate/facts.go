@@ -108,7 +108,7 @@ func facts(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, error
 	if err != nil {
 		return nil, err
 	}
-	return factFindings(list, got), nil
+	return factFindings(t, list, got), nil
 }
 
 // among returns the edge that tells the fact, nil for none.
@@ -123,7 +123,7 @@ func (f *fact) among(edges []edge) *edge {
 	return best
 }
 
-func factFindings(list []fact, got [][]*edge) []calibrate.Finding {
+func factFindings(t *truth, list []fact, got [][]*edge) []calibrate.Finding {
 	design := fmt.Sprintf("Almanac League, %d leagues' worth a season", factSize)
 	var each []calibrate.Finding
 	reports := make([]report, len(got)) // for the error between seasons
@@ -153,6 +153,10 @@ func factFindings(list []fact, got [][]*edge) []calibrate.Finding {
 		calibrate.ShareFinding(design, "fact found", found, calibrate.AtLeast(.95), ""),
 		calibrate.ShareFinding(design, "interval at most 2 mph, 2 in, .5 deg wide", narrow, calibrate.NoBar, ""),
 		bias(design, reports),
+		// The estimand is measured too, on a population of so many seasons; what it
+		// is off by, all intervals of a fact are held against.
+		{Design: design, Measure: "error of the truth over a season's, by their sizes", Value: math.Sqrt(float64(factSize) / float64(t.seasons)),
+			SE: 0, Of: t.seasons, Bar: calibrate.NoBar},
 	}, each...)
 }
 

@@ -32,6 +32,7 @@ type truth struct {
 	lobes     map[curve][]lobe
 	levels    map[curve]float64 // of whole cells, by curve without a variable; good is positive
 	lines     map[line]float64
+	seasons   int // that it was measured on
 }
 
 // line names a reference. Hand and side are empty where it spans all matchups.
@@ -52,7 +53,7 @@ func truthOf(s demo.Scenario) (*truth, error) {
 	if t.Population == nil {
 		return nil, fmt.Errorf("the truth of %s was measured for another model: go test ./pipeline/demo -run MeasureTruth -measure", s.Name)
 	}
-	out := &truth{map[curve][]crossing{}, map[curve][]lobe{}, map[curve]float64{}, map[line]float64{}}
+	out := &truth{map[curve][]crossing{}, map[curve][]lobe{}, map[curve]float64{}, map[line]float64{}, t.Population.Seasons}
 	for _, l := range t.Lines {
 		hand, side := matchup(l.Matchup)
 		out.lines[line{l.Type, hand, side, l.Outcome, l.Reference}] = l.Value
