@@ -132,9 +132,15 @@ func levels(ctx context.Context, o Options) ([]Finding, error) {
 		out = append(out,
 			ShareFinding(p.name, "said always above the line, wrong at a node", cell.AlwaysWrong, AtMost(.04), "≤ .025"),
 			ShareFinding(p.name, "said always below the line, wrong at a node", cell.NeverWrong, AtMost(.04), "≤ .025"))
+		said := simulate.Share{Hits: cell.Always.Hits + cell.Never.Hits, Of: cell.Always.Of}
+		what := "said always above or below, true of the central 90 %"
 		if cell.Throughout == 0 {
-			out = append(out, ShareFinding(p.name, "said always above or below, wrong of part of the central 90 %", simulate.Share{Hits: cell.Always.Hits + cell.Never.Hits, Of: cell.Always.Of}, NoBar, ""))
-		} else if !cell.Whole {
+			what = "said always above or below, wrong of part of the central 90 %"
+		}
+		out = append(out,
+			ShareFinding(p.name, what, said, NoBar, ""),
+			ShareFinding(p.name, what+", were every bin that touches it looked at", cell.Touching, NoBar, ""))
+		if cell.Throughout != 0 && !cell.Whole {
 			out = append(out, ShareFinding(p.name, "said of every observed x, true of the central 90 % only", cell.Everywhere, NoBar, ""))
 		}
 		if math.Abs(cell.Overall) < 1e-4 { // on the line: either is wrong

@@ -79,8 +79,9 @@ type CellReport struct {
 	// line overall; Always and Never how often the advantage was said to be above
 	// or below 0 over the central 90 % of events, AlwaysWrong and NeverWrong how
 	// often it is not so at one of the nodes there; Everywhere how often either was
-	// said of every observed x.
-	Above, Below, Always, Never, AlwaysWrong, NeverWrong, Everywhere Share
+	// said of every observed x; Touching how often either would be said if every
+	// node whose bin touches the central 90 % had to show it.
+	Above, Below, Always, Never, AlwaysWrong, NeverWrong, Everywhere, Touching Share
 	// Overall is the true advantage over all events; Throughout its sign over the
 	// central 90 %, 0 where it changes; Whole says that it is so over the whole.
 	Overall    float64
@@ -157,6 +158,7 @@ func (c *CellReport) add(cell cellOutcome, out against, level float64) {
 	c.Never.Add(out.throughout < 0)
 	c.AlwaysWrong.Add(out.throughout > 0 && out.wrong)
 	c.NeverWrong.Add(out.throughout < 0 && out.wrong)
+	c.Touching.Add(out.touching != 0)
 	c.Everywhere.Add(out.throughout != 0 && out.everywhere)
 	answers, stray := c.match(out.edges)
 	c.Stray += stray

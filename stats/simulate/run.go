@@ -125,6 +125,7 @@ type against struct {
 	throughout int
 	everywhere bool
 	wrong      bool // throughout is not true at one of its nodes
+	touching   int  // throughout, at every node whose bin touches the central 90 %
 	overall    int
 }
 
@@ -189,6 +190,7 @@ func (j *Judge) Set(number int) *Outcome {
 			band := curve.Against(line, d.Sign(), way)
 			a := against{edges: band.Edges().Confirmed, plain: band.EdgesAt(band.Crit).Confirmed, overall: curve.Level(line, d.Sign(), way).Verdict}
 			a.throughout, a.everywhere = band.Throughout()
+			a.touching = touching(band)
 			advantage := func(x float64) float64 { return d.Sign() * (truth.At(c, x) - truth.Line) }
 			a.advantage, a.se = covered(band, advantage)
 			for _, i := range central {
@@ -215,6 +217,31 @@ func centralNodes(c *stats.Curve) []int {
 		sum += n
 	}
 	return out
+}
+
+// touching is Band.Throughout at every node whose bin holds any of the central 90 %
+// of events, instead of those whose middle lies there.
+func touching(b *stats.Band) int {
+	below, total, sign := 0.0, 0.0, 0
+	for _, n := range b.Curve.N {
+		total += n
+	}
+	for i, n := range b.Curve.N {
+		if below+n > .05*total && below < .95*total {
+			s := 0
+			if t := b.T[i*stats.Substeps]; t > b.Crit {
+				s = 1
+			} else if t < -b.Crit {
+				s = -1
+			}
+			if s == 0 || sign == -s {
+				return 0
+			}
+			sign = s
+		}
+		below += n
+	}
+	return sign
 }
 
 // support counts the clusters with an event and gives a line's degrees of freedom.
