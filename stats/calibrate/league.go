@@ -3,6 +3,7 @@ package calibrate
 import (
 	"context"
 	"encoding/binary"
+	"fmt"
 	"math"
 
 	"gonum.org/v1/gonum/stat"
@@ -135,8 +136,7 @@ func (f fitted) against(l stats.Line) *stats.Band { return f.Against(l, f.sign, 
 
 // p is that of the flip test of a cell.
 func (g *league) p(a at, f fitted) float64 {
-	purpose := "flips " + string(rune('a'+a.view)) + string(rune('a'+a.crew)) + string(rune('a'+a.cell))
-	return stats.NewFlipTest(f.table, simulate.Key(g.seed, purpose, g.number)).Run(leagueFlips).P
+	return stats.NewFlipTest(f.table, simulate.Key(g.seed, fmt.Sprint("flips ", a), g.number)).Run(leagueFlips).P
 }
 
 // line is the line of a view over all crews.

@@ -183,19 +183,20 @@ func (m method) breakpointContrast(ctx context.Context, o Options) ([]Finding, e
 		truth := law.Truth(0, simulate.MedianLine, seedOf(o, seed))
 		r, err := m.play(ctx, o, seed, law, 800, func(g *league, s scores) {
 			line := g.line(0, simulate.MedianLine)
-			var b, apart [2][2]*stats.Band
+			other := *g // drawn apart, the line too
+			other.draws = g.apart
+			lineApart := other.line(0, simulate.MedianLine)
+			var b [2][2]*stats.Band
+			var apart [2]*stats.Band // of each crew's second cell
 			for c := range b {
 				for i := range b[c] {
 					b[c][i] = g.fit(at{0, c, i}, g.draws).against(line)
 				}
-				// the line's own draws are those of this cell's curve then
-				other := *g
-				other.draws = g.apart
-				apart[c][1] = other.fit(at{0, c, 1}, g.apart).against(other.line(0, simulate.MedianLine))
+				apart[c] = g.fit(at{0, c, 1}, g.apart).against(lineApart)
 			}
 			for c := range b {
 				s.breaks("one crew:", b[c][0], b[c][1], truth[c].Edges[0], truth[c].Edges[1])
-				s.breaks("one crew, drawn apart:", b[c][0], apart[c][1], truth[c].Edges[0], truth[c].Edges[1])
+				s.breaks("one crew, drawn apart:", b[c][0], apart[c], truth[c].Edges[0], truth[c].Edges[1])
 				s.breaks("two crews:", b[0][c], b[1][c], truth[0].Edges[c], truth[1].Edges[c])
 			}
 		})
