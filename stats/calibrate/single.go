@@ -112,10 +112,14 @@ func (o Options) judge(ctx context.Context, study string, plans []plan) ([][]*si
 	return reports, nil
 }
 
-// underLine puts a curve in a cell of its own, with a share of the events, under
-// a line that other cells make with it, and adds what decisions about batters and
-// crews bring: second clusters that differ, and clusters without events.
-func underLine(d simulate.Design, share float64, others ...simulate.Curve) simulate.Design {
+// underLine puts a curve in a cell of its own, with a bit more than a third of the
+// events, under a line that other cells make with it. Clusters have twice the
+// trials, so that the cell has about as many as a design of one cell. What
+// decisions about batters and crews bring comes on top: second clusters that
+// differ, of each cell its own, and clusters without events.
+func underLine(d simulate.Design, others ...simulate.Curve) simulate.Design {
+	const share = .35
+	d.SizeMedian, d.SizeMin, d.SizeMax = 2*d.SizeMedian, 2*d.SizeMin, 2*d.SizeMax
 	d.Cells[0].Share = share
 	for _, c := range others {
 		d.Cells = append(d.Cells, simulate.Cell{Curve: c, Share: (1 - share) / float64(len(others))})

@@ -13,7 +13,7 @@ func twoWay(ctx context.Context, o Options) ([]Finding, error) {
 	for _, sd := range []float64{0, .2, .35} {
 		d := simulate.Default(simulate.Mono)
 		d.Clusters = 300 // where the second clusters weigh as much
-		d = underLine(d, .5, simulate.Mono, simulate.Null)
+		d = underLine(d, simulate.Mono, simulate.Null)
 		d.SecondSD, d.Bystanders = sd, 0
 		name := fmt.Sprintf("mono, 300 clusters, second clusters %g", sd)
 		plans = append(plans,

@@ -38,7 +38,7 @@ func valueAt(x float64) func(*simulate.Truth) float64 {
 func flat(ctx context.Context, o Options) ([]Finding, error) {
 	var plans []plan
 	for _, line := range bothLines {
-		d := underLine(simulate.Default(simulate.Null), .4, simulate.Mono, simulate.Two)
+		d := underLine(simulate.Default(simulate.Null), simulate.Mono, simulate.Two)
 		name := func(where string) string { return "flat " + where + " the " + nameOfLines[line] }
 		on := onLine(d, line, o.seed("flat", name("on")), overall)
 		for _, c := range []struct {
@@ -98,7 +98,7 @@ func levels(ctx context.Context, o Options) ([]Finding, error) {
 		if run {
 			name = "run values, " + name
 		}
-		d = onLine(underLine(d, .4, simulate.Null, simulate.Null), simulate.MedianLine, o.seed("levels", name), value)
+		d = onLine(underLine(d, simulate.Null, simulate.Null), simulate.MedianLine, o.seed("levels", name), value)
 		plans = append(plans, plan{name: name, design: d, sets: some, lines: medianLine, cells: 1})
 	}
 	centre := simulate.VelocityLike.Centre
@@ -166,7 +166,7 @@ func line(ctx context.Context, o Options) ([]Finding, error) {
 				if run {
 					d, name = simulate.RunValues(simulate.Mono), "run values"
 				}
-				d = underLine(d, .4, simulate.Two, simulate.Null)
+				d = underLine(d, simulate.Two, simulate.Null)
 				d.Workload, d.SecondSD = workload, second
 				if second == 0 {
 					d.Second = 0

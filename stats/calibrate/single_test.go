@@ -27,7 +27,7 @@ func TestSingleStudiesNotice(t *testing.T) {
 		t.Skip("simulations")
 	}
 	for _, s := range singleStudies() {
-		scale, ok := map[string]float64{"curves": .03, "size": .03, "levels": .03, "line": .03, "two_way": .02, "angle": .05}[s.Name]
+		scale, ok := map[string]float64{"curves": .03, "levels": .03, "line": .03, "two_way": .02, "angle": .05}[s.Name]
 		if !ok {
 			continue
 		}

@@ -40,7 +40,7 @@ func weak(ctx context.Context, o Options) ([]Finding, error) {
 			d := simulate.Default(weakened(c.curve, by))
 			d.Clusters = c.clusters
 			plans = append(plans, plan{name: fmt.Sprintf("%s, %d clusters", d.Cells[0].Curve.Name, c.clusters),
-				design: underLine(d, .5, simulate.Mono, simulate.Null), sets: scant, lines: bothLines, cells: 1})
+				design: underLine(d, simulate.Mono, simulate.Null), sets: scant, lines: bothLines, cells: 1})
 		}
 	}
 	reports, err := o.judge(ctx, "weak", plans)
