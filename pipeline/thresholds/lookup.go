@@ -42,14 +42,17 @@ type Answer struct {
 	// Nearest is the confirmed breakpoint nearest to the value and Distance
 	// the value less it, both in the variable's unit; NaN where there is none.
 	Nearest, Distance float64
-	// Rate is the smooth rate at the value with its 95 % limits; NaN where the
-	// curve has no point. Between grid points they are interpolated.
+	// Rate is the smooth rate at the value with its 95 % limits, interpolated
+	// between grid points. NaN (null in JSON) where the curve has no point and
+	// where no curve is published: for the joint outcome, and for lines other than
+	// the headline ones. A cell's smooth rate is the same whatever the line, so a
+	// headline line answers it.
 	Rate, Lo, Hi float64
 	// Warnings are the cell's caveats. Shared: must not be changed.
 	Warnings []string
 }
 
-// MarshalJSON writes NaN as null.
+// MarshalJSON writes NaN as null, and so the rate of a line without a curve.
 func (a Answer) MarshalJSON() ([]byte, error) {
 	null := func(v float64) *float64 {
 		if math.IsNaN(v) {
@@ -89,7 +92,9 @@ const CentralRange = "central_range"
 
 // Curve is everything that lookups of one cell, variable, outcome and
 // reference need. The nil curve answers no_threshold to all. An outcome that
-// has zones alone (the joint one) counts as found and has no rate.
+// has zones alone (the joint one) counts as found and has no rate. A line
+// without a curve of its own is placed by its verdict and zones, within the
+// range in which the cell was observed.
 type Curve struct {
 	Verdict  Verdict
 	Zones    []Zone // along the variable
@@ -263,11 +268,38 @@ func (x *lazyIndex) build(t *Table) {
 	for _, c := range x.curves {
 		c.finish()
 	}
+	x.ranges(tables.Verdicts)
+}
+
+// ranges gives curves without points the range in which their cell was observed:
+// that of its published curves, which have one grid (of an outcome of zones alone,
+// the first outcome's); where there is none, as far as certain zones reach.
+func (x *lazyIndex) ranges(verdicts []Verdict) {
+	observed := map[Key]*Curve{}
+	for _, v := range verdicts {
+		if c := x.curves[curveKey{v.Key, v.Reference}]; observed[v.Key] == nil && len(c.points) > 0 {
+			observed[v.Key] = c
+		}
+	}
 	for k, c := range x.curves {
-		if len(c.points) == 0 && len(c.Zones) > 0 { // the joint outcome's range is the first outcome's
+		if len(c.points) > 0 {
+			continue
+		}
+		if !slices.Contains(Outcomes, k.Outcome) {
 			k.Outcome = Outcomes[0]
-			if base := x.curves[k]; base != nil && base != c {
-				c.from, c.to = base.from, base.to
+		}
+		if base := observed[k.Key]; base != nil {
+			c.from, c.to = base.from, base.to
+			continue
+		}
+		for i := range c.Zones {
+			if z := &c.Zones[i]; z.CertainLo != nil && z.CertainHi != nil { // ! holds for NaN, too
+				if !(c.from <= *z.CertainLo) {
+					c.from = *z.CertainLo
+				}
+				if !(c.to >= *z.CertainHi) {
+					c.to = *z.CertainHi
+				}
 			}
 		}
 	}

@@ -13,6 +13,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -282,6 +283,58 @@ func TestLookupJoint(t *testing.T) {
 	}
 }
 
+// TestLookupOtherLine: a line without a curve of its own is placed by verdict and
+// zones within the range of the cell's curve, and has no rate; with no curve at
+// all, certain zones tell how far the data reach.
+func TestLookupOtherLine(t *testing.T) {
+	m := alone(t)
+	swap(m, "zones.json", bytes.ReplaceAll(m["zones.json"].Data, []byte("pitch_type_median"), []byte("pitch_type_rate")))
+	other, err := thresholds.OpenFS(m)
+	if err != nil {
+		t.Fatal(err)
+	}
+	bare := alone(t)
+	swap(bare, "curves.json", regexp.MustCompile(`"rows":(?s:.*)`).ReplaceAll(bare["curves.json"].Data, []byte(`"rows":[]}`)))
+	none, err := thresholds.OpenFS(bare)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		table           *thresholds.Table
+		hand, pitchType string
+		reference       string
+		x               float64
+		position        thresholds.Position
+		nearest         float64
+	}{
+		{other, "left", "four_seam", "pitch_type_rate", 95, thresholds.Inside, 93},
+		{other, "left", "four_seam", "pitch_type_rate", 90, thresholds.Outside, 93},
+		{other, "left", "four_seam", "pitch_type_rate", 93.5, thresholds.Unresolved, 93},
+		{other, "left", "four_seam", "pitch_type_rate", 98.01, thresholds.BeyondData, 93},
+		{other, "right", "cutter", "pitch_type_rate", 93, thresholds.Inside, math.NaN()},
+		{other, "right", "cutter", "pitch_type_rate", 99, thresholds.BeyondData, math.NaN()},
+		{other, "right", "sinker", "pitch_type_rate", 93, thresholds.NoThreshold, math.NaN()},
+		{none, "left", "four_seam", "", 95, thresholds.Inside, 93},
+		{none, "left", "four_seam", "", 88, thresholds.Outside, 93},
+		{none, "left", "four_seam", "", 93, thresholds.Unresolved, 93},
+		{none, "left", "four_seam", "", 98.01, thresholds.BeyondData, 93},
+		{none, "right", "cutter", "", 93, thresholds.BeyondData, math.NaN()},
+	} {
+		key := thresholds.Key{Hand: c.hand, Side: c.hand, PitchType: c.pitchType, Variable: "velocity", Outcome: "whiff_rate"}
+		a, err := c.table.Lookup(key, c.reference, c.x)
+		if err != nil {
+			t.Fatal(err)
+		}
+		known := math.IsNaN(c.nearest) && math.IsNaN(a.Nearest) || a.Nearest == c.nearest && a.Distance == c.x-c.nearest
+		if a.Position != c.position || !known || !math.IsNaN(a.Rate) || !math.IsNaN(a.Lo) {
+			t.Errorf("%+v: %+v", c, a)
+		}
+		if b, err := json.Marshal(a); err != nil || !strings.Contains(string(b), `"rate":null,"lo":null,"hi":null`) {
+			t.Errorf("%s, %v", b, err)
+		}
+	}
+}
+
 func TestAnswerJSON(t *testing.T) {
 	a, err := open(t).Lookup(thresholds.Key{}, "", 1)
 	if err != nil {
@@ -294,13 +347,20 @@ func TestAnswerJSON(t *testing.T) {
 	}
 }
 
-// TestGradeAllocates nothing.
+// TestGradeAllocates: a million pitches of one cell are graded without an allocation.
 func TestGradeAllocates(t *testing.T) {
 	curve, xs := preparedCurve(t)
 	dst := make([]thresholds.Answer, len(xs))
-	if n := testing.AllocsPerRun(10, func() { curve.Grade(dst, xs) }); n != 0 {
-		t.Errorf("%g allocations for %d pitches", n, len(xs))
+	const rounds = 100
+	n := testing.AllocsPerRun(1, func() {
+		for range rounds {
+			curve.Grade(dst, xs)
+		}
+	})
+	if n != 0 {
+		t.Errorf("%g allocations for %d pitches", n, rounds*len(xs))
 	}
+	t.Logf("%d pitches, %g allocations", rounds*len(xs), n)
 }
 
 func BenchmarkGrade(b *testing.B) {
@@ -318,9 +378,9 @@ func preparedCurve(t testing.TB) (*thresholds.Curve, []float64) {
 	if err != nil || curve == nil {
 		t.Fatal(curve, err)
 	}
-	xs := make([]float64, 1000)
+	xs := make([]float64, 10_000)
 	for i := range xs {
-		xs[i] = 86 + float64(i)*.014
+		xs[i] = 86 + float64(i)*14e-4
 	}
 	return curve, xs
 }
