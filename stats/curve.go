@@ -16,6 +16,7 @@ type Curve struct {
 	Lambda         float64   // smoothing parameter chosen by REML
 	Pooled         float64   // ΣY/ΣN
 	G              int       // clusters with an event
+	Drawn          int       // clusters that are drawn, with an event or without
 	Geff           float64   // effective clusters
 	Replicates     int
 	RepF           []float64 // smooth rates, Replicates × B, one row per replicate
@@ -43,7 +44,7 @@ func FitCurve(t *Table, width float64, w *Weights, grid []float64) *Curve {
 		panic("stats: FitCurve needs an event, a width, and weights for the table's clusters")
 	}
 	b := t.Bins()
-	c := &Curve{X: t.X, Gap: t.Gap, Width: width, G: t.Active(), Geff: t.EffectiveClusters(),
+	c := &Curve{X: t.X, Gap: t.Gap, Width: width, G: t.Active(), Drawn: w.Clusters, Geff: t.EffectiveClusters(),
 		Replicates: w.Replicates, Rate: make([]float64, b), F: make([]float64, b),
 		RepF: make([]float64, w.Replicates*b), RepLambda: make([]float64, w.Replicates),
 		RepPooled: make([]float64, w.Replicates), BootLo: make([]float64, b), BootHi: make([]float64, b),
@@ -221,9 +222,16 @@ func (c *Curve) spread() {
 	}
 }
 
-// inflate returns G/(G−1), which a variance over replicates of G clusters falls
-// short by; +Inf for a single cluster.
-func (c *Curve) inflate() float64 { return float64(c.G) / float64(c.G-1) }
+// inflate returns G/(G−1), which a variance over replicates falls short by, G being
+// the clusters that are drawn, with or without an event in the table: where few of
+// many have one, their number varies by replicate, which makes up for the rest.
+// +Inf for a single cluster with an event.
+func (c *Curve) inflate() float64 {
+	if c.G < 2 {
+		return math.Inf(1)
+	}
+	return float64(c.Drawn) / float64(c.Drawn-1)
+}
 
 // DF returns the degrees of freedom: effective clusters (the fewer of both kinds
 // where there are two) less 1, at least 1.
@@ -288,6 +296,8 @@ func (c *Curve) RepAt(x float64) []float64 {
 type Line struct {
 	Value float64
 	Rep   []float64 // by replicate, drawn jointly with the curve's; nil: without error
+	// Second is what second clusters do to the line; nil neglects it.
+	Second *LineSecond
 }
 
 // at returns the line in replicate r.
@@ -359,6 +369,10 @@ func (c *Curve) Against(l Line, sign float64, second *SecondWay) *Band {
 	for i, f := range c.F {
 		d[i] = sign * (f - l.Value)
 	}
+	var own, between []float64
+	if second != nil {
+		own, between = second.beside(l.Second)
+	}
 	for g := range out.X {
 		i, share := g/Substeps, float64(g%Substeps)/Substeps
 		out.X[g], out.D[g] = c.X[i], d[i]
@@ -369,7 +383,7 @@ func (c *Curve) Against(l Line, sign float64, second *SecondWay) *Band {
 			v = quadratic(variance, next, i, share)
 		}
 		if second != nil {
-			v += second.at(i, share)
+			v += along(own, between, i, share)
 		}
 		out.SE[g] = math.Sqrt(max(0, v))
 		if out.SE[g] > 0 {

@@ -130,7 +130,7 @@ func TestAgainst(t *testing.T) {
 			}
 			for i := 0; i < len(b.X); i += 3 {
 				near(t, "D", b.D[i], sign*(c.At(b.X[i])-.2), 1e-12)
-				k := float64(c.G) / float64(c.G-1)
+				k := float64(c.Drawn) / float64(c.Drawn-1)
 				relative(t, "se", b.SE[i], math.Sqrt(stat.Variance(b.RepAt(b.X[i]), nil)*k), 1e-9)
 				near(t, "T", b.T[i], b.D[i]/b.SE[i], 1e-12)
 			}

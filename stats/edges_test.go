@@ -15,7 +15,7 @@ import (
 // c = 1.96.
 func band(se float64, d ...float64) *stats.Band {
 	n := len(d)
-	c := &stats.Curve{N: make([]float64, n), X: make([]float64, n), F: d, Geff: 1e6, G: 1e6}
+	c := &stats.Curve{N: make([]float64, n), X: make([]float64, n), F: d, Geff: 1e6, G: 1e6, Drawn: 1e6}
 	b := &stats.Band{DF: 1e6, Crit: stats.TQuantile(.975, 1e6), Sign: 1, Curve: c}
 	for i := range n {
 		c.X[i], c.N[i] = float64(i), 100

@@ -61,7 +61,7 @@ func (c *Curve) Level(l Line, sign float64, second *SecondWay) Level {
 	}
 	extra := 0.0
 	if second != nil {
-		extra = second.Pooled()
+		extra = second.pooledBeside(l.Second)
 	}
 	v.SE = math.Sqrt(m.variance()*c.inflate() + extra)
 	half := TQuantile(.975, c.DF(second)) * v.SE

@@ -32,9 +32,13 @@ type SecondWay struct {
 	number int       // clusters of the numbering
 	l      []float64 // the operator, by rows
 	event  []float64 // Σ(y − r_b)²/(N_b(N_b − 1)) by node
+	square []float64 // Σ(y − r_b)²/N_b by node
 	own    []float64 // V_second − V_event by node
 	next   []float64 // the same between node b and b+1
-	pooled float64   // max(0, V_second − V_event) of ΣY/ΣN
+	pooled float64   // V_second − V_event of ΣY/ΣN
+
+	total      []float64 // Y_g − N_g·ΣY/ΣN by second cluster
+	all, allYY float64   // ΣN and Σ(y − ΣY/ΣN)²
 }
 
 // NewSecondWay takes the curve's own events counted by the second kind of cluster.
@@ -61,10 +65,9 @@ func NewSecondWay(c *Curve, second *Table) *SecondWay {
 	}
 	s := &SecondWay{Clusters: second.Active(), Geff: second.EffectiveClusters(), curve: c,
 		number: second.Clusters, score: make([]float64, second.Clusters*b), event: make([]float64, b),
-		own: make([]float64, b), next: make([]float64, max(0, b-1))}
+		square: make([]float64, b), own: make([]float64, b), next: make([]float64, max(0, b-1)),
+		total: make([]float64, second.Clusters)}
 	s.l = c.smoother().Operator(c.Lambda, c.N)
-	var all, allYY float64
-	total := make([]float64, second.Clusters) // score of the pooled rate times ΣN
 	for k, i := range nodes {
 		rate := c.Rate[i]
 		if n[k] != c.N[i] {
@@ -73,9 +76,10 @@ func NewSecondWay(c *Curve, second *Table) *SecondWay {
 		yy := second.squares(k, y[k])
 		if n[k] > 1 {
 			s.event[i] = max(0, yy-float64(y[k]*rate)) / (n[k] * (n[k] - 1))
+			s.square[i] = float64(s.event[i] * (n[k] - 1))
 		}
-		all += n[k]
-		allYY += yy - float64(2*pooled*y[k]) + float64(float64(pooled*pooled)*n[k])
+		s.all += n[k]
+		s.allYY += yy - float64(2*pooled*y[k]) + float64(float64(pooled*pooled)*n[k])
 		for e := second.Start[k]; e < second.Start[k+1]; e++ {
 			g := int(second.Cluster[e])
 			v := (second.Y[e] - float64(rate*second.N[e])) / n[k]
@@ -83,7 +87,7 @@ func NewSecondWay(c *Curve, second *Table) *SecondWay {
 			for j := range row {
 				row[j] += float64(s.l[j*b+i] * v)
 			}
-			total[g] += second.Y[e] - float64(pooled*second.N[e])
+			s.total[g] += second.Y[e] - float64(pooled*second.N[e])
 		}
 	}
 	for g := range second.Clusters {
@@ -103,13 +107,103 @@ func NewSecondWay(c *Curve, second *Table) *SecondWay {
 		s.next[j] = float64(s.next[j]*k) - s.events(s.l[j*b:(j+1)*b], s.l[(j+1)*b:(j+2)*b])
 	}
 	sum := 0.0
-	for _, v := range total {
+	for _, v := range s.total {
 		sum += float64(v * v)
 	}
-	if all > 1 {
-		s.pooled = max(0, (float64(sum*k)-allYY*all/(all-1))/(all*all))
+	if s.all > 1 {
+		s.pooled = (float64(sum*k) - s.allYY*s.all/(s.all-1)) / (s.all * s.all)
 	}
 	return s
+}
+
+// LineSecond is what second clusters do to a line: to the pooled rate m of its
+// events, whose scores stand for those of a median too. Read only.
+//
+//	score of second cluster g: (Y_g − m·N_g)/ΣN
+type LineSecond struct {
+	Geff float64 // effective second clusters
+
+	score  []float64
+	events float64 // ΣN
+	own    float64 // V_second − V_event
+}
+
+// NewLineSecond takes the events and values of a line by second cluster, numbered
+// as those of the curves are, and the sum of squared values. Nil without at least
+// two second clusters.
+func NewLineSecond(n, y []float64, yy float64) *LineSecond {
+	var sumN, sumY, g float64
+	for i := range n {
+		sumN += n[i]
+		sumY += y[i]
+		if n[i] > 0 {
+			g++
+		}
+	}
+	if g < 2 {
+		return nil
+	}
+	l := &LineSecond{Geff: EffectiveNumber(n), score: make([]float64, len(n)), events: sumN}
+	m, sum := sumY/sumN, 0.0
+	for i := range n {
+		l.score[i] = (y[i] - float64(m*n[i])) / sumN
+		sum += float64(l.score[i] * l.score[i])
+	}
+	l.own = float64(sum*g/(g-1)) - max(0, yy-float64(m*sumY))/(sumN*(sumN-1))
+	return l
+}
+
+// Own returns max(0, V_second − V_event) of the line; 0 for nil.
+func (l *LineSecond) Own() float64 {
+	if l == nil {
+		return 0
+	}
+	return max(0, l.own)
+}
+
+// beside returns V_second − V_event of f − m by node and between neighbours. The
+// curve's events are among the line's, so the two share events too.
+func (s *SecondWay) beside(l *LineSecond) (own, next []float64) {
+	if l == nil {
+		return s.own, s.next
+	}
+	if len(l.score) != s.number {
+		panic("stats: a line needs second clusters that are numbered as the curve's")
+	}
+	b := len(s.own)
+	with := make([]float64, b) // covariance of f and m
+	for g, m := range l.score {
+		for j, v := range s.score[g*b : (g+1)*b] {
+			with[j] += float64(v * m)
+		}
+	}
+	k := s.inflate()
+	own, next = make([]float64, b), make([]float64, len(s.next))
+	for j := range with {
+		shared := 0.0
+		for i, v := range s.square {
+			shared += float64(s.l[j*b+i] * v)
+		}
+		with[j] = float64(with[j]*k) - shared/l.events
+		own[j] = s.own[j] - 2*with[j] + l.own
+	}
+	for j := range next {
+		next[j] = s.next[j] - with[j] - with[j+1] + l.own
+	}
+	return own, next
+}
+
+// pooledBeside returns max(0, V_second − V_event) of ΣY/ΣN − m.
+func (s *SecondWay) pooledBeside(l *LineSecond) float64 {
+	if l == nil || s.all == 0 {
+		return s.Pooled()
+	}
+	with := 0.0
+	for g, m := range l.score {
+		with += float64(s.total[g] * m)
+	}
+	with = (float64(with*s.inflate()) - s.allYY/l.events) / s.all
+	return max(0, s.pooled-2*with+l.own)
 }
 
 // nodesOf returns which node each bin of second is: all of them in order, or those
@@ -149,11 +243,14 @@ func (s *SecondWay) events(a, b []float64) float64 {
 
 // at returns max(0, V_second − V_event) at a share of the way from node b to the
 // next.
-func (s *SecondWay) at(b int, share float64) float64 {
+func (s *SecondWay) at(b int, share float64) float64 { return along(s.own, s.next, b, share) }
+
+// along is a variance between two nodes, at least 0.
+func along(own, next []float64, b int, share float64) float64 {
 	if share == 0 {
-		return max(0, s.own[b])
+		return max(0, own[b])
 	}
-	return max(0, quadratic(s.own, s.next, b, share))
+	return max(0, quadratic(own, next, b, share))
 }
 
 // At returns max(0, V_second − V_event) of the curve at x; NaN outside the nodes.
@@ -186,7 +283,7 @@ func (s *SecondWay) Along(a []float64) float64 {
 }
 
 // Pooled returns max(0, V_second − V_event) of ΣY/ΣN.
-func (s *SecondWay) Pooled() float64 { return s.pooled }
+func (s *SecondWay) Pooled() float64 { return max(0, s.pooled) }
 
 // Difference returns max(0, V_second − V_event) of the curve at x less the other
 // curve at x, by the difference's own scores. Both must number their second

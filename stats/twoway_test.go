@@ -326,3 +326,78 @@ func TestLevelCoverage(t *testing.T) {
 		t.Errorf("two-way covers %.3f, one-way %.3f", cover, bare)
 	}
 }
+
+// TestSecondWayBesideLine works V_second − V_event of f − m from the scores of the
+// difference, event by event, for a line over the curve's events and others.
+func TestSecondWayBesideLine(t *testing.T) {
+	r := rand.New(rand.NewPCG(5, 5))
+	a, b := crossed(r, 20, 12, 900, .3, .5, smooth)
+	_, rest := crossed(r, 20, 12, 700, .3, .5, smooth)
+	c := stats.FitCurve(a, 1, stats.DrawMultinomial(seed(1), 20, 20), stats.LambdaGrid(2))
+	s := stats.NewSecondWay(c, b)
+	op := stats.NewSmoother(c.X, stats.LambdaGrid(2)).Operator(c.Lambda, c.N)
+	n, y := b.ByCluster()
+	n2, y2 := rest.ByCluster()
+	var all, hits float64
+	for g := range n {
+		n[g] += n2[g]
+		y[g] += y2[g]
+		all += n[g]
+		hits += y[g]
+	}
+	l := stats.NewLineSecond(n, y, hits) // values are 0 or 1: squares are values
+	m := hits / all
+	line := stats.Line{Value: m, Second: l}
+	band, one := c.Against(line, 1, s), c.Against(line, 1, nil)
+	plain := c.Against(stats.Line{Value: m}, 1, s)
+	bins, less := a.Bins(), 0
+	for j := range bins {
+		score := make([]float64, 12)
+		var own, cross float64
+		for k := range bins {
+			for e := b.Start[k]; e < b.Start[k+1]; e++ {
+				score[b.Cluster[e]] += op[j*bins+k] * (b.Y[e] - c.Rate[k]*b.N[e]) / c.N[k]
+			}
+			squares := c.N[k] * c.Rate[k] * (1 - c.Rate[k])
+			if c.N[k] > 1 {
+				own += op[j*bins+k] * op[j*bins+k] * squares / (c.N[k] * (c.N[k] - 1))
+			}
+			cross += op[j*bins+k] * squares / (c.N[k] * all)
+		}
+		v := 0.0
+		for g, e := range score {
+			e -= (y[g] - m*n[g]) / all
+			v += e * e
+		}
+		want := max(0, v*12/11-(own-2*cross+m*(1-m)/(all-1)))
+		at := j * stats.Substeps
+		near(t, "beside a line", band.SE[at]*band.SE[at]-one.SE[at]*one.SE[at], want, 1e-12)
+		if band.SE[at] < plain.SE[at] {
+			less++
+		}
+	}
+	if less < bins/2 {
+		t.Errorf("a line with the same second clusters narrows the advantage at %d of %d nodes", less, bins)
+	}
+	sum := 0.0
+	for g := range n {
+		sum += math.Pow((y[g]-m*n[g])/all, 2)
+	}
+	near(t, "own", l.Own(), max(0, sum*12/11-m*(1-m)/(all-1)), 1e-15)
+
+	// A line over the curve's own events is its pooled rate: their difference has no
+	// variance but that of the events' correction.
+	n, y = b.ByCluster()
+	hits = 0
+	for _, v := range y {
+		hits += v
+	}
+	self := c.Level(stats.Line{Value: c.Pooled, Rep: c.RepPooled, Second: stats.NewLineSecond(n, y, hits)}, 1, s)
+	near(t, "a level against itself", self.SE, 0, 1e-3*c.Level(stats.Line{}, 1, s).SE)
+	if stats.NewLineSecond([]float64{5, 0}, []float64{1, 0}, 1) != nil || (*stats.LineSecond)(nil).Own() != 0 {
+		t.Error("one second cluster tells nothing")
+	}
+	panics(t, "another numbering", func() {
+		c.Against(stats.Line{Second: stats.NewLineSecond([]float64{5, 5}, []float64{1, 2}, 3)}, 1, s)
+	})
+}

@@ -54,12 +54,13 @@ type Line struct {
 	// there is no median.
 	RateMinusMedian float64
 
-	pool   *pool    // the events behind the line; nil for a given one
-	sorted []member // the qualified by rate, for a median
+	pool   *pool             // the events behind the line; nil for a given one
+	second *stats.LineSecond // what batters do to it; nil where unknown or the line is given
+	sorted []member          // the qualified by rate, for a median
 }
 
 // Stats returns the line as curves are compared with it.
-func (l *Line) Stats() stats.Line { return stats.Line{Value: l.Value, Rep: l.Rep} }
+func (l *Line) Stats() stats.Line { return stats.Line{Value: l.Value, Rep: l.Rep, Second: l.second} }
 
 // Headline tells whether the line is one of those that people read first.
 func (l *Line) Headline() bool { return l.Name == TypeMedian || l.Name == TypeRate }
@@ -83,10 +84,16 @@ func (l *Line) RateAboveMedian() bool { return math.Abs(l.RateMinusMedian) > rat
 type pool struct {
 	n [3][]int64 // by hand and index in the crew
 	y [3][]float64
+	// second is what batters do to the pool's rate; nil where too few events have
+	// a batter, or batters are not to count.
+	second *stats.LineSecond
 }
 
 func (e *Estimate) pool(metric int, keep func(tally.Cell) bool) *pool {
 	p := &pool{}
+	var all int64
+	var known, yy float64
+	n, y := make([]float64, len(e.tally.Batters)), make([]float64, len(e.tally.Batters))
 	for h := range e.crews {
 		p.n[h] = make([]int64, e.crews[h].size)
 		p.y[h] = make([]float64, e.crews[h].size)
@@ -103,7 +110,20 @@ func (e *Estimate) pool(metric int, keep func(tally.Cell) bool) *pool {
 			k := e.crews[h].local[r.Cluster]
 			p.n[h][k] += n
 			p.y[h][k] += y
+			all += n
 		}
+		for _, r := range t.BatterTotals {
+			if k := float64(r.Count()); r.Event().Metric() == metric {
+				w := r.Event().Value(&e.scoring)
+				known += k
+				n[r.Batter] += k
+				y[r.Batter] += float64(k * w)
+				yy += float64(float64(k*w) * w)
+			}
+		}
+	}
+	if e.options.Batters && known >= minBattersKnown*float64(all) {
+		p.second = stats.NewLineSecond(n, y, yy)
 	}
 	return p
 }
@@ -138,7 +158,7 @@ func (e *Estimate) lines(p *pool, metric int, median, rate string, at Line) [2]*
 		}
 	}
 	slices.SortStableFunc(qualified, func(a, b member) int { return cmp.Compare(a.rate, b.rate) })
-	at.Qualified, at.pool = len(qualified), p
+	at.Qualified, at.pool, at.second = len(qualified), p, p.second
 	at.Value, at.Lo, at.Hi, at.RateMinusMedian = math.NaN(), math.NaN(), math.NaN(), math.NaN()
 	med, avg := at, at
 	med.Name, avg.Name = median, rate
@@ -157,14 +177,14 @@ func (e *Estimate) lines(p *pool, metric int, median, rate string, at Line) [2]*
 	return [2]*Line{&med, &avg}
 }
 
-// interval sets the limits: t on the replicates' standard deviation, widened by
-// G/(G−1) as the variance of a resampled mean of G pitchers falls short by it.
+// interval sets the limits: t on the replicates' variance, times G/(G−1) as that of
+// a resampled mean of G pitchers falls short by it, and what batters add.
 func (l *Line) interval(df float64) {
 	if l.Pitchers < 2 {
 		return
 	}
 	g := float64(l.Pitchers)
-	half := float64(stats.TQuantile(.975, max(1, df)) * math.Sqrt(variance(l.Rep)*g/(g-1)))
+	half := float64(stats.TQuantile(.975, max(1, df)) * math.Sqrt(float64(variance(l.Rep)*g/(g-1))+l.second.Own()))
 	l.Lo, l.Hi = l.Value-half, l.Value+half
 }
 

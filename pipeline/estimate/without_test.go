@@ -174,7 +174,7 @@ func TestBattersKnownInPart(t *testing.T) {
 	}
 	se := func(c *Curve) float64 {
 		sum := 0.0
-		for _, v := range c.Against(c.Lines[0]).SE {
+		for _, v := range c.Fit.Against(stats.Line{}, 1, c.Second).SE { // the curve itself: beside a line batters cancel in part
 			sum += v
 		}
 		return sum

@@ -141,7 +141,11 @@ func (g *league) p(a at, f fitted) float64 {
 
 // line is the line of a view over all crews.
 func (g *league) line(view int, r simulate.Reference) stats.Line {
-	return g.law.Line(view, r, g.crews[view], g.draws)
+	line := g.law.Line(view, r, g.crews[view], g.draws)
+	if g.oneWay {
+		line.Second = nil
+	}
+	return line
 }
 
 // lineCovered tells whether the 95 % interval of a line holds the true value:
@@ -164,7 +168,7 @@ func (g *league) lineCovered(view int, r simulate.Reference, l stats.Line, truth
 	if r == simulate.PooledLine {
 		df = stats.EffectiveNumber(events) - 1
 	}
-	se := stat.StdDev(l.Rep, nil) * math.Sqrt(active/(active-1))
+	se := math.Sqrt(stat.Variance(l.Rep, nil)*active/(active-1) + l.Second.Own())
 	return math.Abs(l.Value-truth) <= stats.TQuantile(.975, df)*se
 }
 

@@ -191,11 +191,6 @@ func line(ctx context.Context, o Options) ([]Finding, error) {
 			MeanFinding(p.name, "median line less that of all qualified clusters", median.Bias, Between(-bias, bias), before),
 			ShareFinding(p.name, "median line covered", median.Line, AtLeast(.92), ".923–.954"),
 			ShareFinding(p.name, "pooled line covered", pooled.Line, AtLeast(.92), ""))
-		if p.design.Second > 0 {
-			out = append(out,
-				ShareFinding(p.name, "median line covered, second clusters counted", median.LineTwoWay, NoBar, ""),
-				ShareFinding(p.name, "pooled line covered, second clusters counted", pooled.LineTwoWay, NoBar, ""))
-		}
 	}
 	return out, nil
 }

@@ -17,8 +17,9 @@ type Sample struct {
 	// Events and Sums are counts and values by cluster over all cells, those of
 	// bystanders (0) last.
 	Events, Sums []float64
-	// SecondEvents and SecondSums are the same by second cluster, those that
-	// belong to a cell one cell after the other; nil without any.
+	// SecondEvents and SecondSums are the same by second cluster, numbered as the
+	// tables number them: those that belong to a cell one cell after the other. Nil
+	// without any.
 	SecondEvents, SecondSums []float64
 
 	squared float64 // Σ value² over all events
@@ -138,24 +139,36 @@ func (d Design) Draw(seed uint64, number int) *Sample {
 		s.Sums[e.cluster] += e.value
 	}
 	if d.Second > 0 {
-		s.SecondEvents, s.SecondSums = make([]float64, d.Second*len(d.Cells)), make([]float64, d.Second*len(d.Cells))
+		s.SecondEvents, s.SecondSums = make([]float64, d.seconds()), make([]float64, d.seconds())
 		for _, e := range events {
-			g := e.second
-			if d.SecondByCell {
-				g += e.cell * d.Second
-			}
-			s.SecondEvents[g]++
-			s.SecondSums[g] += e.value
-			s.squared += e.value * e.value
+			s.SecondEvents[d.secondOf(e)]++
+			s.SecondSums[d.secondOf(e)] += e.value
+			s.squared += float64(e.value * e.value)
 		}
 	}
 	for _, list := range cells {
 		s.Tables = append(s.Tables, d.table(list, clusters, func(e event) int { return e.cluster }))
 		if d.Second > 0 {
-			s.Second = append(s.Second, d.table(list, d.Second, func(e event) int { return e.second }))
+			s.Second = append(s.Second, d.table(list, d.seconds(), d.secondOf))
 		}
 	}
 	return s
+}
+
+// seconds is how many second clusters there are.
+func (d Design) seconds() int {
+	if d.SecondByCell {
+		return d.Second * len(d.Cells)
+	}
+	return d.Second
+}
+
+// secondOf is the number of an event's second cluster.
+func (d Design) secondOf(e event) int {
+	if d.SecondByCell {
+		return e.second + e.cell*d.Second
+	}
+	return e.second
 }
 
 // table counts events by bin and cluster.

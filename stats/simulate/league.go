@@ -8,6 +8,8 @@ import (
 	"slices"
 	"sort"
 
+	"gonum.org/v1/gonum/floats"
+
 	"sill/stats"
 )
 
@@ -120,13 +122,22 @@ func (l League) Draw(seed uint64, number int) [][]Crew {
 	for v, view := range l.Views {
 		for _, d := range view.Crews {
 			lists[v] = append(lists[v], make([][]event, len(d.Cells)*(1+l.Idle)))
-			out[v] = append(out[v], Crew{Sample: Sample{Events: make([]float64, d.Clusters), Sums: make([]float64, d.Clusters)}})
+			crew := Crew{Sample: Sample{Events: make([]float64, d.Clusters), Sums: make([]float64, d.Clusters)}}
+			if d.Second > 0 {
+				crew.SecondEvents, crew.SecondSums = make([]float64, d.Second), make([]float64, d.Second)
+			}
+			out[v] = append(out[v], crew)
 		}
 	}
 	l.each(rand.New(rand.NewChaCha8(Key(seed, "league", number))), func(view, crew int, e event, idle []float64) {
 		list, c := lists[view][crew], &out[view][crew]
 		c.Events[e.cluster]++
 		c.Sums[e.cluster] += e.value
+		if c.SecondEvents != nil {
+			c.SecondEvents[e.second]++
+			c.SecondSums[e.second] += e.value
+			c.squared += float64(e.value * e.value)
+		}
 		list[e.cell*(1+l.Idle)] = append(list[e.cell*(1+l.Idle)], e)
 		for k, x := range idle {
 			e.x = x
@@ -276,11 +287,19 @@ func (l League) Line(view int, r Reference, crews []Crew, draws []*stats.Weights
 		all.Events = append(all.Events, crew.Events...)
 		all.Sums = append(all.Sums, crew.Sums...)
 		side.Clusters += draws[c].Clusters
+		if all.SecondEvents == nil {
+			all.SecondEvents, all.SecondSums = make([]float64, len(crew.SecondEvents)), make([]float64, len(crew.SecondEvents))
+		}
+		floats.Add(all.SecondEvents, crew.SecondEvents)
+		floats.Add(all.SecondSums, crew.SecondSums)
+		all.squared += crew.squared
 	}
 	for i := range side.Replicates {
 		for _, w := range draws {
 			side.Count = append(side.Count, w.Row(i)...)
 		}
 	}
-	return l.Views[view].Crews[0].line(r, &all, side)
+	line := l.Views[view].Crews[0].line(r, &all, side)
+	line.Second = stats.NewLineSecond(all.SecondEvents, all.SecondSums, all.squared)
+	return line
 }

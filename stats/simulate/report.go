@@ -92,13 +92,10 @@ type CellReport struct {
 // Report is how a design fared against one line.
 type Report struct {
 	Cells []CellReport
-	// Line is how often the 95 % interval of the line by clusters alone holds the
-	// true one, LineTwoWay how often it does with what second clusters add to the
-	// pooled rate, Bias what the line exceeds the true one by, by set.
-	Line, LineTwoWay Share
-	// Second is the variance that second clusters add to the pooled rate, by set.
-	Second []float64
-	Bias   []float64
+	// Line is how often the 95 % interval of the line holds the true one, Bias what
+	// the line exceeds the true one by, by set.
+	Line Share
+	Bias []float64
 }
 
 // Report holds the outcomes against the truth, in order of the sets, and returns
@@ -124,9 +121,7 @@ func (j *Judge) Report(outcomes []*Outcome) []*Report {
 		for _, out := range outcomes {
 			l := out.lines[r]
 			report.Line.Add(math.Abs(l.value-truth.Line) <= l.half)
-			report.LineTwoWay.Add(math.Abs(l.value-truth.Line) <= l.twoWay)
 			report.Bias = append(report.Bias, l.value-truth.Line)
-			report.Second = append(report.Second, l.second)
 		}
 		reports = append(reports, report)
 	}

@@ -112,8 +112,6 @@ type cellOutcome struct {
 // lineOutcome is what a line and the curves against it gave.
 type lineOutcome struct {
 	value, half float64
-	twoWay      float64 // half width with what second clusters add
-	second      float64 // the variance that they add
 	cells       []against
 }
 
@@ -141,10 +139,13 @@ func (j *Judge) Set(number int) *Outcome {
 	var lines []stats.Line
 	for _, r := range o.References {
 		line := d.line(r, sample, weights)
+		if !o.OneWay {
+			line.Second = stats.NewLineSecond(sample.SecondEvents, sample.SecondSums, sample.squared)
+		}
 		lines = append(lines, line)
 		active, df := d.support(r, sample)
-		t, v, part := stats.TQuantile(.975, df), stat.Variance(line.Rep, nil)*active/(active-1), sample.secondPart()
-		out.lines = append(out.lines, lineOutcome{value: line.Value, half: t * math.Sqrt(v), twoWay: t * math.Sqrt(v+part), second: part})
+		v := stat.Variance(line.Rep, nil)*active/(active-1) + line.Second.Own()
+		out.lines = append(out.lines, lineOutcome{value: line.Value, half: stats.TQuantile(.975, df) * math.Sqrt(v)})
 	}
 	grid := stats.LambdaGrid(2)
 	for c, table := range sample.Tables[:j.cells] {
@@ -259,27 +260,6 @@ func (d Design) support(r Reference, s *Sample) (active, df float64) {
 		return active, max(1, qualified-1)
 	}
 	return active, max(1, stats.EffectiveNumber(s.Events)-1)
-}
-
-// secondPart is what second clusters add to the variance of the pooled rate of
-// all cells, max(0, V_second − V_event), as in stats.SecondWay.
-func (s *Sample) secondPart() float64 {
-	var n, y, k float64
-	for g := range s.SecondEvents {
-		n, y = n+s.SecondEvents[g], y+s.SecondSums[g]
-		if s.SecondEvents[g] > 0 {
-			k++
-		}
-	}
-	if k < 2 {
-		return 0
-	}
-	rate, sum := y/n, 0.0
-	for g := range s.SecondEvents {
-		e := s.SecondSums[g] - rate*s.SecondEvents[g]
-		sum += e * e
-	}
-	return max(0, sum*k/(k-1)-(s.squared-n*rate*rate)) / n / n
 }
 
 // line returns a reference and its joint replicates.
