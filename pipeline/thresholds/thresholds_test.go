@@ -11,7 +11,6 @@ import (
 	"maps"
 	"math"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"regexp"
 	"slices"
@@ -432,58 +431,6 @@ func TestSemver(t *testing.T) {
 	b, err2 := thresholds.ParseSemver("v1.10.2")
 	if err1 != nil || err2 != nil || a.Compare(b) != -1 || b.Compare(a) != 1 || a.Compare(a) != 0 || a.String() != "v1.2.10" {
 		t.Errorf("%v %v %v %v", a, b, err1, err2)
-	}
-}
-
-// TestConsumer runs a grading tool in a module of its own, offline, which must
-// pull in nothing beyond the standard library and the vocabulary.
-func TestConsumer(t *testing.T) {
-	if testing.Short() {
-		t.Skip("long: compiles another module")
-	}
-	root, err := filepath.Abs("../..")
-	if err != nil {
-		t.Fatal(err)
-	}
-	store, err := filepath.Abs(golden)
-	if err != nil {
-		t.Fatal(err)
-	}
-	dir := t.TempDir() // a copy, so that the tree is not written to
-	for _, name := range []string{"go.mod", "main.go"} {
-		b, err := os.ReadFile(filepath.Join("testdata/consumer", name))
-		if err != nil {
-			t.Fatal(err)
-		}
-		b = bytes.Replace(b, []byte("=> ../../../.."), []byte("=> "+root), 1)
-		if err := os.WriteFile(filepath.Join(dir, name), b, 0o644); err != nil {
-			t.Fatal(err)
-		}
-	}
-	run := func(args ...string) string {
-		c := exec.Command("go", args...)
-		c.Dir = dir
-		c.Env = append(os.Environ(), "GOFLAGS=-mod=mod", "GOPROXY=off", "GOWORK=off", "CGO_ENABLED=0")
-		out, err := c.CombinedOutput()
-		if err != nil {
-			t.Fatalf("go %v: %v\n%s", args, err, out)
-		}
-		return string(out)
-	}
-	run("vet", ".")
-	want := `left-v-left four_seam 95: found, inside, 2.00 from 93.00, rate 0.240
-left-v-left four_seam 90: found, outside, -3.00 from 93.00, rate 0.140
-left-v-left four_seam 93.25: found, unresolved, 0.25 from 93.00, rate 0.205
-left-v-left four_seam 101: found, beyond_data, 8.00 from 93.00, rate NaN
-left-v-right four_seam 95: too_few, no_threshold, NaN from NaN, rate NaN
-right-v-right cutter 90: always_beats, inside, NaN from NaN, rate 0.140
-`
-	if d := cmp.Diff(want, run("run", ".", store)); d != "" {
-		t.Error(d)
-	}
-	deps := strings.Fields(run("list", "-deps", "-f", "{{if not .Standard}}{{.ImportPath}}{{end}}", "."))
-	if d := cmp.Diff([]string{"sill/pipeline/pitch", "sill/pipeline/thresholds", "consumer"}, deps); d != "" {
-		t.Errorf("packages beyond the standard library: %s", d)
 	}
 }
 
