@@ -106,6 +106,9 @@ func Load(flags *pflag.FlagSet, file string, environ []string) (*Resolved, error
 	return r, err
 }
 
+// profileKey is the manifest's name for the whole profile.
+const profileKey = "profile_content"
+
 // settings lists what a manifest records: every value with its origin, and the
 // whole profile, so that a version can be made again from its manifest alone.
 func (r *Resolved) settings() ([]thresholds.Setting, error) {
@@ -118,7 +121,7 @@ func (r *Resolved) settings() ([]thresholds.Setting, error) {
 		if err != nil {
 			return nil, err
 		}
-		out = append(out, thresholds.Setting{Key: "profile_content", Value: v.AllSettings(), Origin: "file"})
+		out = append(out, thresholds.Setting{Key: profileKey, Value: v.AllSettings(), Origin: "file"})
 	}
 	return out, nil
 }

@@ -21,7 +21,7 @@ const (
 	exitFailure     = 1
 	exitUsage       = 2 // usage or configuration
 	exitData        = 3 // input data invalid
-	exitIntegrity   = 4 // a published file is not what its checksum says
+	exitIntegrity   = 4 // a published file is not what its checksum says, or not made again
 	exitConflict    = 5 // version conflict or breaking change
 	exitNo          = 6 // the verdict asked for with --gate is no
 	exitInterrupted = 130
@@ -93,7 +93,7 @@ func exitCode(err error) int {
 		return exitData
 	case errors.As(err, &usage), errors.Is(err, pipeline.ErrProfile):
 		return exitUsage
-	case errors.Is(err, thresholds.ErrIntegrity):
+	case errors.Is(err, thresholds.ErrIntegrity), errors.Is(err, errDiffers):
 		return exitIntegrity
 	case errors.Is(err, publish.ErrConflict), errors.Is(err, publish.ErrBump),
 		errors.Is(err, thresholds.ErrSchema), errors.Is(err, thresholds.ErrDefinition):

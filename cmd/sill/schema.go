@@ -28,7 +28,7 @@ func schemas() map[string]*schema.Schema {
 		example any
 	}{
 		{"run", runSummary{}}, {"show", showDocument{}}, {"explain", evidence{}}, {"diff", diffDocument{}},
-		{"list", listDocument{}}, {"verify", verifyDocument{}}, {"status", statusDocument{}}, {"publish", publishDocument{}},
+		{"list", listDocument{}}, {"verify", verifyDocument{}}, {"reproduce", reproduceDocument{}}, {"status", statusDocument{}}, {"publish", publishDocument{}},
 		{"deprecate", markDocument{}}, {"retract", markDocument{}}, {"repair", repairDocument{}},
 		{"diff", diffDocument{}}, {"inspect", inspectDocument{}}, {"demo", demoDocument{}},
 		{"config-show", configDocument{}}, {"config-reference", referenceDocument{}}, {"vocabulary", vocabularyDocument{}}, {"version", buildInfo{}},

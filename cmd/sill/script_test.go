@@ -17,6 +17,8 @@ import (
 	"github.com/rogpeppe/go-internal/testscript"
 	"github.com/santhosh-tekuri/jsonschema/v6"
 
+	"sill/pipeline"
+	"sill/pipeline/compare"
 	"sill/pipeline/publish"
 	"sill/pipeline/thresholds"
 )
@@ -50,6 +52,7 @@ func TestScript(t *testing.T) {
 			"conforms":  conforms,
 			"pitches":   pitchesFile,
 			"fixture":   publishFixture,
+			"forge":     forge,
 			"truncate":  truncate,
 			"tamper":    tamper,
 			"writable":  func(ts *testscript.TestScript, _ bool, args []string) { makeWritable(ts.MkAbs(args[0])) },
@@ -190,6 +193,40 @@ func publishFixture(ts *testscript.TestScript, _ bool, args []string) {
 	_, err := publish.Commit(context.Background(), publish.Options{Dir: ts.MkAbs(args[0]), Created: time.Unix(1_900_000_000, 0).UTC()}, v)
 	ts.Check(err)
 	ts.Defer(func() { makeWritable(ts.MkAbs(args[0])) })
+}
+
+// forge publishes a version that claims the same inputs, settings and seed as
+// another one, and holds another verdict and note: forge STORE OTHER [another], for another program.
+func forge(ts *testscript.TestScript, _ bool, args []string) {
+	table, err := thresholds.Open(ts.MkAbs(args[0]), thresholds.WithVersion("v1.0.0"), thresholds.WithRetracted())
+	ts.Check(err)
+	tables, err := table.Load()
+	ts.Check(err)
+	m := table.Manifest()
+	v := publish.Version{Tool: m.Tool, Algorithm: m.Algorithm, Seed: m.Seed, Replicates: m.Replicates, Configuration: m.Configuration,
+		Variables: m.Variables, Families: m.Families, Inputs: m.Inputs, Rows: m.Rows, Notes: []string{"forged"}, Tables: tables,
+		Files: map[string][]byte{}, Documents: map[string]any{"diff": compare.Document{}}}
+	for _, name := range []string{"CHANGES.md", "diff.json"} {
+		v.Files[name], err = table.Bytes(name)
+		ts.Check(err)
+	}
+	quality, err := table.Bytes("quality.json")
+	ts.Check(err)
+	q := pipeline.Quality{}
+	ts.Check(json.Unmarshal(quality, &q))
+	v.Quality = q
+	for i := range v.Configuration {
+		if v.Configuration[i].Key == "seed" {
+			v.Configuration[i].Value = m.Seed // of which JSON's number lost a part
+		}
+	}
+	tables.Verdicts[1].Rate += .001
+	if len(args) > 2 {
+		v.Tool = thresholds.Tool{Version: "0.0.1", Commit: m.Tool.Commit, Go: "go1.1", GOARCH: "riscv64", GOAMD64: m.Tool.GOAMD64}
+	}
+	_, err = publish.Commit(context.Background(), publish.Options{Dir: ts.MkAbs(args[1]), Created: time.Unix(1_900_000_000, 0).UTC()}, v)
+	ts.Check(err)
+	ts.Defer(func() { makeWritable(ts.MkAbs(args[1])) })
 }
 
 // conforms holds a JSON file, stdout or stderr against one of our schemas, and
