@@ -107,6 +107,7 @@ type Cutoff struct {
 
 	options  CutoffOptions
 	clusters int
+	second   *[2]CutoffSide // by second clusters, inside and outside
 }
 
 // CompareCutoff tests a stated cutoff on clusters that are the same on both
@@ -133,7 +134,6 @@ func CompareCutoff(yIn, nIn, yOut, nOut []float64, o CutoffOptions) Cutoff {
 		}
 	}
 	c.D = o.Sign * d
-	c.SE = math.Sqrt(variance)
 	least := func(f func(CutoffSide) float64) float64 { return min(f(c.Inside), f(c.Outside)) }
 	switch {
 	case least(func(s CutoffSide) float64 { return s.Events }) < o.MinEvents:
@@ -145,7 +145,13 @@ func CompareCutoff(yIn, nIn, yOut, nOut []float64, o CutoffOptions) Cutoff {
 	case variance == 0:
 		c.Shortage = CutoffNoVariation
 	}
-	if !(variance > 0) || math.IsInf(variance, 1) || math.IsNaN(d) {
+	return c.with(variance)
+}
+
+// with gives the difference its error, interval and p-value.
+func (c Cutoff) with(variance float64) Cutoff {
+	c.SE = math.Sqrt(variance)
+	if !(variance > 0) || math.IsInf(variance, 1) || math.IsNaN(c.D) {
 		c.DF, c.Lo, c.Hi = math.NaN(), math.NaN(), math.NaN()
 		return c
 	}
@@ -170,15 +176,23 @@ func cutoffSide(y, n []float64) CutoffSide {
 func student(df float64) distuv.StudentsT { return distuv.StudentsT{Sigma: 1, Nu: df} }
 
 // df returns the degrees of freedom of a sample of factor times as many clusters
-// alike.
+// alike, of either kind.
 func (c Cutoff) df(factor float64) float64 {
-	in, out := c.Inside.Variance, c.Outside.Variance
+	df := welch(c.Inside, c.Outside, factor)
+	if c.second != nil {
+		df = min(df, welch(c.second[0], c.second[1], factor))
+	}
+	return df
+}
+
+func welch(a, b CutoffSide, factor float64) float64 {
+	in, out := a.Variance, b.Variance
 	sum := in + out
 	if sum == 0 {
-		return max(1, factor*min(c.Inside.Effective, c.Outside.Effective)-1)
+		return max(1, factor*min(a.Effective, b.Effective)-1)
 	}
-	return sum * sum / (float64(in*in)/max(1, factor*c.Inside.Effective-1) +
-		float64(out*out)/max(1, factor*c.Outside.Effective-1))
+	return sum * sum / (float64(in*in)/max(1, factor*a.Effective-1) +
+		float64(out*out)/max(1, factor*b.Effective-1))
 }
 
 // Verdict judges the cutoff. q is its q-value in the family of claims tried
