@@ -8,28 +8,38 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"math/rand/v2"
 	"os"
 	"os/exec"
+	"os/signal"
 	"path/filepath"
-	"runtime"
 	"slices"
 	"strconv"
 	"strings"
 	"sync"
+	"syscall"
 	"testing"
 	"time"
 
 	"sill/pipeline/thresholds"
 )
 
-// TestMain lets the test binary stand in for a publishing process.
+// TestMain lets the test binary stand in for a publishing process. It says when it
+// is ready, waits for the file of its gate where it has one, and names each version
+// that it published; an interrupt cancels it, as it does the program.
 func TestMain(m *testing.M) {
 	if dir := os.Getenv("SILL_TEST_PUBLISH"); dir != "" {
+		ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+		defer stop()
 		first, _ := strconv.Atoi(os.Getenv("SILL_TEST_FIRST"))
 		count, _ := strconv.Atoi(os.Getenv("SILL_TEST_COUNT"))
+		fmt.Println("ready")
+		for gate := os.Getenv("SILL_TEST_GATE"); gate != ""; time.Sleep(time.Millisecond) {
+			if _, err := os.Stat(gate); err == nil {
+				break
+			}
+		}
 		for n := first; n < first+count; n++ {
-			c, err := Commit(context.Background(), onDisk(dir), small(n))
+			c, err := Commit(ctx, onDisk(dir), small(n))
 			if err != nil {
 				fmt.Fprintln(os.Stderr, err)
 				os.Exit(1)
@@ -51,6 +61,35 @@ func publisher(t *testing.T, dir string, first, count int) *exec.Cmd {
 	c := exec.Command(self)
 	c.Env = append(os.Environ(), "SILL_TEST_PUBLISH="+dir, fmt.Sprint("SILL_TEST_FIRST=", first), fmt.Sprint("SILL_TEST_COUNT=", count))
 	return c
+}
+
+// reader opens the newest version again and again until it is stopped, and tells
+// how often it did. None may be unwhole, none older than the one before.
+func reader(t *testing.T, dir string) (stop func() int) {
+	t.Helper()
+	halt, looks := make(chan struct{}), make(chan int)
+	go func() {
+		n, last := 0, thresholds.Semver{}
+		defer func() { looks <- n }()
+		for {
+			select {
+			case <-halt:
+				return
+			default:
+			}
+			table, err := thresholds.Open(dir)
+			if err != nil {
+				t.Errorf("reader: %v", err)
+				return
+			}
+			v, _ := thresholds.ParseSemver(table.Version())
+			if v.Compare(last) < 0 {
+				t.Errorf("reader: %s after %s", v, last)
+			}
+			last, n = v, n+1
+		}
+	}()
+	return func() int { close(halt); return <-looks }
 }
 
 // checkStore verifies every logged version and that the derived views and the
@@ -407,9 +446,10 @@ func TestDescriptor(t *testing.T) {
 
 var errFault = errors.New("no space left on the test's disk")
 
-// TestFaults makes each kind of step fail, alone and with all after it (as a
-// crash does): the old version stays whole, staging can be removed, and the
-// next publisher succeeds.
+// TestFaults makes each kind of step fail, in each way that a file system does,
+// and with all after it (as a crash does). A step that writes is cut short half
+// way. The old version stays whole, staging can be removed, and the next publisher
+// succeeds.
 func TestFaults(t *testing.T) {
 	type step struct{ name, file string }
 	var steps []step
@@ -439,9 +479,16 @@ func TestFaults(t *testing.T) {
 	}
 	base := newStore(t)
 	mustCommit(t, optionsFor(base), small(0))
+	kinds := []struct {
+		err   error
+		crash bool
+	}{{syscall.ENOSPC, false}, {syscall.ENOSPC, true}, {syscall.EACCES, false}, {syscall.EROFS, false}}
+	if testing.Short() {
+		kinds = kinds[:1]
+	}
 	for _, s := range steps {
-		for _, crash := range []bool{false, true} {
-			name := fmt.Sprintf("%s %s, crash %v", s.name, s.file, crash)
+		for _, kind := range kinds {
+			name := fmt.Sprintf("%s %s, %v, crash %v", s.name, s.file, kind.err, kind.crash)
 			dir := newStore(t)
 			if err := os.CopyFS(dir, os.DirFS(base)); err != nil {
 				t.Fatal(err)
@@ -451,9 +498,9 @@ func TestFaults(t *testing.T) {
 			o.disk.fault = func(name, file string) error {
 				lock.Lock()
 				defer lock.Unlock()
-				if failed && crash || !failed && name == s.name && strings.HasPrefix(filepath.Base(file), s.file) {
+				if failed && kind.crash || !failed && name == s.name && strings.HasPrefix(filepath.Base(file), s.file) {
 					failed = true
-					return errFault
+					return kind.err
 				}
 				return nil
 			}
@@ -462,7 +509,7 @@ func TestFaults(t *testing.T) {
 				t.Fatalf("%s: the step never came", name)
 			}
 			// a failure to tidy up alone is no failure to publish
-			if !errors.Is(err, errFault) && s.name != "remove" {
+			if !errors.Is(err, kind.err) && s.name != "remove" {
 				t.Errorf("%s: error %v", name, err)
 			}
 			table, err := thresholds.Open(dir)
@@ -488,7 +535,7 @@ func TestFaults(t *testing.T) {
 			}
 		}
 	}
-	t.Logf("%d kinds of steps failed, each alone and as a crash", len(steps))
+	t.Logf("%d faults: %d kinds of steps, each in %d ways; no version lost", len(steps)*len(kinds), len(steps), len(kinds))
 }
 
 // TestDurable: before a version's name appears, each of its files and folders
@@ -544,33 +591,12 @@ func TestDurable(t *testing.T) {
 	}
 }
 
-// TestRace: 20 goroutines and 6 processes publish at once, each its own
+// TestRace: 20 goroutines and 6 processes publish at once to a disk, each its own
 // content, while a reader looks on. None is lost, none is seen half done.
 func TestRace(t *testing.T) {
 	dir := storeOnDisk(t)
 	mustCommit(t, optionsFor(dir), small(0))
-	stop, looks := make(chan struct{}), make(chan int)
-	go func() {
-		n, last := 0, thresholds.Semver{}
-		defer func() { looks <- n }()
-		for {
-			select {
-			case <-stop:
-				return
-			default:
-			}
-			table, err := thresholds.Open(dir)
-			if err != nil {
-				t.Errorf("reader: %v", err)
-				return
-			}
-			v, _ := thresholds.ParseSemver(table.Version())
-			if v.Compare(last) < 0 {
-				t.Errorf("reader: %s after %s", v, last)
-			}
-			last, n = v, n+1
-		}
-	}()
+	stop := reader(t, dir)
 	var all sync.WaitGroup
 	for i := range 20 {
 		all.Go(func() {
@@ -589,8 +615,7 @@ func TestRace(t *testing.T) {
 		})
 	}
 	all.Wait()
-	close(stop)
-	n := <-looks
+	n := stop()
 	versions := checkStore(t, dir)
 	if len(versions) != 1+20+processes*each {
 		t.Errorf("%d versions", len(versions))
@@ -620,49 +645,6 @@ func TestRaceForOne(t *testing.T) {
 	if versions := checkStore(t, dir); len(versions) != 1 || wrote > 1 {
 		t.Errorf("%d versions, %d writers", len(versions), wrote)
 	}
-}
-
-// TestKill kills publishing processes at random instants.
-func TestKill(t *testing.T) {
-	if runtime.GOOS == "windows" {
-		t.Skip("no kill on windows")
-	}
-	kills := 12
-	if testing.Short() {
-		kills = 3
-	}
-	if n, err := strconv.Atoi(os.Getenv("SILL_KILLS")); err == nil {
-		kills = n
-	}
-	dir := storeOnDisk(t)
-	mustCommit(t, onDisk(dir), small(0))
-	r := rand.New(rand.NewPCG(3, 4)) // instants only; no result depends on them
-	for i := range kills {
-		c := publisher(t, dir, 1+i*100, 100)
-		if err := c.Start(); err != nil {
-			t.Fatal(err)
-		}
-		time.Sleep(time.Duration(20+r.IntN(300)) * time.Millisecond)
-		c.Process.Kill()
-		c.Wait()
-		if _, err := thresholds.Open(dir); err != nil {
-			t.Fatalf("after kill %d: %v", i+1, err)
-		}
-	}
-	before := len(mustLog(t, dir))
-	repaired, err := Repair(onDisk(dir), time.Time{}, false)
-	if err != nil {
-		t.Fatal(err)
-	}
-	checkStore(t, dir)
-	again, err := Repair(onDisk(dir), time.Time{}, false)
-	if err != nil || len(again.Adopted)+len(again.Removed) > 0 {
-		t.Errorf("repaired twice: %+v, %v", again, err)
-	}
-	if c := mustCommit(t, onDisk(dir), small(1_000_000)); c.Unchanged {
-		t.Error("nothing published after the repair")
-	}
-	t.Logf("%d kills, %d log entries before repair, which adopted %d and removed %d", kills, before, len(repaired.Adopted), len(repaired.Removed))
 }
 
 func mustLog(t *testing.T, dir string) []thresholds.Entry {
