@@ -97,7 +97,7 @@ func version(s Side) Version {
 // Compare says what differs in to from from.
 func Compare(ctx context.Context, from, to Side, o Options) (*Diff, error) {
 	for _, s := range []*Side{&from, &to} {
-		if _, err := estimateOptions(s.Manifest); s.Tally != nil && err != nil {
+		if _, err := EstimateOptions(s.Manifest); s.Tally != nil && err != nil {
 			s.Tally, s.Lost = nil, "cannot be used ("+err.Error()+")"
 		}
 	}

@@ -172,7 +172,7 @@ func TestSettingsReadBack(t *testing.T) {
 	s.Manifest.Configuration = append(s.Manifest.Configuration, setting("estimate.weights", []any{map[string]any{"result": "walks", "value": .7}}),
 		setting("estimate.fixed", []any{map[string]any{"pitch_type": "slider", "outcome": "whiff_rate", "value": .3}}),
 		setting("estimate.foul_tips_are_whiffs", true), setting("estimate.min_pitchers", 7.0), setting("locate.flips", 99))
-	o, err := estimateOptions(s.Manifest)
+	o, err := EstimateOptions(s.Manifest)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -181,7 +181,7 @@ func TestSettingsReadBack(t *testing.T) {
 		t.Errorf("read back %+v", o)
 	}
 	s.Manifest.Configuration = append(s.Manifest.Configuration, setting("estimate.unheard_of", 1))
-	if _, err := estimateOptions(s.Manifest); err == nil || !strings.Contains(err.Error(), "estimate.unheard_of") {
+	if _, err := EstimateOptions(s.Manifest); err == nil || !strings.Contains(err.Error(), "estimate.unheard_of") {
 		t.Errorf("an unknown setting: %v", err)
 	}
 }

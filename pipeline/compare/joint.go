@@ -86,7 +86,7 @@ type drawn struct {
 // redraw estimates all pitches of a version along the other one, with the
 // version's own settings: both take the seed of neither.
 func redraw(ctx context.Context, s, other Side, o Options) (*drawn, error) {
-	own, err := estimateOptions(s.Manifest)
+	own, err := EstimateOptions(s.Manifest)
 	if err != nil {
 		return nil, fmt.Errorf("settings of %s: %w", s.Manifest.Version, err)
 	}

@@ -13,10 +13,10 @@ import (
 	"sill/pipeline/thresholds"
 )
 
-// estimateOptions reads back from a manifest how its version was estimated. A
+// EstimateOptions reads back from a manifest how its version was estimated. A
 // setting that the manifest does not name keeps its default; one that this
 // program does not know is an error.
-func estimateOptions(m thresholds.Manifest) (estimate.Options, error) {
+func EstimateOptions(m thresholds.Manifest) (estimate.Options, error) {
 	o := estimate.DefaultOptions()
 	fields := reflect.ValueOf(&o).Elem()
 	for _, s := range m.Configuration {

@@ -1,0 +1,258 @@
+package trial
+
+import (
+	"math"
+
+	"sill/pipeline/outcome"
+	"sill/pipeline/tally"
+	"sill/pipeline/thresholds"
+	"sill/stats"
+)
+
+// League is what claims are tried in.
+type League struct {
+	Name    string
+	Tally   *tally.Tally
+	Scoring outcome.Scoring
+	Batters bool // count batters as clusters where they are known
+	// Zones are the league's own, against Reference; nil where it has no published
+	// version.
+	Zones []thresholds.Zone
+}
+
+// Reference is the line whose breakpoints a claim's cutoff is held against.
+const Reference = "pitch_type_median"
+
+// Discovery is the share of false discoveries tolerated among the claims of a
+// file that hold.
+const Discovery = .10
+
+// The least sample on each side of a cutoff.
+const (
+	minPitchers  = 5
+	minEffective = 3
+)
+
+// notMeasured is the verdict on a claim whose variable the league does not know,
+// or measures otherwise.
+const notMeasured = "not_measured"
+
+// Row is what became of one claim. Numbers are null where there are too few data
+// for a verdict. It is also a line of the CSV: the tags describe the columns.
+type Row struct {
+	Claim       int64    `json:"claim" doc:"number of the claim in its file, from 1"`
+	Line        int64    `json:"line" doc:"line of the file, 0 for a published threshold"`
+	PitchType   string   `json:"pitch_type" doc:"pitch type"`
+	Hand        string   `json:"hand" doc:"hand of the pitcher, empty for both"`
+	Side        string   `json:"side" doc:"side of the batter, empty for both"`
+	Variable    string   `json:"variable" doc:"quality of the pitch"`
+	Unit        string   `json:"unit" doc:"unit of the variable"`
+	Region      string   `json:"region" doc:"where the claim says the pitch is better"`
+	Outcome     string   `json:"outcome" doc:"whiff_rate or woba_against"`
+	Smallest    float64  `json:"smallest" unit:"outcome" doc:"smallest advantage of interest"`
+	Source      string   `json:"source" doc:"where the claim comes from"`
+	Tried       string   `json:"tried" doc:"the region that was tried: the claim's, or the nearest edges of bins"`
+	Rounded     bool     `json:"rounded" doc:"whether the bounds were moved to edges of bins"`
+	Verdict     string   `json:"verdict" doc:"holds_clearly, holds, real_but_small, does_not_hold, underpowered or not_measured"`
+	TooFew      bool     `json:"too_few" doc:"whether a side has too few events or pitchers for any number"`
+	Sentence    string   `json:"sentence" doc:"the verdict in a sentence"`
+	Pitches     int64    `json:"pitches" unit:"count" doc:"pitches on both sides whose variable is known"`
+	Seasons     int64    `json:"seasons" unit:"count" doc:"seasons that hold such pitches"`
+	EventsIn    int64    `json:"events_inside" unit:"count" doc:"eligible events inside the region: swings, or counted plate appearances"`
+	EventsOut   int64    `json:"events_outside" unit:"count" doc:"the same outside it"`
+	PitchersIn  int64    `json:"pitchers_inside" unit:"count" doc:"pitchers with an event inside the region"`
+	PitchersOut int64    `json:"pitchers_outside" unit:"count" doc:"the same outside it"`
+	ByBatters   bool     `json:"by_batters" doc:"whether the interval of the difference counts batters as clusters too"`
+	RateIn      *float64 `json:"rate_inside" unit:"outcome" doc:"rate inside the region"`
+	RateInLo    *float64 `json:"rate_inside_lo" unit:"outcome" doc:"its lower 95 % limit"`
+	RateInHi    *float64 `json:"rate_inside_hi" unit:"outcome" doc:"its upper 95 % limit"`
+	RateOut     *float64 `json:"rate_outside" unit:"outcome" doc:"rate outside the region"`
+	RateOutLo   *float64 `json:"rate_outside_lo" unit:"outcome" doc:"its lower 95 % limit"`
+	RateOutHi   *float64 `json:"rate_outside_hi" unit:"outcome" doc:"its upper 95 % limit"`
+	Advantage   *float64 `json:"advantage" unit:"outcome" doc:"inside against outside, positive is good for the pitcher"`
+	AdvantageLo *float64 `json:"advantage_lo" unit:"outcome" doc:"its lower 95 % limit"`
+	AdvantageHi *float64 `json:"advantage_hi" unit:"outcome" doc:"its upper 95 % limit"`
+	DF          *float64 `json:"df" doc:"degrees of freedom of the interval"`
+	P           *float64 `json:"p" doc:"one-sided p value of no advantage"`
+	Q           *float64 `json:"q" doc:"p after Benjamini-Hochberg over the claims tried together that had enough data"`
+	Breakpoint  string   `json:"breakpoint" doc:"the cutoff against the league's own breakpoints: inside all their intervals, elsewhere, mixed by matchup, none, or unknown"`
+	Breakpoints []string `json:"breakpoints" doc:"the league's own breakpoints of the claim's direction, by matchup"`
+	Within      string   `json:"within" doc:"whether pitchers who throw on both sides show it themselves: shown, small, not_shown, cannot_tell"`
+	WithinBoth  int64    `json:"within_pitchers" unit:"count" doc:"pitchers with an event on both sides"`
+	WithinD     *float64 `json:"within_advantage" unit:"outcome" doc:"advantage inside against outside within the same pitchers"`
+	WithinLo    *float64 `json:"within_advantage_lo" unit:"outcome" doc:"its lower 95 % limit"`
+	WithinHi    *float64 `json:"within_advantage_hi" unit:"outcome" doc:"its upper 95 % limit"`
+	NeedPitcher *float64 `json:"need_pitchers" unit:"count" doc:"pitchers in all that would probably settle an unsettled claim"`
+	NeedPitches *float64 `json:"need_pitches" unit:"count" doc:"pitches that would"`
+	NeedSeasons *float64 `json:"need_seasons" unit:"count" doc:"seasons like those counted that would"`
+	Cautions    []string `json:"cautions" doc:"sentences to read before anyone acts on it"`
+
+	claim Claim
+	at    placing
+	test  stats.Cutoff
+}
+
+// Trial is what became of the claims, in their order.
+type Trial struct {
+	League string
+	Rows   []Row
+}
+
+// Try tries claims in a league. The claims with enough data are one family of
+// tests.
+func Try(claims []Claim, l League) *Trial {
+	t := &Trial{League: l.Name, Rows: make([]Row, len(claims))}
+	var judged []int
+	var ps []float64
+	for i, c := range claims {
+		r := l.try(c)
+		r.Claim = int64(i + 1)
+		t.Rows[i] = r
+		if r.Verdict == "" && !r.TooFew {
+			judged = append(judged, i)
+			ps = append(ps, r.test.P)
+		}
+	}
+	for k, q := range stats.BenjaminiHochberg(ps) {
+		t.Rows[judged[k]].Q = &q
+	}
+	for i := range t.Rows {
+		t.Rows[i].conclude(len(judged))
+	}
+	return t
+}
+
+// options are the requirements of a claim.
+func (c Claim) options() stats.CutoffOptions {
+	m := c.outcome()
+	return stats.CutoffOptions{Sign: float64(m.Sign), Delta: c.Smallest, MinEvents: float64(m.MinEvents),
+		MinClusters: minPitchers, MinEffective: minEffective, FDR: Discovery}
+}
+
+// try measures a claim, all but its q and what follows from it.
+func (l *League) try(c Claim) Row {
+	v := variableOf(c.Variable)
+	r := Row{Line: int64(c.Line), PitchType: c.Type.String(), Hand: c.Hand.String(), Side: c.Side.String(), Variable: c.Variable, Unit: v.Unit,
+		Region: c.Region.String(), Outcome: c.outcome().Name, Smallest: c.Smallest, Source: c.Source, Within: CannotTell,
+		Breakpoints: []string{}, Cautions: []string{}, claim: c}
+	p, ok := place(l.Tally, c)
+	if !ok || c.Definition != "" && c.Definition != l.Tally.Variables[p.variable].Definition {
+		r.Verdict = notMeasured
+		return r
+	}
+	r.at, r.Tried, r.Rounded = p, p.region.String(), p.rounded
+	r.against(l)
+	s := l.count(c, p)
+	a, b := &s.pitchers[in], &s.pitchers[out]
+	r.test = stats.CompareCutoff(a.y, a.n, b.y, b.n, c.options())
+	second := [2]*stats.Table{}
+	if l.Batters && s.battersKnown() {
+		r.ByBatters = true
+		r.test = r.test.WithSecond(
+			stats.SecondSide{Y: s.batters[in].y, N: s.batters[in].n, YY: s.batters[in].yy},
+			stats.SecondSide{Y: s.batters[out].y, N: s.batters[out].n, YY: s.batters[out].yy})
+		second = [2]*stats.Table{s.batters[in].table(c.Metric), s.batters[out].table(c.Metric)}
+	}
+	r.Pitches, r.Seasons = s.pitches[in]+s.pitches[out], int64(s.seasons)
+	r.EventsIn, r.EventsOut = int64(r.test.Inside.Events), int64(r.test.Outside.Events)
+	r.PitchersIn, r.PitchersOut = int64(r.test.Inside.Clusters), int64(r.test.Outside.Clusters)
+	r.TooFew = r.test.Shortage != stats.CutoffEnough
+	if r.TooFew {
+		return r
+	}
+	kind := stats.Mean
+	if c.Metric == outcome.Whiff {
+		kind = stats.Proportion
+	}
+	inside := a.table(c.Metric).Bin(0, kind, second[in])
+	outside := b.table(c.Metric).Bin(0, kind, second[out])
+	r.RateIn, r.RateInLo, r.RateInHi = orNil(inside.Rate), orNil(inside.Lo), orNil(inside.Hi)
+	r.RateOut, r.RateOutLo, r.RateOutHi = orNil(outside.Rate), orNil(outside.Lo), orNil(outside.Hi)
+	r.Advantage, r.AdvantageLo, r.AdvantageHi = orNil(r.test.D), orNil(r.test.Lo), orNil(r.test.Hi)
+	r.DF, r.P = orNil(r.test.DF), orNil(r.test.P)
+	r.within(a, b)
+	return r
+}
+
+func orNil(x float64) *float64 {
+	if math.IsNaN(x) || math.IsInf(x, 0) {
+		return nil
+	}
+	return &x
+}
+
+// What pitchers who throw on both sides of a cutoff show themselves.
+const (
+	Shown      = "shown"
+	Small      = "small"
+	NotShown   = "not_shown"
+	CannotTell = "cannot_tell"
+)
+
+// within compares each pitcher's own events on the two sides: the slope on the
+// side's indicator inside pitchers, Σ w(r_in − r_out)/Σw with
+// w = n_in·n_out/(n_in + n_out), with its interval from leaving out one pitcher at
+// a time and (Σw)²/Σw² − 1 degrees of freedom.
+func (r *Row) within(a, b *group) {
+	var x, y, n, weights []float64
+	var cluster []int
+	var inside, outside float64
+	for k := range a.n {
+		if a.n[k] == 0 || b.n[k] == 0 {
+			continue
+		}
+		x = append(x, 1, 0)
+		y = append(y, a.y[k]/a.n[k], b.y[k]/b.n[k])
+		n = append(n, a.n[k], b.n[k])
+		cluster = append(cluster, k, k)
+		weights = append(weights, a.n[k]*b.n[k]/(a.n[k]+b.n[k]))
+		inside += a.n[k]
+		outside += b.n[k]
+	}
+	r.WithinBoth = int64(len(weights))
+	o := r.claim.options()
+	effective := stats.EffectiveNumber(weights)
+	if len(weights) < minPitchers || effective < minEffective || min(inside, outside) < o.MinEvents {
+		return
+	}
+	slopes, err := stats.WithinBetween(x, y, n, cluster)
+	if err != nil || slopes.Within.SE == 0 {
+		return
+	}
+	half := stats.TQuantile(.975, max(1, effective-1)) * slopes.Within.SE
+	d := o.Sign * slopes.Within.Value
+	lo, hi := d-half, d+half
+	r.WithinD, r.WithinLo, r.WithinHi = &d, &lo, &hi
+	switch {
+	case lo > 0 && hi < o.Delta:
+		r.Within = Small
+	case lo > 0:
+		r.Within = Shown
+	case hi < o.Delta:
+		r.Within = NotShown
+	}
+}
+
+// Fails tells whether any claim was found not to hold.
+func (t *Trial) Fails() bool { return t.Count(stats.CutoffFails) > 0 }
+
+// Unsettled tells whether any claim could not be judged.
+func (t *Trial) Unsettled() bool {
+	for i := range t.Rows {
+		if v := t.Rows[i].Verdict; v == notMeasured || v == word(stats.CutoffUnderpowered) {
+			return true
+		}
+	}
+	return false
+}
+
+// Count is the number of claims with a verdict.
+func (t *Trial) Count(v stats.CutoffVerdict) int {
+	n := 0
+	for i := range t.Rows {
+		if t.Rows[i].Verdict == word(v) {
+			n++
+		}
+	}
+	return n
+}
