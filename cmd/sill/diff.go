@@ -116,11 +116,16 @@ func (a *place) side(word string) (compare.Side, error) {
 	if err != nil {
 		return compare.Side{}, err
 	}
-	v, err := at.open()
+	return at.kept()
+}
+
+// kept opens the version with its hand-over, where that is kept.
+func (a *place) kept() (compare.Side, error) {
+	v, err := a.open()
 	if err != nil {
 		return compare.Side{}, err
 	}
-	dir, err := at.dir()
+	dir, err := a.dir()
 	if err != nil {
 		return compare.Side{}, err
 	}

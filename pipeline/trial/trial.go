@@ -37,9 +37,9 @@ const (
 // or measures otherwise.
 const notMeasured = "not_measured"
 
-// Row is what became of one claim. Numbers are null where there are too few data
-// for a verdict. It is also a line of the CSV: the tags describe the columns.
-type Row struct {
+// Columns are what is told of one claim. Numbers are null where there are too few
+// data for a verdict.
+type Columns struct {
 	Claim       int64    `json:"claim" doc:"number of the claim in its file, from 1"`
 	Line        int64    `json:"line" doc:"line of the file, 0 for a published threshold"`
 	PitchType   string   `json:"pitch_type" doc:"pitch type"`
@@ -86,6 +86,11 @@ type Row struct {
 	NeedPitches *float64 `json:"need_pitches" unit:"count" doc:"pitches that would"`
 	NeedSeasons *float64 `json:"need_seasons" unit:"count" doc:"seasons like those counted that would"`
 	Cautions    []string `json:"cautions" doc:"sentences to read before anyone acts on it"`
+}
+
+// Row is what became of one claim.
+type Row struct {
+	Columns
 
 	claim Claim
 	at    placing
@@ -132,9 +137,9 @@ func (c Claim) options() stats.CutoffOptions {
 // try measures a claim, all but its q and what follows from it.
 func (l *League) try(c Claim) Row {
 	v := variableOf(c.Variable)
-	r := Row{Line: int64(c.Line), PitchType: c.Type.String(), Hand: c.Hand.String(), Side: c.Side.String(), Variable: c.Variable, Unit: v.Unit,
+	r := Row{claim: c, Columns: Columns{Line: int64(c.Line), PitchType: c.Type.String(), Hand: c.Hand.String(), Side: c.Side.String(), Variable: c.Variable, Unit: v.Unit,
 		Region: c.Region.String(), Outcome: c.outcome().Name, Smallest: c.Smallest, Source: c.Source, Within: CannotTell,
-		Breakpoints: []string{}, Cautions: []string{}, claim: c}
+		Breakpoints: []string{}, Cautions: []string{}}}
 	p, ok := place(l.Tally, c)
 	if !ok || c.Definition != "" && c.Definition != l.Tally.Variables[p.variable].Definition {
 		r.Verdict = notMeasured
@@ -189,38 +194,43 @@ const (
 	CannotTell = "cannot_tell"
 )
 
-// within compares each pitcher's own events on the two sides: the slope on the
-// side's indicator inside pitchers, Σ w(r_in − r_out)/Σw with
-// w = n_in·n_out/(n_in + n_out), with its interval from leaving out one pitcher at
-// a time and (Σw)²/Σw² − 1 degrees of freedom.
+// within compares each pitcher's own events on the two sides:
+//
+//	d = Σ w(r_in − r_out)/Σw,  w = n_in·n_out/(n_in + n_out)
+//
+// over pitchers with events on both, with its error from leaving out one at a time
+// and (Σw)²/Σw² − 1 degrees of freedom. It is the slope inside pitchers on the
+// indicator of the region (stats.WithinBetween).
 func (r *Row) within(a, b *group) {
-	var x, y, n, weights []float64
-	var cluster []int
-	var inside, outside float64
+	var own, weights []float64
+	var sum, sumW, inside, outside float64
 	for k := range a.n {
 		if a.n[k] == 0 || b.n[k] == 0 {
 			continue
 		}
-		x = append(x, 1, 0)
-		y = append(y, a.y[k]/a.n[k], b.y[k]/b.n[k])
-		n = append(n, a.n[k], b.n[k])
-		cluster = append(cluster, k, k)
-		weights = append(weights, a.n[k]*b.n[k]/(a.n[k]+b.n[k]))
+		d, w := a.y[k]/a.n[k]-b.y[k]/b.n[k], a.n[k]*b.n[k]/(a.n[k]+b.n[k])
+		own, weights = append(own, d), append(weights, w)
+		sum += float64(w * d)
+		sumW += w
 		inside += a.n[k]
 		outside += b.n[k]
 	}
-	r.WithinBoth = int64(len(weights))
+	r.WithinBoth = int64(len(own))
 	o := r.claim.options()
 	effective := stats.EffectiveNumber(weights)
-	if len(weights) < minPitchers || effective < minEffective || min(inside, outside) < o.MinEvents {
+	if len(own) < minPitchers || effective < minEffective || min(inside, outside) < o.MinEvents {
 		return
 	}
-	slopes, err := stats.WithinBetween(x, y, n, cluster)
-	if err != nil || slopes.Within.SE == 0 {
+	without := make([]float64, len(own))
+	for k, d := range own {
+		without[k] = (sum - float64(weights[k]*d)) / (sumW - weights[k])
+	}
+	se := math.Sqrt(stats.JackknifeVariance(without))
+	if se == 0 {
 		return
 	}
-	half := stats.TQuantile(.975, max(1, effective-1)) * slopes.Within.SE
-	d := o.Sign * slopes.Within.Value
+	half := float64(stats.TQuantile(.975, max(1, effective-1)) * se)
+	d := o.Sign * sum / sumW
 	lo, hi := d-half, d+half
 	r.WithinD, r.WithinLo, r.WithinHi = &d, &lo, &hi
 	switch {

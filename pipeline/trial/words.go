@@ -172,14 +172,16 @@ func (r *Row) Own() string {
 	if c := r.claim; c.Hand != pitch.UnknownHand && c.Side != pitch.UnknownSide && len(r.Breakpoints) == 1 {
 		_, list, _ = strings.Cut(list, " ") // the title has the matchup
 	}
-	settled := r.Verdict == word(stats.CutoffHolds) || r.Verdict == word(stats.CutoffHoldsClearly) || r.Verdict == word(stats.CutoffSmall)
 	switch r.Breakpoint {
 	case Inside:
+		if strings.Contains(list, "?") {
+			return "This league's own breakpoint, " + list + ", is not pinned on both sides and does not speak against the cutoff."
+		}
 		return "This league's own breakpoint, " + list + ", agrees with the cutoff."
 	case Elsewhere:
 		s := "This league's own breakpoint lies elsewhere, at " + list + "."
-		if settled {
-			s += " Where a rate climbs all along, any cut through it holds: that makes this one no threshold."
+		if r.gains() {
+			s += " Any cut on a slope holds, so this one is no threshold here."
 		}
 		return s
 	case Mixed:
@@ -189,12 +191,17 @@ func (r *Row) Own() string {
 		return "The cutoff lies at this league's own breakpoint in some matchups or at one end only: " + list + "."
 	case NoneOwn:
 		s := "This league has no pinned breakpoint of this kind"
-		if settled {
+		if r.gains() {
 			return s + ": the difference is real, but where it begins is not known."
 		}
 		return s + "."
 	}
 	return ""
+}
+
+// gains tells whether there is a gain.
+func (r *Row) gains() bool {
+	return r.Verdict == word(stats.CutoffHolds) || r.Verdict == word(stats.CutoffHoldsClearly) || r.Verdict == word(stats.CutoffSmall)
 }
 
 // Themselves says what pitchers who throw on both sides show.
@@ -212,7 +219,13 @@ func (r *Row) Themselves() string {
 	case Small:
 		return "Pitchers who throw on both sides show a little of it themselves: " + numbers + "."
 	case NotShown:
-		return "Pitchers who throw on both sides do not show it themselves (" + numbers + "): it is more about who throws there than about the pitch."
+		if r.gains() {
+			return "Pitchers who throw on both sides do not show it themselves: " + numbers + ". It is more about who throws there than about the pitch."
+		}
+		if r.Verdict == word(stats.CutoffUnderpowered) {
+			return "Pitchers who throw on both sides do not show it themselves: " + numbers + "."
+		}
+		return "Nor do pitchers who throw on both sides show it themselves: " + numbers + "."
 	}
 	return "Within the same pitchers the data cannot tell: " + numbers + "."
 }
@@ -259,7 +272,7 @@ func (r *Row) conclude(tests int) {
 	case v == stats.CutoffFails:
 		r.Sentence = "Does not hold: " + r.rates() + "; no gain of " + small + " is there, perhaps none at all."
 	case r.test.Lo > 0:
-		r.Sentence = fmt.Sprintf("Cannot tell yet: %s. Alone this would hold; among %d claims tried together it may be chance (q %s).", r.rates(), tests, probability(q))
+		r.Sentence = fmt.Sprintf("Cannot tell yet: %s. Alone this would hold; among %d claims tried together it may be chance (q %s). Another season would tell.", r.rates(), tests, probability(q))
 	default:
 		r.Sentence = "Cannot tell yet: " + r.rates() + "; the gain may be " + small + " or none."
 	}
@@ -337,4 +350,17 @@ func (t *Trial) Summary() string {
 		parts = append(parts, fmt.Sprintf("%d cannot be tried", missing))
 	}
 	return fmt.Sprintf("%s tried in %s: %s.", plural(int64(len(t.Rows)), "claim"), t.League, strings.Join(parts, ", "))
+}
+
+// Source is where all claims come from, "" where they come from several places.
+func (t *Trial) Source() string {
+	for i := range t.Rows {
+		if t.Rows[i].Source != t.Rows[0].Source {
+			return ""
+		}
+	}
+	if len(t.Rows) == 0 {
+		return ""
+	}
+	return t.Rows[0].Source
 }
