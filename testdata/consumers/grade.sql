@@ -29,7 +29,8 @@ create temp view zones as from read_parquet(getvariable('folder') || '/zones.par
 create temp view curves as from read_parquet(getvariable('folder') || '/curves.parquet') where stratum = '';
 create temp view bins as from read_parquet(getvariable('folder') || '/bins.parquet') where stratum = '';
 create temp table pitches as
-select row_number() over () as n, * from read_csv(getvariable('pitches'), header = true, types = {x: 'double'});
+select row_number() over () as n, * from read_csv(getvariable('pitches'), header = true, types = {x: 'double'},
+  force_not_null = ['hand', 'side', 'pitch_type', 'variable', 'outcome', 'reference']); -- an empty text is a text
 
 -- Grade.
 with verdict as (
