@@ -39,7 +39,7 @@ var layers = map[string][]string{
 		"pipeline/estimate", "pipeline/locate", "pipeline/thresholds", "pipeline/publish", "pipeline/compare"},
 	"config": {"pipeline", "pipeline/ingest", "pipeline/thresholds", "go.yaml.in/yaml/v3", "github.com/spf13/viper", "github.com/spf13/pflag", "github.com/go-viper/mapstructure/v2", "pipeline/pitch"},
 	"pipeline/calibrate": {"stats", "stats/simulate", "stats/calibrate", "pipeline/pitch", "pipeline/shape", "pipeline/outcome",
-		"pipeline/tally", "pipeline/estimate", "pipeline/locate", "pipeline/thresholds", "pipeline/demo", "golang.org/x/sync/errgroup"},
+		"pipeline/tally", "pipeline/estimate", "pipeline/locate", "pipeline/thresholds", "pipeline/trial", "pipeline/demo", "golang.org/x/sync/errgroup"},
 	"pipeline/trial": {"stats", "pipeline/pitch", "pipeline/shape", "pipeline/outcome", "pipeline/tally", "pipeline/locate",
 		"pipeline/thresholds", "go.yaml.in/yaml/v3"},
 	"pipeline/plot": {"pipeline/thresholds", "pipeline/pitch", "gonum.org/v1/plot"},

@@ -278,7 +278,7 @@ func printVerdicts(p *printer, t *trial.Trial) {
 		if r.Advantage != nil {
 			gain = signed(*r.Advantage) + " " + strings.ReplaceAll(span(r.AdvantageLo, r.AdvantageHi, signed), " ", noBreak)
 		}
-		tab.add(cell{text: r.Title()}, cell{text: gain}, cell{text: spaced(r.Verdict)})
+		tab.add(cell{text: r.Title()}, cell{text: gain}, cell{text: r.InWords()})
 	}
 	p.table(tab, 0)
 }

@@ -47,6 +47,7 @@ const (
 	flatSeeds
 	seasonSeeds
 	factSeeds
+	trialSeeds
 )
 
 // seed is that of a study's i-th season. It lies above those of the seasons on

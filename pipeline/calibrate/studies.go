@@ -9,5 +9,6 @@ func Studies(run Runner) []calibrate.Study {
 		{Name: "flat_leagues", Asks: "Where most curves of a whole table are flat by construction, how many discoveries are false?", Run: flatLeagues},
 		{Name: "whole_seasons", Asks: "Does the program say of whole seasons, read from Parquet, what the studies without files say?", Run: seasons(run)},
 		{Name: "facts", Asks: "Are cutoffs of the trade, planted in large seasons, read off without bias?", Run: facts},
+		{Name: "trials", Asks: "Does a stated cutoff that is tried in a small league hold, and not hold, no more often by mistake than it says?", Run: trials},
 	}
 }

@@ -78,6 +78,17 @@ func plural(n int64, one string) string {
 	return count(n) + " " + one + "s"
 }
 
+// InWords is the verdict for people.
+func (r *Row) InWords() string {
+	switch r.Verdict {
+	case word(stats.CutoffUnderpowered):
+		return "cannot tell yet"
+	case notMeasured:
+		return "cannot be tried"
+	}
+	return strings.ReplaceAll(r.Verdict, "_", " ")
+}
+
 // Title names a claim for people: "four-seam L-v-R · velocity at least 93 mph".
 func (r *Row) Title() string { return r.cell() + " · " + r.quality() }
 
@@ -190,6 +201,9 @@ func (r *Row) Own() string {
 		}
 		return "The cutoff lies at this league's own breakpoint in some matchups or at one end only: " + list + "."
 	case NoneOwn:
+		if r.EventsIn+r.EventsOut == 0 {
+			return ""
+		}
 		s := "This league has no pinned breakpoint of this kind"
 		if r.gains() {
 			return s + ": the difference is real, but where it begins is not known."
@@ -256,6 +270,8 @@ func (r *Row) conclude(tests int) {
 	r.Verdict = word(v)
 	small := rate(r.Smallest)
 	switch {
+	case r.EventsIn+r.EventsOut == 0:
+		r.Sentence = "Too few to tell: this league has none with a known " + variableOf(r.Variable).Title + "."
 	case r.TooFew:
 		m := r.claim.outcome()
 		r.Sentence = fmt.Sprintf("Too few to tell: %s by %s %s, %s by %s %s; each side needs %d %s by %d pitchers, none of whom throws most of them.",
@@ -292,9 +308,16 @@ func (r *Row) need() {
 	case n.Factor > 0 && events > 0 && n.Factor > 1:
 		pitches, seasons := n.Factor*float64(r.Pitches), math.Ceil(n.Factor*float64(r.Seasons))
 		r.NeedPitcher, r.NeedPitches, r.NeedSeasons = &n.Clusters, &pitches, &seasons
-		r.Sentence += fmt.Sprintf(" About %s pitchers, %s pitches of this kind, or %s like these would probably settle it.",
-			about(n.Clusters), about(pitches), plural(int64(seasons), "season"))
+		r.Sentence += fmt.Sprintf(" About %s pitchers, %s pitches of this kind, or %s would probably settle it.",
+			about(n.Clusters), about(pitches), seasonsLike(seasons))
 	}
+}
+
+func seasonsLike(n float64) string {
+	if n > 20 {
+		return "more than 20 seasons like these"
+	}
+	return plural(int64(n), "season") + " like these"
 }
 
 // caution adds what must be read before anyone acts on the claim.
@@ -302,7 +325,7 @@ func (r *Row) caution() {
 	if r.Rounded {
 		r.Cautions = append(r.Cautions, "Counted by bins: tried "+strings.ReplaceAll(r.Tried, "-", "−")+" instead; --config counts the claim's own cutoff from the pitches.")
 	}
-	if !r.ByBatters {
+	if !r.ByBatters && !r.TooFew {
 		r.Cautions = append(r.Cautions, "Batters are not known, so the intervals are by pitchers alone and somewhat too narrow.")
 	}
 }
