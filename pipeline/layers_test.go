@@ -42,9 +42,10 @@ var layers = map[string][]string{
 		"pipeline/tally", "pipeline/estimate", "pipeline/locate", "pipeline/thresholds", "pipeline/trial", "pipeline/demo", "golang.org/x/sync/errgroup"},
 	"pipeline/trial": {"stats", "pipeline/pitch", "pipeline/shape", "pipeline/outcome", "pipeline/tally", "pipeline/locate",
 		"pipeline/thresholds", "go.yaml.in/yaml/v3"},
-	"pipeline/plot": {"pipeline/thresholds", "pipeline/pitch", "gonum.org/v1/plot"},
-	"cmd/calibrate": {anything},
-	"cmd/sill":      {anything},
+	"pipeline/report": {"pipeline/thresholds", "pipeline/pitch"},
+	"pipeline/plot":   {"pipeline/thresholds", "pipeline/pitch", "gonum.org/v1/plot"},
+	"cmd/calibrate":   {anything},
+	"cmd/sill":        {anything},
 }
 
 // TestLayers holds the import table against the source itself (parsed, not

@@ -1,0 +1,392 @@
+package report
+
+import (
+	"cmp"
+	"html/template"
+	"math"
+	"slices"
+	"strconv"
+
+	"sill/pipeline/pitch"
+	"sill/pipeline/thresholds"
+)
+
+// page is what the template tells.
+type page struct {
+	Policy     string
+	Style      template.CSS
+	Script     template.JS
+	League     string
+	Version    string
+	Days       string
+	Reference  string
+	Figures    int
+	Glance     board
+	Matchups   []matchupHead
+	Choices    choices
+	Sections   []section
+	Contrasts  contrasts
+	References []referenceRow
+	Quality    *qualityReport
+	Changes    *changes
+	Verdicts   []verdictWord
+	Caveats    []Word
+	Manifest   *thresholds.Manifest
+	Base       string
+	Rows       map[string]int // of each resource
+}
+
+type matchupHead struct {
+	I          int
+	Name, Full string
+}
+
+// choices are what can be chosen to be shown.
+type choices struct{ Types, Variables, Outcomes, Verdicts []choice }
+
+type choice struct{ Value, Name string }
+
+// section is what is told of one pitch type.
+type section struct {
+	ID, Title string
+	Boards    []board
+	Figures   []figureView // where something was shown
+	Folded    []figureView // where nothing was
+}
+
+// board is a table of thresholds, the matchups side by side.
+type board struct {
+	Title, Line string
+	Rows        []boardRow
+	Nothing     []choice // figures with nothing to show
+}
+
+type boardRow struct {
+	ID, Name, Unit string
+	Split          string
+	Cells          [4]cell
+}
+
+// cell is one threshold of a board.
+type cell struct {
+	I                         int
+	Sign, Word, Where, Within string
+	Moved, Caveat             string
+	Ladder                    ladder
+}
+
+// figureView is a figure as the template tells it.
+type figureView struct {
+	N                           int
+	ID, Type, Variable, Outcome string
+	Split, Axis, About, Codes   string
+	Frame                       frame
+	Panels                      [4]panelView
+	Table                       []tableRow
+	Rows                        []rowsView
+}
+
+type panelView struct {
+	N, I           int
+	Name, Sentence string
+	Sample, Settle string
+	Caveats        []string
+	Drawn          bool
+	Drawing        drawing
+}
+
+type tableRow struct {
+	Name  string
+	Cells [4]string
+}
+
+// rowsView says where rows stand in a file.
+type rowsView struct {
+	Name     string
+	From, To int
+}
+
+func newPage(t *thresholds.Tables, m thresholds.Manifest, q *qualityReport, c *changes, o Options) *page {
+	p := &page{Policy: policy(), Style: template.CSS(style), Script: template.JS(script), League: m.Name, Version: m.Version,
+		Reference: lineTitle(o.Reference), Quality: q, Changes: c, Verdicts: verdictWords, Caveats: o.Caveats, Manifest: &m, Base: o.Base,
+		Rows: map[string]int{"thresholds": len(t.Thresholds), "verdicts": len(t.Verdicts), "zones": len(t.Zones), "curves": len(t.Curves),
+			"bins": len(t.Bins), "contrasts": len(t.Contrasts), "references": len(t.References)}}
+	if m.Rows.FirstDay != "" {
+		p.Days = m.Rows.FirstDay + " to " + m.Rows.LastDay
+	}
+	for i, x := range pitch.Matchups {
+		p.Matchups = append(p.Matchups, matchupHead{i, x.String(), handed(x)})
+	}
+	figures := gather(t, o.Reference)
+	p.Figures = len(figures)
+	for i, f := range figures {
+		p.add(i, f, &m, c, o)
+	}
+	p.glance()
+	p.Contrasts = tellContrasts(t.Contrasts, &m, o.Reference)
+	p.References = tellReferences(t.References)
+	return p
+}
+
+// add tells a figure: in the board of its pitch type and outcome, and drawn.
+func (p *page) add(n int, f *figure, m *thresholds.Manifest, c *changes, o Options) {
+	id := slug(f.pitchType)
+	if k := len(p.Sections); k == 0 || p.Sections[k-1].ID != id {
+		p.Sections = append(p.Sections, section{ID: id, Title: typeTitle(f.pitchType)})
+	}
+	s := &p.Sections[len(p.Sections)-1]
+	unit := ""
+	for i := range f.panels {
+		if v := f.panels[i].verdict; v != nil {
+			unit = cmp.Or(unit, v.Unit)
+		}
+	}
+	q, out := qualityOf(m, f.variable, unit), outcomeOf(f.outcome)
+	view := f.view(n, q, out)
+	p.Choices.add(f, q, out)
+	at := slices.IndexFunc(s.Boards, func(b board) bool { return b.Title == out.title })
+	if at < 0 {
+		at = len(s.Boards)
+		s.Boards = append(s.Boards, board{Title: out.title, Line: f.lineInWords()})
+	}
+	b := &s.Boards[at]
+	if f.shown() {
+		b.Rows = append(b.Rows, f.row(view.ID, q, c, o.Reference))
+		s.Figures = append(s.Figures, view)
+		return
+	}
+	b.Nothing = append(b.Nothing, choice{view.ID, q.title + split(f.stratum)})
+	s.Folded = append(s.Folded, view)
+}
+
+// glance is the first board: the first quality and outcome of the dictionary's
+// order, of every pitch type.
+func (p *page) glance() {
+	first := p.Choices.Variables
+	if len(first) == 0 || len(p.Choices.Outcomes) == 0 {
+		return
+	}
+	p.Glance.Title, p.Glance.Line = first[0].Name, p.Choices.Outcomes[0].Name
+	for _, s := range p.Sections {
+		for _, b := range s.Boards {
+			for _, r := range b.Rows {
+				if r.ID == s.ID+"/"+first[0].Value+"/"+p.Choices.Outcomes[0].Value {
+					r.Name = s.Title
+					p.Glance.Rows = append(p.Glance.Rows, r)
+				}
+			}
+		}
+	}
+}
+
+func (c *choices) add(f *figure, q quality, o outcome) {
+	add := func(list *[]choice, value, name string) {
+		x := choice{slug(value), name}
+		if !slices.Contains(*list, x) {
+			*list = append(*list, x)
+		}
+	}
+	add(&c.Types, f.pitchType, typeTitle(f.pitchType))
+	add(&c.Variables, f.variable, q.title)
+	add(&c.Outcomes, f.outcome, o.title)
+	if c.Verdicts == nil {
+		for _, v := range verdictWords {
+			c.Verdicts = append(c.Verdicts, choice{v.Code, v.Sign + " " + v.Short})
+		}
+	}
+}
+
+func split(stratum string) string {
+	if stratum == "" {
+		return ""
+	}
+	return " · " + spaced(stratum)
+}
+
+func (s subject) id() string {
+	id := slug(s.pitchType) + "/" + slug(s.variable) + "/" + slug(s.outcome)
+	if s.stratum != "" {
+		id += "/" + slug(s.stratum)
+	}
+	return id
+}
+
+// lineInWords tells the value of the line with its interval.
+func (f *figure) lineInWords() string {
+	for i := range f.panels {
+		if v := f.panels[i].verdict; v != nil && v.Line != nil {
+			text := rate(*v.Line)
+			if v.LineLo != nil && v.LineHi != nil {
+				text += " (" + span(rate(*v.LineLo), rate(*v.LineHi)) + ")"
+			}
+			return text
+		}
+	}
+	return ""
+}
+
+// row tells a figure as a row of a board.
+func (f *figure) row(id string, q quality, c *changes, reference string) boardRow {
+	r := boardRow{ID: id, Name: q.title, Unit: q.unit, Split: spaced(f.stratum)}
+	x, _ := f.domains(q.width)
+	x.from, x.to = 6, ladderWide-6
+	for i := range f.panels {
+		p := &f.panels[i]
+		cl := cell{I: i, Word: "no verdict", Sign: "–"}
+		if v := p.verdict; v != nil {
+			w := verdictOf(v.Verdict)
+			cl.Sign, cl.Word = w.Sign, w.Short
+			cl.Where, cl.Within = p.headline(q)
+			cl.Ladder = p.ladder(x, ladderAt, 5)
+			cl.Moved = c.moved(p, q, reference)
+			if len(v.Warnings) > 0 {
+				cl.Caveat = plural(int64(len(v.Warnings)), "caveat")
+			}
+		}
+		r.Cells[i] = cl
+	}
+	return r
+}
+
+// headline says in the fewest words where a zone beats the line, and within
+// what interval its breakpoints lie.
+func (p *panel) headline(q quality) (where, within string) {
+	if len(p.certain()) == 0 {
+		return "", ""
+	}
+	for _, sign := range []int64{1, -1} {
+		for _, z := range p.zones {
+			lower, upper := z.LowerKind == "edge" && z.Lower != nil, z.UpperKind == "edge" && z.Upper != nil
+			if z.Sign != sign || !lower && !upper {
+				continue
+			}
+			var at, in string
+			switch {
+			case lower && upper:
+				at, in = q.number(*z.Lower)+" to "+q.number(*z.Upper), q.interval(z.LowerLo, z.LowerHi)+"; "+q.interval(z.UpperLo, z.UpperHi)
+			case lower:
+				at, in = "≥"+noBreak+q.number(*z.Lower), q.interval(z.LowerLo, z.LowerHi)
+			default:
+				at, in = "≤"+noBreak+q.number(*z.Upper), q.interval(z.UpperLo, z.UpperHi)
+			}
+			if where != "" {
+				where, within = where+" or ", within+"; "
+			}
+			if sign < 0 && where == "" {
+				where = "behind "
+			}
+			where, within = where+at, within+in
+		}
+		if where != "" {
+			break
+		}
+	}
+	return where, within
+}
+
+// view tells a figure.
+func (f *figure) view(n int, q quality, out outcome) figureView {
+	v := figureView{N: n, ID: f.id(), Type: typeTitle(f.pitchType), Variable: q.title, Outcome: out.title, Axis: q.axis(),
+		Split: spaced(f.stratum), About: sentenceCase(out.per) + "; the line is " + f.lineInWords()}
+	v.Rows = []rowsView{{"verdicts", f.verdicts.from, f.verdicts.to}, {"zones", f.zones.from, f.zones.to},
+		{"curves", f.curves.from, f.curves.to}, {"bins", f.bins.from, f.bins.to}}
+	x, y := f.domains(q.width)
+	x.from, x.to, y.from, y.to = fieldLeft, fieldRight, fieldFoot, fieldTop
+	v.Frame = f.frame(q, out, x, y)
+	most := .0
+	for i := range f.panels {
+		for _, b := range f.panels[i].bins {
+			most = max(most, density(b, q.width))
+		}
+	}
+	for i := range f.panels {
+		p := &f.panels[i]
+		view := panelView{N: n*4 + i, I: i, Name: p.matchup.String(), Sentence: p.sentence(q)}
+		code := "none"
+		if w := p.verdict; w != nil {
+			code = slug(w.Verdict)
+			view.Sample = count(w.Events) + " " + out.events + " by " + plural(w.Pitchers, "pitcher")
+			view.Settle, view.Caveats = sentenceCase(w.Settle), w.Warnings
+			view.Drawn = len(p.curve) > 0
+			if view.Drawn {
+				view.Drawing = p.draw(q, out, x, y, most, f.shown())
+			}
+		}
+		v.Codes += code
+		if i < 3 {
+			v.Codes += " "
+		}
+		v.Panels[i] = view
+	}
+	v.Table = f.table(q)
+	return v
+}
+
+// table gives the numbers of a figure: a row for each bin, the matchups side by
+// side, the bins without a value last.
+func (f *figure) table(q quality) []tableRow {
+	type bound struct{ lo, hi float64 }
+	at := map[bound]int{}
+	var bounds []bound
+	of := func(b *thresholds.Bin) bound {
+		switch {
+		case b.Kind == "missing" || b.Lower == nil && b.Upper == nil:
+			return bound{math.Inf(1), math.Inf(1)}
+		case b.Lower == nil:
+			return bound{math.Inf(-1), *b.Upper}
+		case b.Upper == nil:
+			return bound{*b.Lower, math.Inf(1)}
+		}
+		return bound{*b.Lower, *b.Upper}
+	}
+	for i := range f.panels {
+		for _, b := range f.panels[i].bins {
+			k := of(b)
+			if _, known := at[k]; !known {
+				at[k] = 0
+				bounds = append(bounds, k)
+			}
+		}
+	}
+	slices.SortFunc(bounds, func(a, b bound) int { return cmp.Or(cmp.Compare(a.lo, b.lo), cmp.Compare(a.hi, b.hi)) })
+	out := make([]tableRow, len(bounds))
+	for i, k := range bounds {
+		at[k] = i
+		edge := func(v float64) string { return number(v, decimalsOf(q.width)) }
+		switch {
+		case math.IsInf(k.lo, 1):
+			out[i].Name = "unknown"
+		case math.IsInf(k.lo, -1):
+			out[i].Name = "below " + edge(k.hi)
+		case math.IsInf(k.hi, 1):
+			out[i].Name = edge(k.lo) + " and up"
+		default:
+			out[i].Name = span(edge(k.lo), edge(k.hi))
+		}
+	}
+	for i := range f.panels {
+		for _, b := range f.panels[i].bins {
+			text := "thin"
+			switch {
+			case b.Rate != nil && b.Lo != nil && b.Hi != nil:
+				text = rate(*b.Rate) + " " + span(rate(*b.Lo), rate(*b.Hi))
+			case b.Rate != nil:
+				text = rate(*b.Rate)
+			case b.Kind == "missing":
+				text = "–"
+			}
+			out[at[of(b)]].Cells[i] = text + " " + strconv.FormatInt(b.Events, 10) + "/" + strconv.FormatInt(b.Pitches, 10)
+		}
+	}
+	return out
+}
+
+// decimalsOf is how many decimals the edges of bins of a width need.
+func decimalsOf(width float64) int {
+	for d := range 3 {
+		if scaled := width * math.Pow10(d); math.Abs(scaled-math.Round(scaled)) < 1e-9 {
+			return d
+		}
+	}
+	return 3
+}
