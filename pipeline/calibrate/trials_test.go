@@ -8,12 +8,12 @@ import (
 	"sill/stats/calibrate"
 )
 
-// TestTrials tries claims in 200 leagues a design, 30 where time is short; bars
+// TestTrials tries claims in 100 leagues a design, 20 where time is short; bars
 // give way by four Monte Carlo errors.
 func TestTrials(t *testing.T) {
-	sets := 200.
+	sets := 100.
 	if testing.Short() {
-		sets = 30
+		sets = 20
 	}
 	findings, err := trials(t.Context(), calibrate.Options{Scale: sets / trialSets, Workers: runtime.GOMAXPROCS(0), Seed: 7})
 	if err != nil {
