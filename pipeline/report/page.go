@@ -44,7 +44,12 @@ type matchupHead struct {
 // choices are what can be chosen to be shown.
 type choices struct{ Types, Variables, Outcomes, Verdicts []choice }
 
+// choice is a part of an identifier with its name.
 type choice struct{ Value, Name string }
+
+// link is the identifier of a figure or section. Its parts are slugs, so that
+// it stands in an address as it is.
+type link = template.URL
 
 // section is what is told of one pitch type.
 type section struct {
@@ -58,13 +63,20 @@ type section struct {
 type board struct {
 	Title, Line string
 	Rows        []boardRow
-	Nothing     []choice // figures with nothing to show
+	Nothing     []pointer // at figures with nothing to show
+}
+
+// pointer leads to a figure.
+type pointer struct {
+	ID   link
+	Name string
 }
 
 type boardRow struct {
-	ID, Name, Unit string
-	Split          string
-	Cells          [4]cell
+	ID         link
+	Name, Unit string
+	Split      string
+	Cells      [4]cell
 }
 
 // cell is one threshold of a board.
@@ -77,13 +89,14 @@ type cell struct {
 
 // figureView is a figure as the template tells it.
 type figureView struct {
-	N                           int
-	ID, Type, Variable, Outcome string
-	Split, Axis, About, Codes   string
-	Frame                       frame
-	Panels                      [4]panelView
-	Table                       []tableRow
-	Rows                        []rowsView
+	N                         int
+	ID                        link
+	Type, Variable, Outcome   string
+	Split, Axis, About, Codes string
+	Frame                     frame
+	Panels                    [4]panelView
+	Table                     []tableRow
+	Rows                      []rowsView
 }
 
 type panelView struct {
@@ -155,7 +168,7 @@ func (p *page) add(n int, f *figure, m *thresholds.Manifest, c *changes, o Optio
 		s.Figures = append(s.Figures, view)
 		return
 	}
-	b.Nothing = append(b.Nothing, choice{view.ID, q.title + split(f.stratum)})
+	b.Nothing = append(b.Nothing, pointer{view.ID, q.title + split(f.stratum)})
 	s.Folded = append(s.Folded, view)
 }
 
@@ -170,7 +183,7 @@ func (p *page) glance() {
 	for _, s := range p.Sections {
 		for _, b := range s.Boards {
 			for _, r := range b.Rows {
-				if r.ID == s.ID+"/"+first[0].Value+"/"+p.Choices.Outcomes[0].Value {
+				if r.ID == link(s.ID+"/"+first[0].Value+"/"+p.Choices.Outcomes[0].Value) {
 					r.Name = s.Title
 					p.Glance.Rows = append(p.Glance.Rows, r)
 				}
@@ -203,12 +216,12 @@ func split(stratum string) string {
 	return " · " + spaced(stratum)
 }
 
-func (s subject) id() string {
+func (s subject) id() link {
 	id := slug(s.pitchType) + "/" + slug(s.variable) + "/" + slug(s.outcome)
 	if s.stratum != "" {
 		id += "/" + slug(s.stratum)
 	}
-	return id
+	return link(id)
 }
 
 // lineInWords tells the value of the line with its interval.
@@ -226,7 +239,7 @@ func (f *figure) lineInWords() string {
 }
 
 // row tells a figure as a row of a board.
-func (f *figure) row(id string, q quality, c *changes, reference string) boardRow {
+func (f *figure) row(id link, q quality, c *changes, reference string) boardRow {
 	r := boardRow{ID: id, Name: q.title, Unit: q.unit, Split: spaced(f.stratum)}
 	x, _ := f.domains(q.width)
 	x.from, x.to = 6, ladderWide-6
@@ -306,7 +319,10 @@ func (f *figure) view(n int, q quality, out outcome) figureView {
 		if w := p.verdict; w != nil {
 			code = slug(w.Verdict)
 			view.Sample = count(w.Events) + " " + out.events + " by " + plural(w.Pitchers, "pitcher")
-			view.Settle, view.Caveats = sentenceCase(w.Settle), w.Warnings
+			view.Settle = sentenceCase(w.Settle)
+			for _, c := range w.Warnings {
+				view.Caveats = append(view.Caveats, slug(c))
+			}
 			view.Drawn = len(p.curve) > 0
 			if view.Drawn {
 				view.Drawing = p.draw(q, out, x, y, most, f.shown())

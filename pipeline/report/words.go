@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode"
 
 	"sill/pipeline/pitch"
 	"sill/pipeline/thresholds"
@@ -30,6 +31,7 @@ func qualityOf(m *thresholds.Manifest, name, unit string) quality {
 			q.title, q.unit, q.width = v.Title, v.Unit, v.Width
 		}
 	}
+	q.unit = short(q.unit)
 	switch {
 	case q.width >= 50:
 	case q.width >= 1:
@@ -38,6 +40,21 @@ func qualityOf(m *thresholds.Manifest, name, unit string) quality {
 		q.decimals = 2
 	}
 	return q
+}
+
+// short brings a unit to what can stand behind a number: no marks that turn the
+// direction of reading, and no more than a few letters.
+func short(s string) string {
+	out := strings.Map(func(r rune) rune {
+		if unicode.IsGraphic(r) {
+			return r
+		}
+		return -1
+	}, s)
+	if letters := []rune(out); len(letters) > 12 {
+		return string(letters[:12]) + "…"
+	}
+	return out
 }
 
 func (q quality) number(x float64) string { return number(x, q.decimals) }
@@ -115,7 +132,7 @@ func verdictOf(code string) verdictWord {
 			return v
 		}
 	}
-	return verdictWord{Code: code, Sign: "?", Short: spaced(code)}
+	return verdictWord{Code: code, Sign: "?", Short: spaced(slug(code))}
 }
 
 // shown tells whether a verdict says something of where the curve lies or runs.
@@ -157,7 +174,7 @@ func (p *panel) sentence(q quality) string {
 	case "too_few":
 		return "Too few pitches or pitchers for a verdict."
 	}
-	return sentenceCase(spaced(v.Verdict)) + "."
+	return sentenceCase(verdictOf(v.Verdict).Short) + "."
 }
 
 // zonesInWords says where the curve beats the line, or else where it falls
