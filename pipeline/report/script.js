@@ -62,7 +62,12 @@
   };
 
   form.addEventListener('change', () => { show(); write(); });
-  form.addEventListener('reset', () => setTimeout(() => { show(); write(); }));
+  form.querySelector('button').addEventListener('click', () => {
+    for (const n of names) form[n].value = '*';
+    for (const b of boxes) b.checked = true;
+    show();
+    write();
+  });
   form.addEventListener('submit', e => e.preventDefault());
   window.addEventListener('hashchange', read);
   form.hidden = false;
