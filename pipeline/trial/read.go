@@ -184,6 +184,12 @@ func readCSV(text []byte, near Near) ([]entry, string, error) {
 	if err != nil {
 		return nil, "", err
 	}
+	for i, name := range head {
+		head[i] = strings.TrimSpace(name)
+		if !slices.Contains(fieldNames(), head[i]) {
+			return nil, "", at(1, "%s", unknownWord("column", head[i], fieldNames(), near))
+		}
+	}
 	var entries []entry
 	for {
 		record, err := r.Read()
@@ -197,7 +203,7 @@ func readCSV(text []byte, near Near) ([]entry, string, error) {
 		e := entry{line: line}
 		for i, value := range record {
 			at, _ := r.FieldPos(i)
-			e.fields = append(e.fields, field{strings.TrimSpace(head[i]), strings.TrimSpace(value), at})
+			e.fields = append(e.fields, field{head[i], strings.TrimSpace(value), at})
 		}
 		entries = append(entries, e)
 	}

@@ -77,6 +77,7 @@ func TestReadFaults(t *testing.T) {
 		{"c.yaml", one("pitch_type: sinker, variable: velocity, region: at least 93, smallest: 2"), `smallest: "2" is no number between 0 and 1`},
 		{"c.yaml", one("pitch_type: sinker, pitch_type: cutter, variable: velocity, region: at least 93"), "pitch_type: given twice"},
 		{"c.csv", "pitch_type,variable,region\nsinker,velocity,at least 93\ncuter,velocity,at least 93\n", `c.csv:3: pitch_type: unknown pitch type "cuter" (did you mean "cutter"?)`},
+		{"c.csv", "pitch_type,varable,region\nsinker,velocity,at least 93\n", `c.csv:1: unknown column "varable" (did you mean "variable"?)`},
 		{"c.csv", "pitch_type,variable,region\nsinker\n", "c.csv: record on line 2"},
 	} {
 		_, err := Read(c.name, []byte(c.text), pitch.Nearest)

@@ -325,6 +325,9 @@ func (r *Row) caution() {
 	if r.Rounded {
 		r.Cautions = append(r.Cautions, "Counted by bins: tried "+strings.ReplaceAll(r.Tried, "-", "−")+" instead; --config counts the claim's own cutoff from the pitches.")
 	}
+	if len(r.claim.matchups()) > 1 && !r.TooFew {
+		r.Cautions = append(r.Cautions, "Several matchups are pooled, and they differ in level: try the claim in each of them too.")
+	}
 	if !r.ByBatters && !r.TooFew {
 		r.Cautions = append(r.Cautions, "Batters are not known, so the intervals are by pitchers alone and somewhat too narrow.")
 	}
