@@ -309,13 +309,6 @@ func rate(x float64) string {
 	return strings.Replace(s, "−0.", "−.", 1)
 }
 
-func orDash(p *float64, format func(float64) string) string {
-	if p == nil {
-		return "–"
-	}
-	return format(*p)
-}
-
 // count formats a whole number with its thousands apart.
 func count(n int64) string {
 	digits := []byte(strconv.FormatInt(n, 10))
