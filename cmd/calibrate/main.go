@@ -127,10 +127,7 @@ func read(dir string, fresh *calibrate.Report) (*calibrate.Report, error) {
 
 // write writes both forms of the report, its studies in their order.
 func write(dir string, r *calibrate.Report, order []calibrate.Study) error {
-	at := func(name string) int {
-		return slices.IndexFunc(order, func(s calibrate.Study) bool { return s.Name == name })
-	}
-	slices.SortStableFunc(r.Studies, func(a, b calibrate.Result) int { return at(a.Name) - at(b.Name) })
+	r.Complete(order)
 	text, err := r.JSON()
 	if err != nil {
 		return err

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -241,5 +242,21 @@ func TestEach(t *testing.T) {
 	}
 	if o.Sets(100) != 2 || (calibrate.Options{Scale: .25}).Sets(100) != 25 {
 		t.Error("sets are not scaled")
+	}
+}
+
+// A report that lacks a study says so, whatever order the studies were run in.
+func TestReportComplete(t *testing.T) {
+	studies := []calibrate.Study{{Name: "a"}, {Name: "b"}, {Name: "c"}}
+	r := &calibrate.Report{}
+	r.Put(calibrate.Result{Name: "c"})
+	r.Put(calibrate.Result{Name: "a"})
+	r.Complete(studies)
+	if !slices.Equal(r.NotRun, []string{"b"}) || r.Studies[0].Name != "a" || !strings.Contains(string(r.Markdown()), "Not run at this size: b.") {
+		t.Errorf("%+v\n%s", r, r.Markdown())
+	}
+	r.Put(calibrate.Result{Name: "b"})
+	if r.Complete(studies); r.NotRun != nil || r.Studies[1].Name != "b" || strings.Contains(string(r.Markdown()), "Not run") {
+		t.Errorf("%+v", r)
 	}
 }

@@ -5,15 +5,18 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 )
 
 // Report is what a run of the studies showed. It holds no clock and no host: the
 // same seed and scale give the same bytes.
 type Report struct {
-	Seed    uint64   `json:"seed"`
-	Scale   float64  `json:"scale"`
-	Command string   `json:"command"`
+	Seed    uint64  `json:"seed"`
+	Scale   float64 `json:"scale"`
+	Command string  `json:"command"`
+	// NotRun names the studies that the report lacks.
+	NotRun  []string `json:"not_run,omitempty"`
 	Studies []Result `json:"studies"`
 }
 
@@ -84,6 +87,19 @@ func (r *Report) Put(s Result) {
 	r.Studies = append(r.Studies, s)
 }
 
+// Complete puts the results in the order of the studies and names those without.
+func (r *Report) Complete(studies []Study) {
+	place := map[string]int{}
+	r.NotRun = nil
+	for i, s := range studies {
+		place[s.Name] = i
+		if !slices.ContainsFunc(r.Studies, func(x Result) bool { return x.Name == s.Name }) {
+			r.NotRun = append(r.NotRun, s.Name)
+		}
+	}
+	slices.SortStableFunc(r.Studies, func(a, b Result) int { return place[a.Name] - place[b.Name] })
+}
+
 // JSON renders the report for programs.
 func (r *Report) JSON() ([]byte, error) {
 	var b bytes.Buffer
@@ -114,6 +130,9 @@ func (r *Report) Markdown() []byte {
 	}
 	fmt.Fprintf(&b, "# Calibration\n\nMade with `%s` (seed %d). Data sets of known truth are put through the estimators; each number stands with its Monte Carlo error and the bar it must meet. *Earlier* is what the study by which the estimators were chosen measured, on other data sets.\n\n", r.Command, r.Seed)
 	fmt.Fprintf(&b, "%d bars met, %d missed, %d numbers told without a bar.\n", met, missed, told)
+	if len(r.NotRun) > 0 {
+		fmt.Fprintf(&b, "\nNot run at this size: %s.\n", strings.Join(r.NotRun, ", "))
+	}
 	for _, s := range r.Studies {
 		fmt.Fprintf(&b, "\n## %s\n%s\n\n| design | measure | value | ± | of | bar | earlier | |\n|---|---|---|---|---|---|---|---|\n", s.Name, s.Asks)
 		for _, f := range s.Findings {
