@@ -79,6 +79,9 @@ func run(ctx context.Context) error {
 			return err
 		}
 	}
+	if err := write(*dir, report, studies); err != nil { // studies that are gone or not run are told too
+		return err
+	}
 	missed := report.Missed()
 	for _, m := range missed {
 		fmt.Println("missed:", m)
