@@ -9,6 +9,7 @@ import (
 	"sill/pipeline/locate"
 	"sill/pipeline/pitch"
 	"sill/pipeline/thresholds"
+	"sill/pipeline/wording"
 )
 
 // board is the set of verdicts of a version as people read them: one block per
@@ -131,14 +132,14 @@ func labelWidth(page, matchups int) int {
 func (b *board) block(p *printer, k blockKey, rows []boardRow, matchups []string) {
 	title := typeTitle(k.pitchType) + " · " + metricOf(k.outcome).Title
 	if k.stratum != "" {
-		title += " · " + spaced(k.stratum)
+		title += " · " + wording.Spaced(k.stratum)
 	}
 	p.line(bold, "%s", title)
 	p.prose(dim, "", "", b.lineWords(k, rows))
 
 	common := commonCaveats(rows)
 	if len(common) > 0 {
-		p.prose(dim, "", "  ", "caveats of every row: "+spaced(listed(common)))
+		p.prose(dim, "", "  ", "caveats of every row: "+wording.Spaced(listed(common)))
 	}
 	label := labelWidth(p.width, len(matchups))
 	t := &table{limit: []int{label}}
@@ -150,7 +151,7 @@ func (b *board) block(p *printer, k blockKey, rows []boardRow, matchups []string
 	t.add(heads...)
 	t.add(b.across("all pitches", rows, matchups, wholeWords)...)
 	t.add(b.across(metricOf(k.outcome).Events, rows, matchups, func(r boardRow) cell {
-		return cell{text: fmt.Sprintf("%s by %s", count(r.Events), count(r.Pitchers)), style: dim}
+		return cell{text: fmt.Sprintf("%s by %s", wording.Count(r.Events), wording.Count(r.Pitchers)), style: dim}
 	})...)
 	var quiet []string
 	for _, name := range distinct(rows) {
@@ -167,7 +168,7 @@ func (b *board) block(p *printer, k blockKey, rows []boardRow, matchups []string
 		}
 		name := v.Title
 		if v.Unit != "" {
-			name += "," + noBreak + v.Unit
+			name += "," + wording.NoBreak + v.Unit
 		}
 		t.add(b.across(name, line, matchups, func(r boardRow) cell { return verdictCell(r, common) })...)
 	}
@@ -266,12 +267,12 @@ func hasCaveat(r boardRow, common []string) bool {
 
 // wholeWords says how the cell as a whole stands to the line.
 func wholeWords(r boardRow) cell {
-	text := rate(r.Rate)
+	text := wording.Rate(r.Rate)
 	switch r.LevelVerdict {
 	case locate.Above:
-		text += noBreak + "better"
+		text += wording.NoBreak + "better"
 	case locate.Below:
-		text += noBreak + "worse"
+		text += wording.NoBreak + "worse"
 	}
 	return cell{text: text}
 }
@@ -282,7 +283,7 @@ func (b *board) lineWords(k blockKey, rows []boardRow) string {
 	if r.Line == nil {
 		return "no line: fewer than 5 qualified pitchers"
 	}
-	return fmt.Sprintf("line %s %s: %s", rate(*r.Line), span(r.LineLo, r.LineHi, rate), referenceTitle(k.reference))
+	return fmt.Sprintf("line %s %s: %s", wording.Rate(*r.Line), span(r.LineLo, r.LineHi, wording.Rate), referenceTitle(k.reference))
 }
 
 // legend explains the words that the board uses, and what it cannot say.
@@ -303,7 +304,7 @@ func (b *board) legend(p *printer) {
 	t := &table{fit: 2}
 	explain := func(word, meaning string) { t.add(cell{text: word}, cell{text: meaning}) }
 	if used[locate.Found] {
-		explain("≥"+noBreak+"93.2 (92.6–93.9)", "from 93.2 up, the pitch beats the line; the breakpoint lies within 92.6–93.9 (95 % interval)")
+		explain("≥"+wording.NoBreak+"93.2 (92.6–93.9)", "from 93.2 up, the pitch beats the line; the breakpoint lies within 92.6–93.9 (95 % interval)")
 	}
 	for _, v := range verdicts {
 		if v.short != "" && used[v.word] {
@@ -338,7 +339,7 @@ func (b *board) tally() string {
 	var parts []string
 	for _, v := range verdicts {
 		if n[v.word] > 0 {
-			parts = append(parts, count(n[v.word])+" "+spaced(v.word))
+			parts = append(parts, wording.Count(n[v.word])+" "+wording.Spaced(v.word))
 		}
 	}
 	return strings.Join(parts, ", ")

@@ -12,6 +12,7 @@ import (
 	"sill/pipeline"
 	"sill/pipeline/compare"
 	"sill/pipeline/thresholds"
+	"sill/pipeline/wording"
 )
 
 // newDiff is the command that says how two published versions differ.
@@ -181,7 +182,7 @@ func printDiff(p *printer, whole, part *compare.Diff, reference string, all bool
 	var left []string
 	for _, s := range sections {
 		if s.Detail && !all {
-			left = append(left, fmt.Sprintf("%s %s", count(int64(len(s.Rows))), strings.ToLower(s.Title[:1])+s.Title[1:]))
+			left = append(left, fmt.Sprintf("%s %s", wording.Count(int64(len(s.Rows))), strings.ToLower(s.Title[:1])+s.Title[1:]))
 			continue
 		}
 		if len(s.Rows) > 0 {
@@ -205,7 +206,7 @@ func printSection(p *printer, s compare.Section) {
 	if s.Head[0] == "" { // cell and quality come first; the quality gives way
 		t.fit = 2
 	}
-	bind := strings.NewReplacer("≥ ", "≥"+noBreak, "≤ ", "≤"+noBreak)
+	bind := strings.NewReplacer("≥ ", "≥"+wording.NoBreak, "≤ ", "≤"+wording.NoBreak)
 	add := func(st style, cells []string) {
 		row := make([]cell, len(cells))
 		for i, c := range cells {

@@ -13,6 +13,7 @@ import (
 	"sill/pipeline/pitch"
 	"sill/pipeline/shape"
 	"sill/pipeline/thresholds"
+	"sill/pipeline/wording"
 )
 
 // newExplain is the command that shows one threshold with all its evidence.
@@ -59,7 +60,7 @@ and why a threshold was found or not.`,
 				err = p.close()
 			}
 			if err == nil && gate && e.Verdict.Verdict.Verdict != locate.Found {
-				return fmt.Errorf("%w: %s", errNo, spaced(e.Verdict.Verdict.Verdict))
+				return fmt.Errorf("%w: %s", errNo, wording.Spaced(e.Verdict.Verdict.Verdict))
 			}
 			return err
 		},
@@ -109,7 +110,7 @@ func gather(v *published, s selection) (*evidence, error) {
 	b := newBoard(v.tables, s)
 	if len(b.rows) == 0 {
 		return nil, usagef("explain: %s %s %w on %s, %s, %s, %s: no such pitch was thrown, or the variable is not in the data",
-			v.league, v.version, errNothing, typeTitle(s.types[0]), s.matchups[0], spaced(s.variables[0]), spaced(s.outcomes[0]))
+			v.league, v.version, errNothing, typeTitle(s.types[0]), s.matchups[0], wording.Spaced(s.variables[0]), wording.Spaced(s.outcomes[0]))
 	}
 	r := b.rows[0]
 	e := &evidence{document: head("explain"), League: v.league, Version: v.version, Verdict: r,
@@ -160,7 +161,7 @@ func warningMeaning(code string) string {
 			return w.Meaning
 		}
 	}
-	return spaced(code)
+	return wording.Spaced(code)
 }
 
 // print writes the evidence for a person.
@@ -170,7 +171,7 @@ func (e *evidence) print(p *printer) {
 	matchup := matchupOf(r.Key)
 	title := []string{typeTitle(r.PitchType), matchup, v.Title, m.Title}
 	if r.Stratum != "" {
-		title = append(title, spaced(r.Stratum))
+		title = append(title, wording.Spaced(r.Stratum))
 	}
 	p.line(bold, "%s", strings.Join(title, " · "))
 	p.line(dim, "%s %s", e.League, e.Version)
@@ -203,7 +204,7 @@ func (e *evidence) print(p *printer) {
 
 // withUnit adds the unit of a variable to a text.
 func withUnit(s string, v shape.Variable) string {
-	return strings.TrimSuffix(s+noBreak+v.Unit, noBreak)
+	return strings.TrimSuffix(s+wording.NoBreak+v.Unit, wording.NoBreak)
 }
 
 // answer says in one sentence what the verdict is.
@@ -295,7 +296,7 @@ func (e *evidence) why(v shape.Variable) []string {
 
 // chart draws the curve of the evidence.
 func (e *evidence) chart(v shape.Variable) *chart {
-	c := &chart{line: math.NaN(), formatX: func(x float64) string { return tickLabel(x, v.Decimals) }, formatY: rate,
+	c := &chart{line: math.NaN(), formatX: func(x float64) string { return tickLabel(x, v.Decimals) }, formatY: wording.Rate,
 		events: strings.Fields(metricOf(e.Verdict.Outcome).Events)[0]}
 	for _, pt := range e.Curve {
 		c.x, c.rate = append(c.x, pt.X), append(c.rate, pt.Rate)
@@ -323,7 +324,7 @@ func (e *evidence) chart(v shape.Variable) *chart {
 
 // tickLabel formats a round value with no more decimals than it needs.
 func tickLabel(x float64, decimals int) string {
-	s := number(x, decimals)
+	s := wording.Number(x, decimals)
 	if strings.Contains(s, ".") {
 		s = strings.TrimSuffix(strings.TrimRight(s, "0"), ".")
 	}
@@ -406,7 +407,7 @@ func (e *evidence) key(p *printer) string {
 	if len(edgesOf(e.Verdict.Zones)) > 0 && zonesShown(&e.Verdict.Verdict, e.Verdict.Zones) {
 		parts = append(parts, string(g.left)+string(g.break_)+string(g.right)+" breakpoint with its interval")
 	}
-	return strings.ReplaceAll(strings.ReplaceAll(strings.Join(parts, "\n"), " ", noBreak), "\n", "  ")
+	return strings.ReplaceAll(strings.ReplaceAll(strings.Join(parts, "\n"), " ", wording.NoBreak), "\n", "  ")
 }
 
 // facts writes the numbers behind the verdict.
@@ -420,9 +421,9 @@ func (e *evidence) facts(p *printer, v shape.Variable) {
 	if r.Line == nil {
 		fact("line", "none: fewer than 5 qualified pitchers (%s)", referenceTitle(r.Reference))
 	} else {
-		text := fmt.Sprintf("%s %s: %s, %s qualified", rate(*r.Line), span(r.LineLo, r.LineHi, rate), referenceTitle(r.Reference), plural(r.Qualified, "pitcher"))
+		text := fmt.Sprintf("%s %s: %s, %s qualified", wording.Rate(*r.Line), span(r.LineLo, r.LineHi, wording.Rate), referenceTitle(r.Reference), wording.Plural(r.Qualified, "pitcher"))
 		if e.Line != nil && e.Line.RateMinusMedian != nil {
-			text += fmt.Sprintf("; pooled rate less median %s", signed(*e.Line.RateMinusMedian))
+			text += fmt.Sprintf("; pooled rate less median %s", wording.SignedRate(*e.Line.RateMinusMedian))
 		}
 		fact("line", "%s", text)
 	}
@@ -431,9 +432,9 @@ func (e *evidence) facts(p *printer, v shape.Variable) {
 		if verdict == "" {
 			verdict = "not shown to differ from the line"
 		}
-		fact("all pitches", "%s, an advantage of %s %s: %s", rate(r.Rate), signed(*r.Level), span(r.LevelLo, r.LevelHi, signed), verdict)
+		fact("all pitches", "%s, an advantage of %s %s: %s", wording.Rate(r.Rate), wording.SignedRate(*r.Level), span(r.LevelLo, r.LevelHi, wording.SignedRate), verdict)
 	} else {
-		fact("all pitches", "%s", rate(r.Rate))
+		fact("all pitches", "%s", wording.Rate(r.Rate))
 	}
 	for _, b := range edgesOf(zonesIf(r)) {
 		fact("edge", "%s", b.words(v))
@@ -442,15 +443,15 @@ func (e *evidence) facts(p *printer, v shape.Variable) {
 		fact("zone", "%s", zoneFact(z, v, m.Events))
 	}
 	sample := fmt.Sprintf("%s on %s by %s (as telling as %s equal ones; the busiest throws %s)", plainCount(r.Events, m.Events),
-		pitches(r.Pitches), plural(r.Pitchers, "pitcher"), number(r.EffectivePitchers, 1), percent(r.LargestShare))
+		pitches(r.Pitches), wording.Plural(r.Pitchers, "pitcher"), wording.Number(r.EffectivePitchers, 1), percent(r.LargestShare))
 	if r.Known < r.Pitches {
 		sample += fmt.Sprintf("; %s unknown for %s", v.Title, pitches(r.Pitches-r.Known))
 	}
 	fact("sample", "%s", sample)
 	if r.Batters > 0 {
-		text := plural(r.Batters, "batter")
+		text := wording.Plural(r.Batters, "batter")
 		if r.EffectiveBatters != nil {
-			text += fmt.Sprintf(" (as telling as %s equal ones)", number(*r.EffectiveBatters, 1))
+			text += fmt.Sprintf(" (as telling as %s equal ones)", wording.Number(*r.EffectiveBatters, 1))
 		}
 		fact("batters", "%s", text)
 	}
@@ -471,13 +472,13 @@ func trendFact(word string) string {
 			return word + ": " + t.Meaning
 		}
 	}
-	return spaced(word)
+	return wording.Spaced(word)
 }
 
 func lambda(p *float64) string {
 	return orDash(p, func(x float64) string {
 		if x >= 100 {
-			return count(int64(math.Round(x)))
+			return wording.Count(int64(math.Round(x)))
 		}
 		return fmt.Sprintf("%.3g", x)
 	})
@@ -487,14 +488,14 @@ func plainCount(n int64, what string) string {
 	if n == 1 {
 		what = strings.TrimSuffix(what, "s")
 	}
-	return count(n) + " " + what
+	return wording.Count(n) + " " + what
 }
 
 func pitches(n int64) string {
 	if n == 1 {
 		return "1 pitch"
 	}
-	return count(n) + " pitches"
+	return wording.Count(n) + " pitches"
 }
 
 // zonesIf returns the zones that say where, for a verdict that does.
@@ -524,7 +525,7 @@ func beyondWords(code string) string {
 	if code == "cannot_tell" {
 		return "may rise or fall: cannot tell"
 	}
-	return spaced(code)
+	return wording.Spaced(code)
 }
 
 // zoneFact says how far a zone is certain and possible.
@@ -577,10 +578,10 @@ func (e *evidence) binTable(p *printer, v shape.Variable) {
 		case b.Rate != nil && e.Verdict.Line != nil && b.Lo != nil && b.Hi != nil:
 			note = sideOfLine(*b.Lo, *b.Hi, *e.Verdict.Line, m.Sign)
 		}
-		cells := []cell{right(binRange(b, quantity(v))), right(count(b.Events)), right(count(b.Pitchers)),
-			right(orDash(b.Rate, rate)), right(""), {text: note}}
+		cells := []cell{right(binRange(b, quantity(v))), right(wording.Count(b.Events)), right(wording.Count(b.Pitchers)),
+			right(orDash(b.Rate, wording.Rate)), right(""), {text: note}}
 		if b.Rate != nil {
-			cells[4] = right(strings.Trim(span(b.Lo, b.Hi, rate), "()"))
+			cells[4] = right(strings.Trim(span(b.Lo, b.Hi, wording.Rate), "()"))
 		}
 		for i := range cells {
 			cells[i].style = st
@@ -631,7 +632,7 @@ func binRange(b thresholds.Bin, format func(float64) string) string {
 func (e *evidence) contrasts(p *printer, v shape.Variable) {
 	m := metricOf(e.Verdict.Outcome)
 	unit := func(x float64) string {
-		s := number(x, v.Decimals)
+		s := wording.Number(x, v.Decimals)
 		if x > 0 {
 			s = "+" + s
 		}
@@ -653,15 +654,15 @@ func (e *evidence) contrasts(p *printer, v shape.Variable) {
 				best[pair] = c
 			}
 		case c.Estimate != nil:
-			edges.add(cell{text: pair}, cell{text: withUnit(unit(*c.Estimate), v), right: true}, cell{text: span(c.Lo, c.Hi, unit)}, cell{text: spaced(c.Verdict)})
+			edges.add(cell{text: pair}, cell{text: withUnit(unit(*c.Estimate), v), right: true}, cell{text: span(c.Lo, c.Hi, unit)}, cell{text: wording.Spaced(c.Verdict)})
 		default:
-			edges.add(cell{text: pair}, cell{text: "–", right: true}, cell{}, cell{text: orWord(c.Note, spaced(c.Verdict))})
+			edges.add(cell{text: pair}, cell{text: "–", right: true}, cell{}, cell{text: orWord(c.Note, wording.Spaced(c.Verdict))})
 		}
 	}
 	for _, pair := range pairs {
 		if c := best[pair]; c.Estimate != nil && c.X != nil {
-			levels.add(cell{text: pair}, cell{text: signed(*c.Estimate), right: true}, cell{text: span(c.Lo, c.Hi, signed)},
-				cell{text: spaced(c.Verdict)})
+			levels.add(cell{text: pair}, cell{text: wording.SignedRate(*c.Estimate), right: true}, cell{text: span(c.Lo, c.Hi, wording.SignedRate)},
+				cell{text: wording.Spaced(c.Verdict)})
 		}
 	}
 	if len(levels.rows) > 0 {

@@ -6,6 +6,8 @@ import (
 	"testing"
 
 	"github.com/rivo/uniseg"
+
+	"sill/pipeline/wording"
 )
 
 func fixtureEvidence(t *testing.T, typ, matchup, variable string) *evidence {
@@ -56,7 +58,7 @@ func TestExplainGolden(t *testing.T) {
 
 // The chart puts the breakpoint and the line where they are, whatever its size.
 func TestChartPlaces(t *testing.T) {
-	c := &chart{line: .5, formatX: func(x float64) string { return number(x, 0) }, formatY: rate, events: "swings",
+	c := &chart{line: .5, formatX: func(x float64) string { return wording.Number(x, 0) }, formatY: wording.Rate, events: "swings",
 		edges: []mark{{at: 5, lo: 4, hi: math.NaN()}}, weight: []point{{2, 10}, {8, 40}}}
 	for x := 0.0; x <= 10; x++ {
 		c.x, c.rate = append(c.x, x), append(c.rate, x/10)

@@ -11,6 +11,7 @@ import (
 
 	"sill/pipeline/publish"
 	"sill/pipeline/thresholds"
+	"sill/pipeline/wording"
 )
 
 // What `list --json` prints.
@@ -153,7 +154,7 @@ func printList(t *terminal, leagues []listLeague) error {
 			cell{text: "verdicts", style: dim}, cell{text: "inputs", style: dim, right: true}, cell{text: "size", style: dim, right: true})
 		for _, v := range l.Versions {
 			tab.add(cell{text: v.Version}, cell{text: day(v.Created)}, cell{text: v.marks()}, cell{text: verdictCounts(v.Verdicts)},
-				cell{text: count(int64(v.Inputs)), right: true}, cell{text: size(v.Bytes), right: true})
+				cell{text: wording.Count(int64(v.Inputs)), right: true}, cell{text: size(v.Bytes), right: true})
 		}
 		if len(l.Versions) > 0 {
 			p.table(tab, 2)
@@ -174,7 +175,7 @@ func (v *listVersion) marks() string {
 	case v.Newest:
 		words = append(words, "newest")
 	case v.NewestOf > 0:
-		words = append(words, fmt.Sprintf("newest%sv%d", noBreak, v.NewestOf))
+		words = append(words, fmt.Sprintf("newest%sv%d", wording.NoBreak, v.NewestOf))
 	}
 	if v.Status != "published" {
 		words = append(words, v.Status+": "+v.Reason)
@@ -187,7 +188,7 @@ func verdictCounts(n map[string]int64) string {
 	var parts []string
 	for _, word := range verdictWords() {
 		if n[word] > 0 {
-			parts = append(parts, strings.ReplaceAll(count(n[word])+" "+spaced(word), " ", noBreak))
+			parts = append(parts, strings.ReplaceAll(wording.Count(n[word])+" "+wording.Spaced(word), " ", wording.NoBreak))
 		}
 	}
 	return listed(parts)

@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"io"
 	"strings"
+
+	"sill/pipeline/wording"
 )
 
 // printer writes results for people: it fits them to the terminal's characters
@@ -45,7 +47,7 @@ func (p *printer) styled(st style, s string) string {
 
 // line writes one line.
 func (p *printer) line(st style, format string, args ...any) {
-	s := p.glyphs(strings.ReplaceAll(fmt.Sprintf(format, args...), noBreak, " "))
+	s := p.glyphs(strings.ReplaceAll(fmt.Sprintf(format, args...), wording.NoBreak, " "))
 	_, _ = p.w.WriteString(p.styled(st, s) + "\n") // the error is kept by w and returned by close
 }
 

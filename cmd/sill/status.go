@@ -9,6 +9,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"sill/pipeline/thresholds"
+	"sill/pipeline/wording"
 )
 
 // How old a league's table is.
@@ -140,7 +141,7 @@ func statusOf(dir string, now time.Time, warn, stop float64) (statusLeague, erro
 func printStatus(t *terminal, leagues []statusLeague) error {
 	p := newPrinter(t)
 	for _, l := range leagues {
-		p.line(bold, "%s %s", l.League, spaced(l.State))
+		p.line(bold, "%s %s", l.League, wording.Spaced(l.State))
 		if l.State == stateNone {
 			continue
 		}
@@ -167,5 +168,5 @@ func daysAgo(days *float64) string {
 	case *days < 1:
 		return "within a day"
 	}
-	return plural(int64(*days), "day") + " ago"
+	return wording.Plural(int64(*days), "day") + " ago"
 }

@@ -11,6 +11,7 @@ import (
 	"sill/pipeline"
 	"sill/pipeline/publish"
 	"sill/pipeline/thresholds"
+	"sill/pipeline/wording"
 )
 
 // storeFlags registers the flags that say which leagues are meant.
@@ -121,9 +122,9 @@ func size(n int64) string {
 		x, i = x/1000, i+1
 	}
 	if i == 0 || x >= 9.95 {
-		return number(x, 0) + noBreak + units[i]
+		return wording.Number(x, 0) + wording.NoBreak + units[i]
 	}
-	return number(x, 1) + noBreak + units[i]
+	return wording.Number(x, 1) + wording.NoBreak + units[i]
 }
 
 // day is the date of an RFC 3339 time.

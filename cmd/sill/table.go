@@ -4,6 +4,8 @@ import (
 	"strings"
 
 	"github.com/rivo/uniseg"
+
+	"sill/pipeline/wording"
 )
 
 // style is how a piece of text looks, as the parameters of an ANSI escape;
@@ -38,9 +40,6 @@ type table struct {
 
 // gap separates columns.
 const gap = "  "
-
-// noBreak is a space at which no line is broken.
-const noBreak = "\u00a0"
 
 func (t *table) add(cells ...cell) { t.rows = append(t.rows, cells) }
 
@@ -135,7 +134,7 @@ func wrap(text string, limit int) []string {
 		out = append(out, line)
 	}
 	for i := range out {
-		out[i] = strings.ReplaceAll(out[i], noBreak, " ")
+		out[i] = strings.ReplaceAll(out[i], wording.NoBreak, " ")
 	}
 	return out
 }

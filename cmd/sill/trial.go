@@ -17,6 +17,7 @@ import (
 	"sill/pipeline/shape"
 	"sill/pipeline/thresholds"
 	"sill/pipeline/trial"
+	"sill/pipeline/wording"
 )
 
 // The gates of trial: what makes it exit with exitNo.
@@ -245,7 +246,7 @@ func printTrial(p *printer, t *trial.Trial, notes []string, brief bool) {
 			if r.Unit == "" {
 				return s
 			}
-			return strings.ReplaceAll(s, " "+r.Unit, noBreak+r.Unit)
+			return strings.ReplaceAll(s, " "+r.Unit, wording.NoBreak+r.Unit)
 		}
 		p.prose(bold, "", "  ", whole(r.Title()))
 		p.prose(plain, "  ", "", whole(r.Sentence))
@@ -276,7 +277,7 @@ func printVerdicts(p *printer, t *trial.Trial) {
 		r := &t.Rows[i]
 		gain := ""
 		if r.Advantage != nil {
-			gain = signed(*r.Advantage) + " " + strings.ReplaceAll(span(r.AdvantageLo, r.AdvantageHi, signed), " ", noBreak)
+			gain = wording.SignedRate(*r.Advantage) + " " + strings.ReplaceAll(span(r.AdvantageLo, r.AdvantageHi, wording.SignedRate), " ", wording.NoBreak)
 		}
 		tab.add(cell{text: r.Title()}, cell{text: gain}, cell{text: r.InWords()})
 	}

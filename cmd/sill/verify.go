@@ -7,6 +7,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"sill/pipeline/publish"
+	"sill/pipeline/wording"
 )
 
 // What `verify --json` prints.
@@ -82,10 +83,10 @@ func printVerify(t *terminal, leagues []verifyLeague) error {
 	for _, l := range leagues {
 		verdict := "all as published"
 		if n := len(l.Faults); n > 0 {
-			verdict = plural(int64(n), "fault")
+			verdict = wording.Plural(int64(n), "fault")
 		}
-		p.prose(plain, "", "  ", l.League+": "+verdict+". Read "+plural(int64(len(l.Versions)), "whole version")+" with "+
-			plural(int64(l.Files), "file")+", "+size(l.Bytes)+"; "+count(int64(l.Entries))+" in the log.")
+		p.prose(plain, "", "  ", l.League+": "+verdict+". Read "+wording.Plural(int64(len(l.Versions)), "whole version")+" with "+
+			wording.Plural(int64(l.Files), "file")+", "+size(l.Bytes)+"; "+wording.Count(int64(l.Entries))+" in the log.")
 	}
 	return p.close()
 }

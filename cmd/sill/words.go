@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strconv"
 	"strings"
 
 	"sill/pipeline/locate"
@@ -12,13 +11,11 @@ import (
 	"sill/pipeline/pitch"
 	"sill/pipeline/shape"
 	"sill/pipeline/thresholds"
+	"sill/pipeline/wording"
 )
 
 // listed joins words for a sentence.
 func listed(words []string) string { return strings.Join(words, ", ") }
-
-// spaced turns a word of the vocabulary into one for people.
-func spaced(word string) string { return strings.ReplaceAll(word, "_", " ") }
 
 // typeTitle returns a pitch type for people: "four-seam", "knuckle curve".
 func typeTitle(word string) string {
@@ -28,7 +25,7 @@ func typeTitle(word string) string {
 	case pitch.FourSeam.String():
 		return "four-seam"
 	}
-	return spaced(word)
+	return wording.Spaced(word)
 }
 
 // variableNames lists the names of the variables.
@@ -42,7 +39,7 @@ func variableOf(name, unit string) shape.Variable {
 			return v
 		}
 	}
-	return shape.Variable{Name: name, Title: spaced(name), Unit: unit, Decimals: 2}
+	return shape.Variable{Name: name, Title: wording.Spaced(name), Unit: unit, Decimals: 2}
 }
 
 // outcomeNames lists the names of the outcomes.
@@ -61,7 +58,7 @@ func metricOf(name string) outcome.Metric {
 			return m
 		}
 	}
-	return outcome.Metric{Name: name, Title: spaced(name), Events: "events"}
+	return outcome.Metric{Name: name, Title: wording.Spaced(name), Events: "events"}
 }
 
 // matchupNames lists the matchups in the order of every table.
@@ -145,33 +142,6 @@ func parseAll(words []string, parse func(string) (string, error)) ([]string, err
 	return out, nil
 }
 
-// number formats x with a true minus sign.
-func number(x float64, decimals int) string {
-	s := strconv.FormatFloat(x, 'f', decimals, 64)
-	if strings.Trim(s, "-0.") == "" {
-		s = strings.TrimPrefix(s, "-")
-	}
-	return strings.Replace(s, "-", "−", 1)
-}
-
-// rate formats a rate as the trade does: three decimals, no leading zero.
-func rate(x float64) string {
-	s := number(x, 3)
-	if rest, ok := strings.CutPrefix(s, "0."); ok {
-		return "." + rest
-	}
-	return strings.Replace(s, "−0.", "−.", 1)
-}
-
-// signed formats a difference of rates with its sign.
-func signed(x float64) string {
-	s := rate(x)
-	if strings.HasPrefix(s, "−") || s == ".000" {
-		return s
-	}
-	return "+" + s
-}
-
 // span formats an interval in brackets; a missing limit is a question mark.
 func span(lo, hi *float64, format func(float64) string) string {
 	text := func(p *float64) string {
@@ -189,48 +159,27 @@ func span(lo, hi *float64, format func(float64) string) string {
 
 // quantity returns the formatter of a variable's values.
 func quantity(v shape.Variable) func(float64) string {
-	return func(x float64) string { return number(x, v.Decimals) }
-}
-
-// count formats a whole number with its thousands apart.
-func count(n int64) string {
-	s := strconv.FormatInt(n, 10)
-	start := 0
-	if n < 0 {
-		start = 1
-	}
-	for i := len(s) - 3; i > start; i -= 3 {
-		s = s[:i] + "," + s[i:]
-	}
-	return strings.Replace(s, "-", "−", 1)
+	return func(x float64) string { return wording.Number(x, v.Decimals) }
 }
 
 // percent formats a share.
 func percent(x float64) string {
 	switch p := 100 * x; {
 	case p == 0 || p >= 9.95:
-		return number(p, 0) + noBreak + "%"
+		return wording.Number(p, 0) + wording.NoBreak + "%"
 	case p < .05:
-		return "<" + noBreak + "0.1" + noBreak + "%"
+		return "<" + wording.NoBreak + "0.1" + wording.NoBreak + "%"
 	default:
-		return number(p, 1) + noBreak + "%"
+		return wording.Number(p, 1) + wording.NoBreak + "%"
 	}
 }
 
 // probability formats a p value: three decimals, or a bound.
 func probability(p float64) string {
 	if p < .001 {
-		return "<" + noBreak + ".001"
+		return "<" + wording.NoBreak + ".001"
 	}
-	return rate(p)
-}
-
-// plural returns "1 pitcher" or "12 pitchers".
-func plural(n int64, one string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return count(n) + " " + one + "s"
+	return wording.Rate(p)
 }
 
 // zoneWords says where a zone lies, with the intervals of its edges:
@@ -243,20 +192,20 @@ func zoneWords(z thresholds.Zone, at, within func(float64) string) string {
 	var text string
 	switch {
 	case lower != "" && upper != "":
-		text = "from" + noBreak + lower + "\nto" + noBreak + upper
+		text = "from" + wording.NoBreak + lower + "\nto" + wording.NoBreak + upper
 	case lower != "":
-		text = "≥" + noBreak + lower
+		text = "≥" + wording.NoBreak + lower
 	case upper != "":
-		text = "≤" + noBreak + upper
+		text = "≤" + wording.NoBreak + upper
 	case z.LowerKind == "open" && z.UpperKind == "open":
 		return "everywhere seen"
 	}
 	var sure []string
 	if z.LowerKind == "unresolved" && z.Lower != nil {
-		sure = append(sure, "from"+noBreak+at(*z.Lower))
+		sure = append(sure, "from"+wording.NoBreak+at(*z.Lower))
 	}
 	if z.UpperKind == "unresolved" && z.Upper != nil {
-		sure = append(sure, "to"+noBreak+at(*z.Upper))
+		sure = append(sure, "to"+wording.NoBreak+at(*z.Upper))
 	}
 	if len(sure) > 0 {
 		text = strings.TrimPrefix(text+"\nsure "+strings.Join(sure, " "), "\n")
@@ -338,7 +287,7 @@ const caveat = "*"
 func referenceTitle(name string) string {
 	base, kind, ok := cutLast(name, "_")
 	if !ok {
-		return spaced(name)
+		return wording.Spaced(name)
 	}
 	whose := map[string]string{
 		"pitch_type": "of this pitch type over all matchups",
@@ -349,13 +298,13 @@ func referenceTitle(name string) string {
 	}[base]
 	switch {
 	case whose == "":
-		return spaced(name)
+		return wording.Spaced(name)
 	case kind == "median":
 		return "median pitcher " + whose
 	case kind == "rate":
 		return "pooled rate " + whose
 	}
-	return spaced(name)
+	return wording.Spaced(name)
 }
 
 func cutLast(s, sep string) (before, after string, found bool) {

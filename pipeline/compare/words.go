@@ -3,42 +3,14 @@ package compare
 import (
 	"fmt"
 	"math"
-	"strconv"
 	"strings"
 
 	"sill/pipeline/locate"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/pipeline/thresholds"
+	"sill/pipeline/wording"
 )
-
-// number formats x with a true minus sign.
-func number(x float64, decimals int) string {
-	s := strconv.FormatFloat(x, 'f', decimals, 64)
-	if strings.Trim(s, "-0.") == "" {
-		s = strings.TrimPrefix(s, "-")
-	}
-	return strings.Replace(s, "-", "−", 1)
-}
-
-// signed is number with a plus sign where x is positive.
-func signed(x float64, decimals int) string {
-	s := number(x, decimals)
-	if strings.HasPrefix(s, "−") || strings.Trim(s, "0.") == "" {
-		return s
-	}
-	return "+" + s
-}
-
-// trade writes a rate as the trade does: without the zero before the point.
-func trade(s string) string {
-	for _, sign := range []string{"", "+", "−"} {
-		if rest, ok := strings.CutPrefix(s, sign+"0."); ok {
-			return sign + "." + rest
-		}
-	}
-	return s
-}
 
 // decimals is how many digits people are shown: one more than a bin's width has.
 func decimals(v thresholds.Variable) int {
@@ -58,9 +30,9 @@ func change(r Row, digits int) string {
 		case p == nil:
 			return "?"
 		case r.Kind == KindLine:
-			return trade(signed(*p, digits))
+			return wording.Bare(wording.Signed(*p, digits))
 		}
-		return signed(*p, digits)
+		return wording.Signed(*p, digits)
 	}
 	s := limit(r.Difference)
 	if r.Rho == nil {
@@ -75,11 +47,11 @@ func (r Row) value(p *float64, digits int) string {
 	case p == nil:
 		return "–"
 	case r.Edge == "from":
-		return "≥ " + number(*p, digits)
+		return "≥ " + wording.Number(*p, digits)
 	case r.Edge == "to":
-		return "≤ " + number(*p, digits)
+		return "≤ " + wording.Number(*p, digits)
 	}
-	return trade(number(*p, digits)) // a line
+	return wording.Bare(wording.Number(*p, digits)) // a line
 }
 
 // within is value with its interval.
@@ -91,7 +63,7 @@ func (r Row) within(p, lo, hi *float64, digits int) string {
 		if p == nil {
 			return "?"
 		}
-		return number(*p, digits)
+		return wording.Number(*p, digits)
 	}
 	l, h := limit(lo), limit(hi)
 	if strings.Contains(l+h, "−") {
@@ -104,10 +76,8 @@ func typeTitle(word string) string {
 	if word == pitch.FourSeam.String() {
 		return "four-seam"
 	}
-	return spaced(word)
+	return wording.Spaced(word)
 }
-
-func spaced(word string) string { return strings.ReplaceAll(word, "_", " ") }
 
 // cellTitle is "four-seam L-v-R"; the pitch type alone where there is no matchup.
 func cellTitle(k thresholds.Key) string {
@@ -123,7 +93,7 @@ func outcomeTitle(name string) string {
 	if i := metricOf(name); i >= 0 {
 		return outcome.Metrics[i].Title
 	}
-	return spaced(name)
+	return wording.Spaced(name)
 }
 
 // quality is "velocity, mph".
@@ -131,7 +101,7 @@ func (d *Diff) quality(name string) string {
 	v, ok := d.units[name]
 	switch {
 	case !ok:
-		return spaced(name)
+		return wording.Spaced(name)
 	case v.Unit == "":
 		return v.Title
 	}
@@ -152,7 +122,7 @@ func verdictTitle(word string) string {
 	case locate.EdgeUnresolved:
 		return "changes, no clear edge"
 	}
-	return spaced(word)
+	return wording.Spaced(word)
 }
 
 // count returns "1 threshold" or "12 thresholds".

@@ -6,6 +6,7 @@ import (
 
 	"sill/pipeline/pitch"
 	"sill/pipeline/thresholds"
+	"sill/pipeline/wording"
 )
 
 // panel is one pair of axes with the curves on it.
@@ -42,7 +43,7 @@ func gather(src Source, sel Selection, o Options) (panels []panel, any bool) {
 		}
 		last := len(panels) - 1
 		if o.Overlay && last >= 0 && panels[last].series[0].matchup.Hand == m.Hand {
-			panels[last].name = sentenceCase(m.Hand.String()) + "-handed pitchers"
+			panels[last].name = wording.Sentence(m.Hand.String()) + "-handed pitchers"
 			panels[last].who = "against both sides"
 			panels[last].series = append(panels[last].series, list...)
 			continue

@@ -8,6 +8,7 @@ import (
 	"gonum.org/v1/plot/vg"
 
 	"sill/pipeline/thresholds"
+	"sill/pipeline/wording"
 )
 
 // draw puts the figure on a canvas of the layout's size.
@@ -104,7 +105,7 @@ func (f *Figure) axes(p *pen, l *layout, at *place, x, y scale) {
 	for _, v := range l.yTicks {
 		p.stroke(faint, .8, nil, vg.Point{X: x.from, Y: y.at(v)}, vg.Point{X: x.to, Y: y.at(v)})
 		if at.first {
-			p.text(vg.Point{X: x.from - 5, Y: y.at(v) - smallSize*.36}, right, f.small(), grey, rate(v))
+			p.text(vg.Point{X: x.from - 5, Y: y.at(v) - smallSize*.36}, right, f.small(), grey, wording.Rate(v))
 		}
 	}
 	for _, v := range l.xTicks {
@@ -114,7 +115,7 @@ func (f *Figure) axes(p *pen, l *layout, at *place, x, y scale) {
 	}
 	if at.first {
 		middle := (y.from + y.to) / 2
-		p.upright(vg.Point{X: margin + smallSize*.8, Y: middle}, f.small(), black, cut(f.small(), y.to-y.from, sentenceCase(f.outcome.title)))
+		p.upright(vg.Point{X: margin + smallSize*.8, Y: middle}, f.small(), black, cut(f.small(), y.to-y.from, wording.Sentence(f.outcome.title)))
 		p.upright(vg.Point{X: margin + smallSize*2, Y: middle}, f.small(), grey, f.outcome.better)
 	}
 	if at.last {
@@ -131,10 +132,10 @@ func tick(v float64, all []float64, decimals int) string {
 			fits = fits && math.Abs(scaled-math.Round(scaled)) < 1e-6
 		}
 		if fits {
-			return number(v, d)
+			return wording.Number(v, d)
 		}
 	}
-	return number(v, decimals)
+	return wording.Number(v, decimals)
 }
 
 // hatchStep is the distance of the strokes that mark what is behind the line.
@@ -201,7 +202,7 @@ func (f *Figure) line(p *pen, pn *panel, x, y scale) {
 		if i > 0 && math.Abs(float64(places[i]-places[0])) < float64(textSize) {
 			places[i] = places[0] + textSize*vg.Length(math.Copysign(1, m-drawn[0]))
 		}
-		p.text(vg.Point{X: x.to + 5, Y: places[i]}, left, bold, black, rate(m))
+		p.text(vg.Point{X: x.to + 5, Y: places[i]}, left, bold, black, wording.Rate(m))
 		lo, hi = min(lo, places[i]), max(hi, places[i])
 	}
 	over, under := "beats ↑", "behind ↓"
@@ -375,7 +376,7 @@ func (f *Figure) counts(p *pen, l *layout, pn *panel, at *place, x scale) {
 	if at.first {
 		y := at.counts.Min.Y + room/2
 		p.text(vg.Point{X: x.from - 5, Y: y}, right, f.small(), grey, "pitches")
-		p.text(vg.Point{X: x.from - 5, Y: y - smallSize*1.1}, right, f.small(), grey, "to "+count(int64(l.most+.5)))
+		p.text(vg.Point{X: x.from - 5, Y: y - smallSize*1.1}, right, f.small(), grey, "to "+wording.Count(int64(l.most+.5)))
 	}
 }
 

@@ -17,6 +17,7 @@ import (
 
 	"sill/pipeline/pitch"
 	"sill/pipeline/thresholds"
+	"sill/pipeline/wording"
 )
 
 // ErrNothing says that the version has no verdict on what was selected.
@@ -124,7 +125,7 @@ func New(src Source, sel Selection, o Options) (*Figure, error) {
 	panels, any := gather(src, sel, o)
 	if !any {
 		return nil, fmt.Errorf("plot: %w: %s holds no verdict on %s, %s, %s against %s", ErrNothing, src.name(),
-			typeTitle(sel.PitchType), spaced(sel.Variable), spaced(sel.Outcome), spaced(sel.Reference))
+			typeTitle(sel.PitchType), wording.Spaced(sel.Variable), wording.Spaced(sel.Outcome), wording.Spaced(sel.Reference))
 	}
 	f := &Figure{variable: variableOf(src, sel.Variable, panels), outcome: outcomeOf(sel.Outcome), panels: panels,
 		options: o, ink: newInk(), compared: o.Compare != nil}

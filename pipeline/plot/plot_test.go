@@ -18,6 +18,7 @@ import (
 	trade "sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/pipeline/thresholds"
+	"sill/pipeline/wording"
 )
 
 // drawing is what a parsed SVG holds.
@@ -237,7 +238,7 @@ func TestWords(t *testing.T) {
 	} {
 		all := strings.Join(parseSVG(t, figure(t, name)).texts, " ")
 		for _, w := range want {
-			if w = strings.ReplaceAll(w, noBreak, " "); !strings.Contains(all, w) {
+			if w = strings.ReplaceAll(w, wording.NoBreak, " "); !strings.Contains(all, w) {
 				t.Errorf("%s: does not say %q", name, w)
 			}
 		}

@@ -1,11 +1,10 @@
 package plot
 
 import (
-	"slices"
-	"strconv"
 	"strings"
 
 	"sill/pipeline/thresholds"
+	"sill/pipeline/wording"
 )
 
 // variable describes the quality along the axis.
@@ -16,7 +15,7 @@ type variable struct {
 }
 
 func variableOf(src Source, name string, panels []panel) variable {
-	v := variable{title: spaced(name), width: 1}
+	v := variable{title: wording.Spaced(name), width: 1}
 	for _, d := range src.Variables {
 		if d.Name == name {
 			v = variable{title: d.Title, unit: d.Unit, width: d.Width}
@@ -40,13 +39,13 @@ func variableOf(src Source, name string, panels []panel) variable {
 	return v
 }
 
-func (v variable) number(x float64) string { return number(x, v.decimals) }
+func (v variable) number(x float64) string { return wording.Number(x, v.decimals) }
 
 func (v variable) withUnit(s string) string {
 	if v.unit == "" {
 		return s
 	}
-	return s + noBreak + v.unit
+	return s + wording.NoBreak + v.unit
 }
 
 // axis names the variable with its unit.
@@ -75,18 +74,18 @@ func outcomeOf(name string) outcome {
 			return o
 		}
 	}
-	return outcome{name: name, title: spaced(name), events: "events"}
+	return outcome{name: name, title: wording.Spaced(name), events: "events"}
 }
 
 // words writes the title, the subtitle and the notes of the figure.
 func (f *Figure) words(src Source, sel Selection) {
 	f.title = "Where does the " + typeTitle(sel.PitchType) + " beat the line, by " + f.variable.title + "?"
-	about := []string{sentenceCase(f.outcome.title)}
+	about := []string{wording.Sentence(f.outcome.title)}
 	if f.outcome.per != "" {
 		about[0] += " (" + f.outcome.per + ")"
 	}
 	if sel.Stratum != "" {
-		about = append(about, spaced(sel.Stratum))
+		about = append(about, wording.Spaced(sel.Stratum))
 	}
 	if f.compared {
 		about = append(about, src.name()+" solid, "+f.options.Compare.name()+" dashed")
@@ -110,7 +109,7 @@ func (f *Figure) words(src Source, sel Selection) {
 			}
 			codes := make([]string, len(s.verdict.Warnings))
 			for i, w := range s.verdict.Warnings {
-				codes[i] = spaced(w)
+				codes[i] = wording.Spaced(w)
 			}
 			caveats = append(caveats, name+" "+strings.Join(codes, ", "))
 		}
@@ -125,7 +124,7 @@ func (f *Figure) verdict(s *series) string {
 	if s.verdict == nil {
 		return "No verdict: no such pitch was thrown in this matchup, or its " + f.variable.title + " is not in the data."
 	}
-	breadth := " over the central 90" + noBreak + "% of the pitches"
+	breadth := " over the central 90" + wording.NoBreak + "% of the pitches"
 	if s.verdict.Everywhere {
 		breadth = " at every value seen"
 	}
@@ -134,7 +133,7 @@ func (f *Figure) verdict(s *series) string {
 	case "found":
 		return "Found: " + edges + "."
 	case "always_beats", "never_beats":
-		text := sentenceCase(spaced(word)) + " the line," + breadth
+		text := wording.Sentence(wording.Spaced(word)) + " the line," + breadth
 		if edges != "" {
 			text += "; yet it " + edges
 		}
@@ -153,7 +152,7 @@ func (f *Figure) verdict(s *series) string {
 		}
 		return "Too few pitches or pitchers: " + strings.TrimSuffix(s.verdict.Settle, ".") + "."
 	default:
-		return sentenceCase(spaced(word)) + "."
+		return wording.Sentence(wording.Spaced(word)) + "."
 	}
 }
 
@@ -187,7 +186,7 @@ func (f *Figure) zone(z *thresholds.Zone) string {
 		if kind != "edge" || x == nil {
 			return ""
 		}
-		return v.withUnit(v.number(*x)) + noBreak + v.interval(lo, hi)
+		return v.withUnit(v.number(*x)) + wording.NoBreak + v.interval(lo, hi)
 	}
 	lower := edge(z.LowerKind, z.Lower, z.LowerLo, z.LowerHi)
 	upper := edge(z.UpperKind, z.Upper, z.UpperLo, z.UpperHi)
@@ -196,7 +195,7 @@ func (f *Figure) zone(z *thresholds.Zone) string {
 	case lower != "" && upper != "":
 		text = "from " + lower + " to " + upper
 	case lower != "":
-		text = "from " + lower + noBreak + "up"
+		text = "from " + lower + wording.NoBreak + "up"
 	case upper != "":
 		text = "up to " + upper
 	default:
@@ -225,7 +224,7 @@ func (v variable) interval(lo, hi *float64) string {
 	}
 	l, h := text(lo), text(hi)
 	if strings.Contains(l+h, "−") || strings.Contains(l+h, "?") {
-		return "(" + l + noBreak + "to" + noBreak + h + ")"
+		return "(" + l + wording.NoBreak + "to" + wording.NoBreak + h + ")"
 	}
 	return "(" + l + "–" + h + ")"
 }
@@ -235,13 +234,8 @@ func (f *Figure) sample(s *series) string {
 	if s.verdict == nil {
 		return ""
 	}
-	return count(s.verdict.Events) + " " + f.outcome.events + " by " + plural(s.verdict.Pitchers, "pitcher")
+	return wording.Count(s.verdict.Events) + " " + f.outcome.events + " by " + wording.Plural(s.verdict.Pitchers, "pitcher")
 }
-
-// noBreak is a space at which no line is broken.
-const noBreak = "\u00a0"
-
-func spaced(word string) string { return strings.ReplaceAll(word, "_", " ") }
 
 func typeTitle(word string) string {
 	switch word {
@@ -250,14 +244,14 @@ func typeTitle(word string) string {
 	case "four_seam":
 		return "four-seam"
 	}
-	return spaced(word)
+	return wording.Spaced(word)
 }
 
 // referenceTitle says what a line is, for a pitch type.
 func referenceTitle(name, pitchType string) string {
 	i := strings.LastIndex(name, "_")
 	if i < 0 {
-		return spaced(name)
+		return wording.Spaced(name)
 	}
 	whose := map[string]string{
 		"pitch_type": "on the " + pitchType + " over all matchups",
@@ -268,48 +262,7 @@ func referenceTitle(name, pitchType string) string {
 	}[name[:i]]
 	kind := map[string]string{"median": "rate of the median pitcher ", "rate": "pooled rate "}[name[i+1:]]
 	if whose == "" || kind == "" {
-		return spaced(name)
+		return wording.Spaced(name)
 	}
 	return kind + whose
-}
-
-func sentenceCase(s string) string {
-	if s == "" || strings.HasPrefix(s, "wOBA") {
-		return s
-	}
-	return strings.ToUpper(s[:1]) + s[1:]
-}
-
-// number formats x with a true minus sign.
-func number(x float64, decimals int) string {
-	s := strconv.FormatFloat(x, 'f', decimals, 64)
-	if strings.Trim(s, "-0.") == "" {
-		s = strings.TrimPrefix(s, "-")
-	}
-	return strings.Replace(s, "-", "−", 1)
-}
-
-// rate formats a rate as the trade does: three decimals, no leading zero.
-func rate(x float64) string {
-	s := number(x, 3)
-	if rest, ok := strings.CutPrefix(s, "0."); ok {
-		return "." + rest
-	}
-	return strings.Replace(s, "−0.", "−.", 1)
-}
-
-// count formats a whole number with its thousands apart.
-func count(n int64) string {
-	digits := []byte(strconv.FormatInt(n, 10))
-	for i := len(digits) - 3; i > 0; i -= 3 {
-		digits = slices.Insert(digits, i, ',')
-	}
-	return string(digits)
-}
-
-func plural(n int64, one string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return count(n) + " " + one + "s"
 }

@@ -6,6 +6,7 @@ import (
 	"strconv"
 
 	"sill/pipeline/thresholds"
+	"sill/pipeline/wording"
 )
 
 // The places of a panel, in half pixels of its usual size: the field, the row
@@ -195,7 +196,7 @@ func (f *figure) frame(q quality, o outcome, x, y scale) frame {
 	for _, v := range ys {
 		grid.op('M', fieldLeft, y.at(v))
 		grid.op('H', fieldRight)
-		d.YText = append(d.YText, label{fieldLeft - 8, y.at(v) + 7, rate(v)})
+		d.YText = append(d.YText, label{fieldLeft - 8, y.at(v) + 7, wording.Rate(v)})
 	}
 	for _, v := range xs {
 		grid.op('M', x.at(v), fieldTop)
@@ -221,7 +222,7 @@ func (d *frame) line(v *thresholds.Verdict, m float64, o outcome, y scale) {
 		band.box(fieldLeft, y.at(*v.LineHi), fieldRight, y.at(*v.LineLo))
 	}
 	d.Line, d.LineBand = string(line), string(band)
-	d.LineText = label{fieldRight + 8, y.at(m) + 8, rate(m)}
+	d.LineText = label{fieldRight + 8, y.at(m) + 8, wording.Rate(m)}
 	d.Side = label{fieldRight + 8, y.at(m) - 18, "beats ↑"}
 	if o.sign < 0 {
 		d.Side = label{fieldRight + 8, y.at(m) + 34, "beats ↓"}

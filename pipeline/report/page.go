@@ -9,6 +9,7 @@ import (
 
 	"sill/pipeline/pitch"
 	"sill/pipeline/thresholds"
+	"sill/pipeline/wording"
 )
 
 // page is what the template tells.
@@ -213,7 +214,7 @@ func split(stratum string) string {
 	if stratum == "" {
 		return ""
 	}
-	return " · " + spaced(stratum)
+	return " · " + wording.Spaced(stratum)
 }
 
 func (s subject) id() link {
@@ -228,9 +229,9 @@ func (s subject) id() link {
 func (f *figure) lineInWords() string {
 	for i := range f.panels {
 		if v := f.panels[i].verdict; v != nil && v.Line != nil {
-			text := rate(*v.Line)
+			text := wording.Rate(*v.Line)
 			if v.LineLo != nil && v.LineHi != nil {
-				text += " (" + span(rate(*v.LineLo), rate(*v.LineHi)) + ")"
+				text += " (" + span(wording.Rate(*v.LineLo), wording.Rate(*v.LineHi)) + ")"
 			}
 			return text
 		}
@@ -240,7 +241,7 @@ func (f *figure) lineInWords() string {
 
 // row tells a figure as a row of a board.
 func (f *figure) row(id link, q quality, c *changes, reference string) boardRow {
-	r := boardRow{ID: id, Name: q.title, Unit: q.unit, Split: spaced(f.stratum)}
+	r := boardRow{ID: id, Name: q.title, Unit: q.unit, Split: wording.Spaced(f.stratum)}
 	x, _ := f.domains(q.width)
 	x.from, x.to = 6, ladderWide-6
 	for i := range f.panels {
@@ -253,7 +254,7 @@ func (f *figure) row(id link, q quality, c *changes, reference string) boardRow 
 			cl.Ladder = p.ladder(x, ladderAt, 5)
 			cl.Moved = c.moved(p, q, reference)
 			if len(v.Warnings) > 0 {
-				cl.Caveat = plural(int64(len(v.Warnings)), "caveat")
+				cl.Caveat = wording.Plural(int64(len(v.Warnings)), "caveat")
 			}
 		}
 		r.Cells[i] = cl
@@ -278,9 +279,9 @@ func (p *panel) headline(q quality) (where, within string) {
 			case lower && upper:
 				at, in = q.number(*z.Lower)+" to "+q.number(*z.Upper), q.interval(z.LowerLo, z.LowerHi)+"; "+q.interval(z.UpperLo, z.UpperHi)
 			case lower:
-				at, in = "≥"+noBreak+q.number(*z.Lower), q.interval(z.LowerLo, z.LowerHi)
+				at, in = "≥"+wording.NoBreak+q.number(*z.Lower), q.interval(z.LowerLo, z.LowerHi)
 			default:
-				at, in = "≤"+noBreak+q.number(*z.Upper), q.interval(z.UpperLo, z.UpperHi)
+				at, in = "≤"+wording.NoBreak+q.number(*z.Upper), q.interval(z.UpperLo, z.UpperHi)
 			}
 			if where != "" {
 				where, within = where+" or ", within+"; "
@@ -300,7 +301,7 @@ func (p *panel) headline(q quality) (where, within string) {
 // view tells a figure.
 func (f *figure) view(n int, q quality, out outcome) figureView {
 	v := figureView{N: n, ID: f.id(), Type: typeTitle(f.pitchType), Variable: q.title, Outcome: out.title, Axis: q.axis(),
-		Split: spaced(f.stratum), About: sentenceCase(out.per) + "; the line is " + f.lineInWords()}
+		Split: wording.Spaced(f.stratum), About: wording.Sentence(out.per) + "; the line is " + f.lineInWords()}
 	v.Rows = []rowsView{{"verdicts", f.verdicts.from, f.verdicts.to}, {"zones", f.zones.from, f.zones.to},
 		{"curves", f.curves.from, f.curves.to}, {"bins", f.bins.from, f.bins.to}}
 	x, y := f.domains(q.width)
@@ -318,8 +319,8 @@ func (f *figure) view(n int, q quality, out outcome) figureView {
 		code := "none"
 		if w := p.verdict; w != nil {
 			code = slug(w.Verdict)
-			view.Sample = count(w.Events) + " " + out.events + " by " + plural(w.Pitchers, "pitcher")
-			view.Settle = sentenceCase(w.Settle)
+			view.Sample = wording.Count(w.Events) + " " + out.events + " by " + wording.Plural(w.Pitchers, "pitcher")
+			view.Settle = wording.Sentence(w.Settle)
 			for _, c := range w.Warnings {
 				view.Caveats = append(view.Caveats, slug(c))
 			}
@@ -368,7 +369,7 @@ func (f *figure) table(q quality) []tableRow {
 	out := make([]tableRow, len(bounds))
 	for i, k := range bounds {
 		at[k] = i
-		edge := func(v float64) string { return number(v, decimalsOf(q.width)) }
+		edge := func(v float64) string { return wording.Number(v, decimalsOf(q.width)) }
 		switch {
 		case math.IsInf(k.lo, 1):
 			out[i].Name = "unknown"
@@ -385,9 +386,9 @@ func (f *figure) table(q quality) []tableRow {
 			text := "thin"
 			switch {
 			case b.Rate != nil && b.Lo != nil && b.Hi != nil:
-				text = rate(*b.Rate) + " " + span(rate(*b.Lo), rate(*b.Hi))
+				text = wording.Rate(*b.Rate) + " " + span(wording.Rate(*b.Lo), wording.Rate(*b.Hi))
 			case b.Rate != nil:
-				text = rate(*b.Rate)
+				text = wording.Rate(*b.Rate)
 			case b.Kind == "missing":
 				text = "–"
 			}

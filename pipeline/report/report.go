@@ -15,6 +15,7 @@ import (
 	"io"
 
 	"sill/pipeline/thresholds"
+	"sill/pipeline/wording"
 )
 
 // Word is a word of the tables with its meaning.
@@ -47,9 +48,9 @@ var style string
 var script string
 
 var pageTemplate = template.Must(template.New("page").Funcs(template.FuncMap{
-	"count":    count,
-	"count64":  func(n int) string { return count(int64(n)) },
-	"sentence": sentenceCase,
+	"count":    wording.Count,
+	"count64":  func(n int) string { return wording.Count(int64(n)) },
+	"sentence": wording.Sentence,
 	"on":       func(base string, of any) based { return based{base, of} },
 }).Parse(pageText))
 

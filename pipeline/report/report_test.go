@@ -15,6 +15,7 @@ import (
 	"golang.org/x/net/html"
 
 	"sill/pipeline/thresholds"
+	"sill/pipeline/wording"
 )
 
 // node is an element with what is asked of it.
@@ -114,7 +115,7 @@ func TestNumbers(t *testing.T) {
 	b := tables.Bins[1]
 	for _, want := range []string{
 		"Found: beats the line from 93.2\u00a0mph (92.6–93.9)\u00a0up.", "the line is .220 (.210–.232)", "3,911 swings by 54 pitchers",
-		fmt.Sprintf("%s %s–%s %d/%d", rate(*b.Rate), rate(*b.Lo), rate(*b.Hi), b.Events, b.Pitches), "bins 1–44", "zones 1–2", "verdicts 1–8",
+		fmt.Sprintf("%s %s–%s %d/%d", wording.Rate(*b.Rate), wording.Rate(*b.Lo), wording.Rate(*b.Hi), b.Events, b.Pitches), "bins 1–44", "zones 1–2", "verdicts 1–8",
 	} {
 		if !strings.Contains(f.text(), want) {
 			t.Errorf("the figure does not say %q", want)

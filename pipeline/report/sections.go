@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"sill/pipeline/thresholds"
+	"sill/pipeline/wording"
 )
 
 // qualityReport is what the page tells of quality.json.
@@ -73,9 +74,9 @@ func (c *changes) moved(p *panel, q quality, reference string) string {
 		}
 		by := ""
 		if r.Difference != nil {
-			by = signed(*r.Difference, q.decimals)
+			by = wording.Signed(*r.Difference, q.decimals)
 			if r.DifferenceLo != nil && r.DifferenceHi != nil {
-				by += " (" + span(signed(*r.DifferenceLo, q.decimals), signed(*r.DifferenceHi, q.decimals)) + ")"
+				by += " (" + span(wording.Signed(*r.DifferenceLo, q.decimals), wording.Signed(*r.DifferenceHi, q.decimals)) + ")"
 			}
 		}
 		switch {
@@ -155,8 +156,8 @@ func tellContrasts(all []thresholds.Contrast, m *thresholds.Manifest, reference 
 		default:
 			q := qualityOf(m, c.Variable, "")
 			e := edgeContrast{Type: typeTitle(c.TypeA), Variable: q.title + split(c.Stratum), Outcome: outcomeOf(c.Outcome).title,
-				A: pair(c.HandA, c.SideA), B: pair(c.HandB, c.SideB), Estimate: q.withUnit(signed(*c.Estimate, q.decimals)),
-				Within: q.interval(c.Lo, c.Hi), Verdict: spaced(c.Verdict), Sign: "○"}
+				A: pair(c.HandA, c.SideA), B: pair(c.HandB, c.SideB), Estimate: q.withUnit(wording.Signed(*c.Estimate, q.decimals)),
+				Within: q.interval(c.Lo, c.Hi), Verdict: wording.Spaced(c.Verdict), Sign: "○"}
 			if c.Verdict == "differs" {
 				e.Sign = "◆"
 			}
@@ -167,12 +168,12 @@ func tellContrasts(all []thresholds.Contrast, m *thresholds.Manifest, reference 
 		r := levelRow{Type: typeTitle(t)}
 		for _, p := range out.Pairs {
 			n := levels[[2]string{t, p}]
-			r.Cells = append(r.Cells, count(int64(n.differ))+" of "+count(int64(n.all)))
+			r.Cells = append(r.Cells, wording.Count(int64(n.differ))+" of "+wording.Count(int64(n.all)))
 		}
 		out.Levels = append(out.Levels, r)
 	}
 	for i, p := range out.Pairs {
-		out.Pairs[i] = cmp.Or(pairWords[p], spaced(p))
+		out.Pairs[i] = cmp.Or(pairWords[p], wording.Spaced(p))
 	}
 	return out
 }
@@ -204,12 +205,12 @@ func tellReferences(all []thresholds.Reference) []referenceRow {
 		if r.Hand != "" || r.Side != "" || r.Value == nil {
 			continue
 		}
-		row := referenceRow{typeTitle(r.PitchType), outcomeOf(r.Outcome).title, lineTitle(r.Reference), rate(*r.Value), "–", count(r.Qualified), "–"}
+		row := referenceRow{typeTitle(r.PitchType), outcomeOf(r.Outcome).title, lineTitle(r.Reference), wording.Rate(*r.Value), "–", wording.Count(r.Qualified), "–"}
 		if r.Lo != nil && r.Hi != nil {
-			row.Within = span(rate(*r.Lo), rate(*r.Hi))
+			row.Within = span(wording.Rate(*r.Lo), wording.Rate(*r.Hi))
 		}
 		if r.RateMinusMedian != nil && !math.IsNaN(*r.RateMinusMedian) {
-			row.Gap = signed(*r.RateMinusMedian, 3)
+			row.Gap = wording.Signed(*r.RateMinusMedian, 3)
 		}
 		out = append(out, row)
 	}

@@ -6,16 +6,13 @@ import (
 	"math"
 	"regexp"
 	"slices"
-	"strconv"
 	"strings"
 	"unicode"
 
 	"sill/pipeline/pitch"
 	"sill/pipeline/thresholds"
+	"sill/pipeline/wording"
 )
-
-// noBreak is a space at which no line is broken.
-const noBreak = "\u00a0"
 
 // quality describes the quality along an axis.
 type quality struct {
@@ -25,7 +22,7 @@ type quality struct {
 }
 
 func qualityOf(m *thresholds.Manifest, name, unit string) quality {
-	q := quality{name: name, title: spaced(name), unit: unit, width: 1}
+	q := quality{name: name, title: wording.Spaced(name), unit: unit, width: 1}
 	for _, v := range m.Variables {
 		if v.Name == name {
 			q.title, q.unit, q.width = v.Title, v.Unit, v.Width
@@ -57,13 +54,13 @@ func short(s string) string {
 	return out
 }
 
-func (q quality) number(x float64) string { return number(x, q.decimals) }
+func (q quality) number(x float64) string { return wording.Number(x, q.decimals) }
 
 func (q quality) withUnit(s string) string {
 	if q.unit == "" {
 		return s
 	}
-	return s + noBreak + q.unit
+	return s + wording.NoBreak + q.unit
 }
 
 // axis names the quality with its unit.
@@ -88,7 +85,7 @@ func (q quality) interval(lo, hi *float64) string {
 
 func span(lo, hi string) string {
 	if strings.ContainsAny(lo+hi, "−?+") {
-		return lo + noBreak + "to" + noBreak + hi
+		return lo + wording.NoBreak + "to" + wording.NoBreak + hi
 	}
 	return lo + "–" + hi
 }
@@ -110,7 +107,7 @@ func outcomeOf(name string) outcome {
 			return o
 		}
 	}
-	return outcome{name: name, title: spaced(name), per: "events of a rate", events: "events", sign: 1}
+	return outcome{name: name, title: wording.Spaced(name), per: "events of a rate", events: "events", sign: 1}
 }
 
 // verdictWord is a verdict with its sign, its short words and its meaning.
@@ -132,7 +129,7 @@ func verdictOf(code string) verdictWord {
 			return v
 		}
 	}
-	return verdictWord{Code: code, Sign: "?", Short: spaced(slug(code))}
+	return verdictWord{Code: code, Sign: "?", Short: wording.Spaced(slug(code))}
 }
 
 // shown tells whether a verdict says something of where the curve lies or runs.
@@ -155,9 +152,9 @@ func (p *panel) sentence(q quality) string {
 	case "found":
 		return "Found: " + edges + "."
 	case "always_beats", "never_beats":
-		text := sentenceCase(spaced(v.Verdict)) + " the line over the central 90" + noBreak + "% of the pitches"
+		text := wording.Sentence(wording.Spaced(v.Verdict)) + " the line over the central 90" + wording.NoBreak + "% of the pitches"
 		if v.Everywhere {
-			text = sentenceCase(spaced(v.Verdict)) + " the line at every value seen"
+			text = wording.Sentence(wording.Spaced(v.Verdict)) + " the line at every value seen"
 		}
 		if edges != "" {
 			text += "; yet it " + edges
@@ -174,7 +171,7 @@ func (p *panel) sentence(q quality) string {
 	case "too_few":
 		return "Too few pitches or pitchers for a verdict."
 	}
-	return sentenceCase(verdictOf(v.Verdict).Short) + "."
+	return wording.Sentence(verdictOf(v.Verdict).Short) + "."
 }
 
 // zonesInWords says where the curve beats the line, or else where it falls
@@ -213,7 +210,7 @@ func zoneInWords(q quality, z *thresholds.Zone) string {
 	case lower != "" && upper != "":
 		text = "from " + lower + " to " + upper
 	case lower != "":
-		text = "from " + lower + noBreak + "up"
+		text = "from " + lower + wording.NoBreak + "up"
 	case upper != "":
 		text = "up to " + upper
 	default:
@@ -231,8 +228,6 @@ func zoneInWords(q quality, z *thresholds.Zone) string {
 	return text
 }
 
-func spaced(word string) string { return strings.ReplaceAll(word, "_", " ") }
-
 // typeTitle is a pitch type as it is spoken of.
 func typeTitle(word string) string {
 	switch word {
@@ -241,14 +236,14 @@ func typeTitle(word string) string {
 	case "four_seam":
 		return "four-seam"
 	}
-	return spaced(word)
+	return wording.Spaced(word)
 }
 
 // lineTitle says what a line is.
 func lineTitle(name string) string {
 	i := strings.LastIndex(name, "_")
 	if i < 0 {
-		return spaced(name)
+		return wording.Spaced(name)
 	}
 	whose := map[string]string{
 		"pitch_type": "of the pitch type over all matchups",
@@ -259,7 +254,7 @@ func lineTitle(name string) string {
 	}[name[:i]]
 	kind := map[string]string{"median": "rate of the median pitcher ", "rate": "pooled rate "}[name[i+1:]]
 	if whose == "" || kind == "" {
-		return spaced(name)
+		return wording.Spaced(name)
 	}
 	return kind + whose
 }
@@ -282,56 +277,6 @@ func slug(name string) string {
 	return "x" + hex.EncodeToString(sum[:8])
 }
 
-// number formats x with a true minus sign.
-func number(x float64, decimals int) string {
-	s := strconv.FormatFloat(x, 'f', decimals, 64)
-	if strings.Trim(s, "-0.") == "" {
-		s = strings.TrimPrefix(s, "-")
-	}
-	return strings.Replace(s, "-", "−", 1)
-}
-
-// signed formats a difference with its sign.
-func signed(x float64, decimals int) string {
-	s := number(x, decimals)
-	if strings.HasPrefix(s, "−") || strings.Trim(s, "0.") == "" {
-		return s
-	}
-	return "+" + s
-}
-
-// rate formats a rate as the trade does: three decimals, no leading zero.
-func rate(x float64) string {
-	s := number(x, 3)
-	if rest, ok := strings.CutPrefix(s, "0."); ok {
-		return "." + rest
-	}
-	return strings.Replace(s, "−0.", "−.", 1)
-}
-
-// count formats a whole number with its thousands apart.
-func count(n int64) string {
-	digits := []byte(strconv.FormatInt(n, 10))
-	for i := len(digits) - 3; i > 0 && digits[i-1] != '-'; i -= 3 {
-		digits = slices.Insert(digits, i, ',')
-	}
-	return string(digits)
-}
-
-func plural(n int64, one string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return count(n) + " " + one + "s"
-}
-
-func sentenceCase(s string) string {
-	if s == "" || strings.HasPrefix(s, "wOBA") {
-		return s
-	}
-	return strings.ToUpper(s[:1]) + s[1:]
-}
-
 // tick formats a round value with no more decimals than the ticks need.
 func tick(v float64, all []float64, most int) string {
 	for d := range most {
@@ -339,8 +284,8 @@ func tick(v float64, all []float64, most int) string {
 			scaled := t * math.Pow10(d)
 			return math.Abs(scaled-math.Round(scaled)) >= 1e-6
 		}) {
-			return number(v, d)
+			return wording.Number(v, d)
 		}
 	}
-	return number(v, most)
+	return wording.Number(v, most)
 }

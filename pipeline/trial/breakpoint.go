@@ -7,6 +7,7 @@ import (
 
 	"sill/pipeline/pitch"
 	"sill/pipeline/thresholds"
+	"sill/pipeline/wording"
 )
 
 // Where a cutoff lies against a league's own breakpoints.
@@ -47,7 +48,7 @@ func (r *Row) against(l *League) {
 		return
 	}
 	v := variableOf(r.Variable)
-	format := func(x float64) string { return signless(x, v.Decimals) }
+	format := func(x float64) string { return wording.Number(x, v.Decimals) }
 	var found []string
 	for _, m := range r.claim.matchups() {
 		var texts []string

@@ -3,44 +3,16 @@ package trial
 import (
 	"fmt"
 	"math"
-	"strconv"
 	"strings"
 
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
+	"sill/pipeline/wording"
 	"sill/stats"
 )
 
 // word is a verdict as programs read it.
 func word(v stats.CutoffVerdict) string { return strings.ReplaceAll(v.String(), " ", "_") }
-
-// signless formats x with a true minus sign.
-func signless(x float64, decimals int) string {
-	s := strconv.FormatFloat(x, 'f', decimals, 64)
-	if strings.Trim(s, "-0.") == "" {
-		s = strings.TrimPrefix(s, "-")
-	}
-	return strings.Replace(s, "-", "−", 1)
-}
-
-// rate formats a rate as the trade does: three decimals, no leading zero.
-func rate(x float64) string {
-	s := signless(x, 3)
-	for _, sign := range []string{"", "−"} {
-		if rest, ok := strings.CutPrefix(s, sign+"0."); ok {
-			return sign + "." + rest
-		}
-	}
-	return s
-}
-
-// signed is rate with a plus sign where x is positive.
-func signed(x float64) string {
-	if s := rate(x); !strings.HasPrefix(s, "−") && s != ".000" {
-		return "+" + s
-	}
-	return rate(x)
-}
 
 // span formats an interval in brackets; a limit that is open is a question mark.
 func span(lo, hi float64, format func(float64) string) string {
@@ -57,25 +29,10 @@ func span(lo, hi float64, format func(float64) string) string {
 	return "(" + l + "–" + h + ")"
 }
 
-func count(n int64) string {
-	s := strconv.FormatInt(n, 10)
-	for i := len(s) - 3; i > 0; i -= 3 {
-		s = s[:i] + "," + s[i:]
-	}
-	return s
-}
-
 // about rounds up to two digits: a forecast is no more exact.
 func about(x float64) string {
 	unit := math.Pow(10, max(0, math.Floor(math.Log10(x))-1))
-	return count(int64(math.Ceil(x/unit) * unit))
-}
-
-func plural(n int64, one string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return count(n) + " " + one + "s"
+	return wording.Count(int64(math.Ceil(x/unit) * unit))
 }
 
 // InWords is the verdict for people.
@@ -124,7 +81,7 @@ func (r *Row) Measured() string { return r.claim.outcome().Title }
 
 // events names n eligible events.
 func (r *Row) events(n int64) string {
-	return count(n) + " " + r.claim.outcome().Events
+	return wording.Count(n) + " " + r.claim.outcome().Events
 }
 
 // there says where a side of the region lies: "at 93 mph and above".
@@ -149,9 +106,9 @@ func (r *Row) there(side int) string {
 // rates says both rates: "batters missed .245 of their swings at …, .180 below …".
 func (r *Row) rates() string {
 	if r.claim.Metric == outcome.Whiff {
-		return fmt.Sprintf("batters missed %s of their swings %s, %s %s", rate(*r.RateIn), r.there(in), rate(*r.RateOut), r.there(out))
+		return fmt.Sprintf("batters missed %s of their swings %s, %s %s", wording.Rate(*r.RateIn), r.there(in), wording.Rate(*r.RateOut), r.there(out))
 	}
-	return fmt.Sprintf("batters' wOBA was %s %s, %s %s", rate(*r.RateIn), r.there(in), rate(*r.RateOut), r.there(out))
+	return fmt.Sprintf("batters' wOBA was %s %s, %s %s", wording.Rate(*r.RateIn), r.there(in), wording.Rate(*r.RateOut), r.there(out))
 }
 
 // Numbers says the difference and what it rests on, "" where there is too little.
@@ -159,22 +116,22 @@ func (r *Row) Numbers() string {
 	if r.Advantage == nil {
 		return ""
 	}
-	s := fmt.Sprintf("Difference %s %s: %s %s against %s %s; %s by %d and %d pitchers", signed(*r.Advantage), span(*r.AdvantageLo, *r.AdvantageHi, signed),
-		rate(*r.RateIn), limits(r.RateInLo, r.RateInHi), rate(*r.RateOut), limits(r.RateOutLo, r.RateOutHi),
-		count(r.EventsIn)+" and "+r.events(r.EventsOut), r.PitchersIn, r.PitchersOut)
+	s := fmt.Sprintf("Difference %s %s: %s %s against %s %s; %s by %d and %d pitchers", wording.SignedRate(*r.Advantage), span(*r.AdvantageLo, *r.AdvantageHi, wording.SignedRate),
+		wording.Rate(*r.RateIn), limits(r.RateInLo, r.RateInHi), wording.Rate(*r.RateOut), limits(r.RateOutLo, r.RateOutHi),
+		wording.Count(r.EventsIn)+" and "+r.events(r.EventsOut), r.PitchersIn, r.PitchersOut)
 	if r.Q != nil {
 		s += "; q " + probability(*r.Q)
 	}
 	return s + "."
 }
 
-func limits(lo, hi *float64) string { return span(orInf(lo, -1), orInf(hi, 1), rate) }
+func limits(lo, hi *float64) string { return span(orInf(lo, -1), orInf(hi, 1), wording.Rate) }
 
 func probability(p float64) string {
 	if p < .001 {
 		return "< .001"
 	}
-	return rate(p)
+	return wording.Rate(p)
 }
 
 // Own says where the league's own breakpoint lies.
@@ -226,7 +183,7 @@ func (r *Row) Themselves() string {
 	if r.WithinD == nil {
 		return fmt.Sprintf("Within the same pitchers: cannot tell, only %s on both sides.", throw(r.WithinBoth))
 	}
-	numbers := fmt.Sprintf("%s %s, %s", signed(*r.WithinD), span(*r.WithinLo, *r.WithinHi, signed), plural(r.WithinBoth, "pitcher"))
+	numbers := fmt.Sprintf("%s %s, %s", wording.SignedRate(*r.WithinD), span(*r.WithinLo, *r.WithinHi, wording.SignedRate), wording.Plural(r.WithinBoth, "pitcher"))
 	switch r.Within {
 	case Shown:
 		return "Pitchers who throw on both sides show it themselves: " + numbers + "."
@@ -248,7 +205,7 @@ func throw(n int64) string {
 	if n == 1 {
 		return "1 pitcher throws"
 	}
-	return count(n) + " pitchers throw enough or at all"
+	return wording.Count(n) + " pitchers throw enough or at all"
 }
 
 // conclude gives the row its verdict, sentence, needs and cautions; tests is how
@@ -268,14 +225,14 @@ func (r *Row) conclude(tests int) {
 	}
 	v := r.test.Verdict(q)
 	r.Verdict = word(v)
-	small := rate(r.Smallest)
+	small := wording.Rate(r.Smallest)
 	switch {
 	case r.EventsIn+r.EventsOut == 0:
 		r.Sentence = "Too few to tell: this league has none with a known " + variableOf(r.Variable).Title + "."
 	case r.TooFew:
 		m := r.claim.outcome()
 		r.Sentence = fmt.Sprintf("Too few to tell: %s by %s %s, %s by %s %s; each side needs %d %s by %d pitchers, none of whom throws most of them.",
-			r.events(r.EventsIn), plural(r.PitchersIn, "pitcher"), r.there(in), r.events(r.EventsOut), plural(r.PitchersOut, "pitcher"), r.there(out),
+			r.events(r.EventsIn), wording.Plural(r.PitchersIn, "pitcher"), r.there(in), r.events(r.EventsOut), wording.Plural(r.PitchersOut, "pitcher"), r.there(out),
 			m.MinEvents, m.Events, minPitchers)
 	case v == stats.CutoffHoldsClearly:
 		r.Sentence = "Holds clearly: " + r.rates() + ", a gain of " + small + " or more."
@@ -304,7 +261,7 @@ func (r *Row) need() {
 	events := float64(r.EventsIn + r.EventsOut)
 	switch {
 	case math.IsInf(n.Factor, 1):
-		r.Sentence += " No sample in reach would settle it: the gain seen is too near " + rate(r.Smallest) + " or nothing."
+		r.Sentence += " No sample in reach would settle it: the gain seen is too near " + wording.Rate(r.Smallest) + " or nothing."
 	case n.Factor > 0 && events > 0 && n.Factor > 1:
 		pitches, seasons := n.Factor*float64(r.Pitches), math.Ceil(n.Factor*float64(r.Seasons))
 		r.NeedPitcher, r.NeedPitches, r.NeedSeasons = &n.Clusters, &pitches, &seasons
@@ -317,7 +274,7 @@ func seasonsLike(n float64) string {
 	if n > 20 {
 		return "more than 20 seasons like these"
 	}
-	return plural(int64(n), "season") + " like these"
+	return wording.Plural(int64(n), "season") + " like these"
 }
 
 // caution adds what must be read before anyone acts on the claim.
@@ -375,7 +332,7 @@ func (t *Trial) Summary() string {
 	if missing > 0 {
 		parts = append(parts, fmt.Sprintf("%d cannot be tried", missing))
 	}
-	return fmt.Sprintf("%s tried in %s: %s.", plural(int64(len(t.Rows)), "claim"), t.League, strings.Join(parts, ", "))
+	return fmt.Sprintf("%s tried in %s: %s.", wording.Plural(int64(len(t.Rows)), "claim"), t.League, strings.Join(parts, ", "))
 }
 
 // Source is where all claims come from, "" where they come from several places.
