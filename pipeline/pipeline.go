@@ -54,18 +54,9 @@ func Run(ctx context.Context, o Options) (*Result, error) {
 	o = o.shared()
 	say := teller{o.Log, o.Progress}
 
-	files, err := ingest.Find(o.Inputs)
+	season, resolver, variables, skipped, err := open(ctx, o, say)
 	if err != nil {
 		return nil, err
-	}
-	say.stage("index", "files", len(files))
-	season, err := ingest.Index(ctx, files, o.Profile, o.Ingest)
-	if err != nil {
-		return nil, err
-	}
-	resolver, variables, skipped, err := resolve(season, o)
-	if err != nil {
-		return nil, cmp.Or(rejected(ctx, season), err)
 	}
 	version := describe(season, variables, o)
 	store := publish.Options{Dir: filepath.Join(o.Output, o.League), Created: o.Created, Host: o.Host, Bump: o.Bump}
@@ -119,6 +110,22 @@ func Run(ctx context.Context, o Options) (*Result, error) {
 	result.Tables, result.Notes = tables, version.Notes
 	say.stage("done", "version", result.Version)
 	return result, nil
+}
+
+// open finds and indexes the inputs, and settles what they can tell.
+func open(ctx context.Context, o Options, say teller) (season *ingest.Season, r *shape.Resolver, vars []shape.Variable, skipped []string, err error) {
+	files, err := ingest.Find(o.Inputs)
+	if err != nil {
+		return nil, nil, nil, nil, err
+	}
+	say.stage("index", "files", len(files))
+	if season, err = ingest.Index(ctx, files, o.Profile, o.Ingest); err != nil {
+		return nil, nil, nil, nil, err
+	}
+	if r, vars, skipped, err = resolve(season, o); err != nil {
+		return nil, nil, nil, nil, cmp.Or(rejected(ctx, season), err)
+	}
+	return season, r, vars, skipped, nil
 }
 
 // resolve settles where each variable's values come from, once for the run.

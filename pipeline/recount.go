@@ -1,10 +1,8 @@
 package pipeline
 
 import (
-	"cmp"
 	"context"
 
-	"sill/pipeline/ingest"
 	"sill/pipeline/shape"
 	"sill/pipeline/tally"
 )
@@ -19,18 +17,9 @@ func Recount(ctx context.Context, o Options, derive func([]shape.Variable) []sha
 	o.Variables = nil
 	o = o.shared()
 	say := teller{o.Log, o.Progress}
-	files, err := ingest.Find(o.Inputs)
+	season, resolver, variables, _, err := open(ctx, o, say)
 	if err != nil {
 		return nil, err
-	}
-	say.stage("index", "files", len(files))
-	season, err := ingest.Index(ctx, files, o.Profile, o.Ingest)
-	if err != nil {
-		return nil, err
-	}
-	resolver, variables, _, err := resolve(season, o)
-	if err != nil {
-		return nil, cmp.Or(rejected(ctx, season), err)
 	}
 	variables = derive(variables)
 	say.stage("count", "rows", season.Rows(), "variables", len(variables))
