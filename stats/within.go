@@ -9,9 +9,10 @@ import (
 var ErrNoSpread = errors.New("stats: x has no spread to take a slope over")
 
 // Slope is a slope of y on x, in units of y per unit of x, with its
-// delete-one-cluster standard error and 95 % interval.
+// delete-one-cluster standard error, 95 % interval and two-sided p-value of no
+// slope.
 type Slope struct {
-	Value, SE, Lo, Hi float64
+	Value, SE, Lo, Hi, P float64
 }
 
 // Slopes sets the slope inside clusters against the slope between them. The two
@@ -25,8 +26,8 @@ type Slopes struct {
 	// DF are the degrees of freedom of intervals and test: the effective number
 	// of clusters minus 1, at least 1.
 	DF float64
-	// P is the two-sided p-value of Within = Between.
-	P float64
+	// Share is the share of the sum of squares of x that lies between clusters.
+	Share float64
 	// Clusters counts those with any weight.
 	Clusters int
 }
@@ -60,10 +61,10 @@ func WithinBetween(x, y, weight []float64, cluster []int) (Slopes, error) {
 	between := make([]float64, g)
 	difference := make([]float64, g)
 	sizes := make([]float64, g)
-	w, b, ok := slopesWithout(parts, -1)
+	w, b, share, ok := slopesWithout(parts, -1)
 	for i := range parts {
 		var fine bool
-		within[i], between[i], fine = slopesWithout(parts, i)
+		within[i], between[i], _, fine = slopesWithout(parts, i)
 		difference[i] = within[i] - between[i]
 		sizes[i] = parts[i].w
 		ok = ok && fine
@@ -71,22 +72,23 @@ func WithinBetween(x, y, weight []float64, cluster []int) (Slopes, error) {
 	if !ok {
 		return Slopes{}, ErrNoSpread
 	}
-	s := Slopes{DF: max(1, EffectiveNumber(sizes)-1), Clusters: g}
+	s := Slopes{DF: max(1, EffectiveNumber(sizes)-1), Share: share, Clusters: g}
 	law := student(s.DF)
 	t := law.Quantile(.975)
 	slope := func(value float64, deleteOne []float64) Slope {
 		se := math.Sqrt(JackknifeVariance(deleteOne))
-		return Slope{value, se, value - float64(t*se), value + float64(t*se)}
+		s := Slope{Value: value, SE: se, Lo: value - float64(t*se), Hi: value + float64(t*se)}
+		switch {
+		case se > 0:
+			s.P = 2 * law.Survival(math.Abs(value)/se)
+		case value == 0:
+			s.P = 1
+		}
+		return s
 	}
 	s.Within = slope(w, within)
 	s.Between = slope(b, between)
 	s.Difference = slope(w-b, difference)
-	switch {
-	case s.Difference.SE > 0:
-		s.P = 2 * law.Survival(math.Abs(s.Difference.Value)/s.Difference.SE)
-	case s.Difference.Value == 0:
-		s.P = 1
-	}
 	return s, nil
 }
 
@@ -150,9 +152,10 @@ func slopeParts(x, y, weight []float64, cluster []int) []slopePart {
 	return parts
 }
 
-// slopesWithout takes both slopes with cluster skip left out (-1 for none); ok
-// is false where x has no spread beyond rounding.
-func slopesWithout(parts []slopePart, skip int) (within, between float64, ok bool) {
+// slopesWithout takes both slopes with cluster skip left out (-1 for none), and
+// the share of x's sum of squares between clusters; ok is false where x has no
+// spread beyond rounding.
+func slopesWithout(parts []slopePart, skip int) (within, between, share float64, ok bool) {
 	var w, x, y, xx, xy, inXX, inXY float64
 	for k, p := range parts {
 		if k == skip {
@@ -169,7 +172,7 @@ func slopesWithout(parts []slopePart, skip int) (within, between float64, ok boo
 	betweenXX := xx - float64(x*x)/w
 	tiny := 1e-12 * (xx + inXX)
 	if !(inXX > tiny && betweenXX > tiny) {
-		return 0, 0, false
+		return 0, 0, 0, false
 	}
-	return inXY / inXX, (xy - float64(x*y)/w) / betweenXX, true
+	return inXY / inXX, (xy - float64(x*y)/w) / betweenXX, betweenXX / (betweenXX + inXX), true
 }

@@ -128,7 +128,7 @@ func TestWithinBetweenSizeAndPower(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			if s.P < .05 {
+			if s.Difference.P < .05 {
 				count++
 			}
 		}
@@ -167,7 +167,7 @@ func TestWithinBetweenEdges(t *testing.T) {
 		t.Errorf("three clusters alike: %+v, %v", three, err)
 	}
 	s, err := stats.WithinBetween(x, x, nil, []int{1, 1, 2, 2, 3, 3})
-	if err != nil || s.P < .99 || math.Abs(s.Within.Value-1) > 1e-14 {
+	if err != nil || s.Difference.P < .99 || math.Abs(s.Within.Value-1) > 1e-14 {
 		t.Errorf("y = x: %+v, %v", s, err)
 	}
 	panics(t, "a negative weight", func() {

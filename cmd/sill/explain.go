@@ -96,6 +96,7 @@ type evidence struct {
 	Curve     []thresholds.CurvePoint `json:"curve"`
 	Bins      []thresholds.Bin        `json:"bins"`
 	Contrasts []thresholds.Contrast   `json:"contrasts"`
+	Slope     *thresholds.Slope       `json:"slope" doc:"how much of the pattern is seen inside the same pitcher; null where the version does not tell"`
 	Warnings  []meaning               `json:"warnings"`
 }
 
@@ -138,6 +139,11 @@ func gather(v *published, s selection) (*evidence, error) {
 		if ref.Reference == r.Reference && ref.Outcome == r.Outcome && (ref.PitchType == r.PitchType || ref.PitchType == "") &&
 			(ref.Hand == r.Hand || ref.Hand == "") && (ref.Side == r.Side || ref.Side == "") {
 			e.Line = &v.tables.References[i]
+		}
+	}
+	for i := range v.tables.Slopes {
+		if v.tables.Slopes[i].Key == r.Key {
+			e.Slope = &v.tables.Slopes[i]
 		}
 	}
 	for _, code := range codes {
@@ -190,6 +196,7 @@ func (e *evidence) print(p *printer) {
 	}
 	e.facts(p, v)
 	e.sure(p, v)
+	e.slopes(p, v)
 	e.binTable(p, v)
 	e.contrasts(p, v)
 	if len(e.Warnings) > 0 {

@@ -122,6 +122,17 @@ func fixture() *thresholds.Tables {
 	}
 	t.References = append(t.References, thresholds.Reference{PitchType: "four_seam", Outcome: "whiff_rate", Reference: defaultReference,
 		Value: num(.221), Lo: num(.214), Hi: num(.228), Qualified: 212, Pitchers: 260, Events: 41000, RateMinusMedian: num(.0042)})
+	slope := func(k thresholds.Key, unit, shown string, within, between, differs float64) {
+		t.Slopes = append(t.Slopes, thresholds.Slope{Key: k, Unit: unit, Events: 3911, Pitchers: 54, EffectivePitchers: 31.4, BetweenShare: num(.63),
+			Within: num(within), WithinLo: num(within - .008), WithinHi: num(within + .008), WithinQ: num(.01),
+			Between: num(between), BetweenLo: num(between - .009), BetweenHi: num(between + .009), BetweenQ: num(.001),
+			Difference: num(within - between), DifferenceLo: num(within - between - .012), DifferenceHi: num(within - between + .012),
+			DifferenceQ: num(differs), Shown: shown})
+	}
+	slope(fast("left", "left"), "mph", "both", .012, .021, .31)
+	slope(fast("left", "right"), "mph", "between", .002, .024, .02)
+	slope(angle("left", "left"), "deg", "opposite", .04, -.03, .001)
+	slope(angle("left", "right"), "deg", "cannot_tell", .004, .003, .9)
 	thresholds.Sort(t, variableNames())
 	return t
 }

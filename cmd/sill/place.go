@@ -66,7 +66,8 @@ func (p *published) more() error {
 	return errors.Join(
 		collect(&p.tables.Curves, p.table.Curves()),
 		collect(&p.tables.Bins, p.table.Bins()),
-		collect(&p.tables.Contrasts, p.table.Contrasts()))
+		collect(&p.tables.Contrasts, p.table.Contrasts()),
+		collect(&p.tables.Slopes, p.table.Slopes()))
 }
 
 func collect[T any](dst *[]T, rows iter.Seq2[T, error]) error {

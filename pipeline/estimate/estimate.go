@@ -95,16 +95,25 @@ func New(ctx context.Context, t *tally.Tally, o Options) (*Estimate, error) {
 // Fitted builds and fits one curve; nil where the cell has no eligible event or
 // is too small to be tested.
 func (e *Estimate) Fitted(k CellKey, variable, metric int) (*Curve, error) {
-	i, ok := slices.BinarySearchFunc(e.cells, k, func(c cell, k CellKey) int { return c.key.Compare(k) })
-	if !ok {
+	of := e.cell(k)
+	if of == nil {
 		return nil, nil
 	}
-	c, err := e.sample(&e.cells[i], variable, metric)
+	c, err := e.sample(of, variable, metric)
 	if err != nil || c == nil || !c.Testable() {
 		return nil, err
 	}
 	e.fit(c)
 	return c, nil
+}
+
+// cell finds a cell, nil where no such pitch was thrown.
+func (e *Estimate) cell(k CellKey) *cell {
+	i, ok := slices.BinarySearchFunc(e.cells, k, func(c cell, k CellKey) int { return c.key.Compare(k) })
+	if !ok {
+		return nil
+	}
+	return &e.cells[i]
 }
 
 // Options returns what the estimate was made with.

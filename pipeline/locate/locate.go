@@ -15,6 +15,7 @@ import (
 
 	"sill/pipeline/estimate"
 	"sill/pipeline/outcome"
+	"sill/pipeline/tally"
 	"sill/pipeline/thresholds"
 	"sill/stats"
 )
@@ -50,6 +51,7 @@ func Locate(ctx context.Context, e *estimate.Estimate, o Options) (*thresholds.T
 	}
 	finishContrasts(parts, o)
 	t := &thresholds.Tables{References: references(e)}
+	var slopes []slope
 	for i := range parts {
 		p := &parts[i]
 		t.Verdicts = append(t.Verdicts, p.verdicts...)
@@ -59,10 +61,12 @@ func Locate(ctx context.Context, e *estimate.Estimate, o Options) (*thresholds.T
 		for _, c := range p.contrasts {
 			t.Contrasts = append(t.Contrasts, c.rows...)
 		}
+		slopes = append(slopes, p.slopes...)
 		*p = part{}
 	}
 	addJointZones(t)
 	t.Thresholds = headline(t)
+	t.Slopes = finishSlopes(slopes, o)
 	var names []string
 	for _, v := range e.Variables() {
 		names = append(names, v.Name)
@@ -78,6 +82,7 @@ type part struct {
 	curves    []thresholds.CurvePoint
 	bins      []thresholds.Bin
 	contrasts []contrast
+	slopes    []slope
 }
 
 // read makes the rows of one group.
@@ -95,6 +100,9 @@ func read(e *estimate.Estimate, g group, curves []*estimate.Curve, flat *flatnes
 			}
 		}
 		r.bins()
+		if c.Testable() && c.Key.Stratum == tally.AllStrata {
+			out.slopes = append(out.slopes, slopeOf(e, c, r.key))
+		}
 		if c.Fit != nil && len(lines) > 0 {
 			fits = append(fits, fitted{curve: c, lines: lines})
 		}

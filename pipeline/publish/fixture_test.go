@@ -127,6 +127,12 @@ func small(n int) Version {
 	t.Contrasts = []thresholds.Contrast{{Kind: "level", Pair: "left_same_opposite", HandA: "left", SideA: "left", TypeA: "four_seam",
 		HandB: "left", SideB: "right", TypeB: "four_seam", Variable: "velocity", Outcome: "whiff_rate", X: ref(92), Estimate: ref(.01),
 		Lo: ref(-.02), Hi: ref(.04), Verdict: "not_shown_to_differ", Note: "pointwise, \"at 92\""}}
+	t.Slopes = []thresholds.Slope{
+		{Key: found, Unit: "mph", Events: 560, Pitchers: 41, EffectivePitchers: 17.25, BetweenShare: ref(.6), Within: ref(.01), WithinLo: ref(.002),
+			WithinHi: ref(.018), WithinQ: ref(.03), Between: ref(.02), BetweenLo: ref(.01), BetweenHi: ref(.03), BetweenQ: ref(.001),
+			Difference: ref(-.01), DifferenceLo: ref(-.023), DifferenceHi: ref(.003), DifferenceQ: ref(.2), Shown: "both"},
+		{Key: vague, Unit: "mph", Events: 560, Pitchers: 41, EffectivePitchers: 17.25, Shown: "cannot_tell"},
+	}
 	thresholds.Sort(t, []string{"velocity"})
 	return Version{
 		Tool:      thresholds.Tool{Version: "1.0.0", Commit: "0123abc", Go: "go1.26", GOARCH: "amd64", GOAMD64: "v1"},
@@ -184,7 +190,7 @@ func wide(n int) Version {
 	v.Tables = &thresholds.Tables{
 		Thresholds: random[thresholds.Threshold](r, n), Verdicts: random[thresholds.Verdict](r, n), Zones: random[thresholds.Zone](r, n),
 		Curves: random[thresholds.CurvePoint](r, n), Bins: random[thresholds.Bin](r, n), Contrasts: random[thresholds.Contrast](r, n),
-		References: random[thresholds.Reference](r, n),
+		References: random[thresholds.Reference](r, n), Slopes: random[thresholds.Slope](r, n),
 	}
 	v.Quarantine = random[Reject](r, n)
 	return v

@@ -50,6 +50,7 @@ func (v *Version) tables() []table {
 		newTable("bins", "counts and rates by bin of the variable, missing values in a row of their own", t.Bins),
 		newTable("contrasts", "differences between matchups and between pitch types", t.Contrasts),
 		newTable("references", "the lines that rates are compared with", t.References),
+		newTable("slopes", "how much of a pattern is seen inside the same pitcher and how much between pitchers", t.Slopes, cell...),
 	}
 }
 

@@ -1,6 +1,7 @@
 package thresholds_test
 
 import (
+	"bytes"
 	"strings"
 	"testing"
 
@@ -10,8 +11,8 @@ import (
 // oldest is a store of schema 1.0, as package publish wrote it then.
 const oldest = "testdata/harbour_1_0"
 
-// TestOlderMinor reads a version that lacks the columns which a newer minor
-// added: they are null, all else is as in the newest.
+// TestOlderMinor reads a version that lacks the columns and resources which a
+// newer minor added: they are null and empty, all else is as in the newest.
 func TestOlderMinor(t *testing.T) {
 	table, err := thresholds.Open(oldest)
 	if err != nil {
@@ -38,6 +39,9 @@ func TestOlderMinor(t *testing.T) {
 			t.Errorf("zone %d: %+v", i, z)
 		}
 	}
+	if len(old.Slopes) != 0 || len(now.Slopes) != 2 {
+		t.Errorf("%d slopes of an old version, %d of a new one", len(old.Slopes), len(now.Slopes))
+	}
 	a, err := table.Lookup(thresholds.Key{Hand: "left", Side: "left", PitchType: "four_seam", Variable: "velocity", Outcome: "whiff_rate"}, "", 95)
 	if err != nil || a.Position != thresholds.Inside {
 		t.Errorf("looked up %+v, %v", a, err)
@@ -54,6 +58,23 @@ func TestMissingColumnOfItsOwnMinor(t *testing.T) {
 		t.Fatal(err)
 	}
 	if _, err := table.Load(); err == nil || !strings.Contains(err.Error(), "has no column lower_without_one") {
+		t.Errorf("error %v", err)
+	}
+}
+
+// TestMissingResourceOfItsOwnMinor: nor may a resource be missing.
+func TestMissingResourceOfItsOwnMinor(t *testing.T) {
+	m := alone(t)
+	renamed := func(b []byte) []byte { return bytes.ReplaceAll(b, []byte("slopes.json"), []byte("others.json")) }
+	m["others.json"] = m["slopes.json"]
+	delete(m, "slopes.json")
+	m[thresholds.SumsFile].Data = renamed(m[thresholds.SumsFile].Data)
+	seal(m, renamed(m[thresholds.ManifestFile].Data))
+	table, err := thresholds.OpenFS(m)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := table.Load(); err == nil || !strings.Contains(err.Error(), "slopes.json") {
 		t.Errorf("error %v", err)
 	}
 }

@@ -65,14 +65,16 @@ func columnsOf(t reflect.Type, prefix []int) []Column {
 type Resource struct {
 	Name    string   `json:"name"`
 	Columns []Column `json:"columns"`
+	Since   string   `json:"since,omitempty"` // schema version that added it, "" for the first
 }
 
 // Resources describes every table of a version.
 func Resources() []Resource {
 	return []Resource{
-		{"thresholds", Columns[Threshold]()}, {"verdicts", Columns[Verdict]()}, {"zones", Columns[Zone]()},
-		{"curves", Columns[CurvePoint]()}, {"bins", Columns[Bin]()}, {"contrasts", Columns[Contrast]()},
-		{"references", Columns[Reference]()},
+		{Name: "thresholds", Columns: Columns[Threshold]()}, {Name: "verdicts", Columns: Columns[Verdict]()},
+		{Name: "zones", Columns: Columns[Zone]()}, {Name: "curves", Columns: Columns[CurvePoint]()},
+		{Name: "bins", Columns: Columns[Bin]()}, {Name: "contrasts", Columns: Columns[Contrast]()},
+		{Name: "references", Columns: Columns[Reference]()}, {Name: "slopes", Columns: Columns[Slope](), Since: "1.2"},
 	}
 }
 

@@ -78,6 +78,7 @@ type Table struct {
 	bins       lazy[Bin]
 	contrasts  lazy[Contrast]
 	references lazy[Reference]
+	slopes     lazy[Slope]
 
 	index lazyIndex
 }
@@ -373,10 +374,14 @@ func (t *Table) Contrasts() iter.Seq2[Contrast, error] { return t.contrasts.all(
 // References walks the lines.
 func (t *Table) References() iter.Seq2[Reference, error] { return t.references.all(t, "references") }
 
+// Slopes walks the slopes inside and between pitchers; a version before schema 1.2
+// has none.
+func (t *Table) Slopes() iter.Seq2[Slope, error] { return t.slopes.all(t, "slopes") }
+
 // Load reads all resources. The slices are shared and must not be changed.
 func (t *Table) Load() (*Tables, error) {
 	var out Tables
-	var errs [7]error
+	var errs [8]error
 	out.Thresholds, errs[0] = t.thresholds.get(t, "thresholds")
 	out.Verdicts, errs[1] = t.verdicts.get(t, "verdicts")
 	out.Zones, errs[2] = t.zones.get(t, "zones")
@@ -384,6 +389,7 @@ func (t *Table) Load() (*Tables, error) {
 	out.Bins, errs[4] = t.bins.get(t, "bins")
 	out.Contrasts, errs[5] = t.contrasts.get(t, "contrasts")
 	out.References, errs[6] = t.references.get(t, "references")
+	out.Slopes, errs[7] = t.slopes.get(t, "slopes")
 	if err := errors.Join(errs[:]...); err != nil {
 		return nil, err
 	}
@@ -400,6 +406,9 @@ type lazy[T any] struct {
 func (l *lazy[T]) get(t *Table, resource string) ([]T, error) {
 	l.once.Do(func() {
 		file := resource + ".json"
+		if t.precedes(resource) {
+			return
+		}
 		raw, err := t.Bytes(file)
 		if err != nil {
 			l.err = err
@@ -428,6 +437,16 @@ func (l *lazy[T]) get(t *Table, resource string) ([]T, error) {
 		l.rows = doc.Rows
 	})
 	return l.rows, l.err
+}
+
+// precedes tells whether the version is older than a resource.
+func (t *Table) precedes(resource string) bool {
+	for _, r := range Resources() {
+		if r.Name == resource {
+			return minorOf(t.manifest.SchemaVersion) < minorOf(r.Since)
+		}
+	}
+	return false
 }
 
 // checkColumns refuses a file in which a column this reader relies on is

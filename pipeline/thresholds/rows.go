@@ -182,6 +182,33 @@ type Contrast struct {
 	Note      string   `json:"note" parquet:"note" doc:"why, where not estimable"`
 }
 
+// Slope is one row of the slopes resource: how much of a pattern is seen inside
+// the same pitcher and how much between pitchers, in straight lines. One for every
+// cell × variable × outcome over all pitches that is not too few. A slope is in the
+// outcome per unit of the variable, as the outcome is counted: a falling
+// wOBA-against is good for the pitcher.
+type Slope struct {
+	Key
+	Unit              string   `json:"unit" parquet:"unit" doc:"unit of the variable"`
+	Events            int64    `json:"events" parquet:"events" unit:"count" doc:"eligible events with a known variable"`
+	Pitchers          int64    `json:"pitchers" parquet:"pitchers" unit:"count" doc:"pitchers with such an event"`
+	EffectivePitchers float64  `json:"effective_pitchers" parquet:"effective_pitchers" unit:"count" doc:"(Σn)²/Σn² over pitchers"`
+	BetweenShare      *float64 `json:"between_share" parquet:"between_share,optional" unit:"share" doc:"share of the variable's variance that lies between pitchers; null, as all numbers below, where no slope can be taken"`
+	Within            *float64 `json:"within" parquet:"within,optional" doc:"slope inside pitchers: outcome per unit of the variable less the pitcher's mean"`
+	WithinLo          *float64 `json:"within_lo" parquet:"within_lo,optional" doc:"its lower 95 % limit, pitchers left out one at a time"`
+	WithinHi          *float64 `json:"within_hi" parquet:"within_hi,optional" doc:"its upper 95 % limit"`
+	WithinQ           *float64 `json:"within_q" parquet:"within_q,optional" doc:"p of no slope inside pitchers after Benjamini-Hochberg over the table"`
+	Between           *float64 `json:"between" parquet:"between,optional" doc:"slope between pitchers: of their means, each weighing its events"`
+	BetweenLo         *float64 `json:"between_lo" parquet:"between_lo,optional" doc:"its lower 95 % limit"`
+	BetweenHi         *float64 `json:"between_hi" parquet:"between_hi,optional" doc:"its upper 95 % limit"`
+	BetweenQ          *float64 `json:"between_q" parquet:"between_q,optional" doc:"p of no slope between pitchers after Benjamini-Hochberg over the table"`
+	Difference        *float64 `json:"difference" parquet:"difference,optional" doc:"slope inside less slope between pitchers"`
+	DifferenceLo      *float64 `json:"difference_lo" parquet:"difference_lo,optional" doc:"its lower 95 % limit"`
+	DifferenceHi      *float64 `json:"difference_hi" parquet:"difference_hi,optional" doc:"its upper 95 % limit"`
+	DifferenceQ       *float64 `json:"difference_q" parquet:"difference_q,optional" doc:"p of equal slopes after Benjamini-Hochberg over the table"`
+	Shown             string   `json:"shown" parquet:"shown" doc:"where a slope is shown, by its q: within, between, both, opposite (both, in opposite directions), neither (both shown to be small over one standard deviation of the variable), or cannot_tell"`
+}
+
 // Threshold is one row of the headline view: a verdict with one of its zones
 // that beats the line, or with none.
 type Threshold struct {
@@ -216,4 +243,5 @@ type Tables struct {
 	Bins       []Bin
 	Contrasts  []Contrast
 	References []Reference
+	Slopes     []Slope // of schema 1.2 and later
 }

@@ -41,6 +41,7 @@ func Sort(t *Tables, variables []string) {
 	slices.SortStableFunc(t.References, func(a, b Reference) int {
 		return cmp.Or(o.keys(a.key(), b.key()), cmp.Compare(a.Reference, b.Reference))
 	})
+	slices.SortStableFunc(t.Slopes, func(a, b Slope) int { return o.keys(a.Key, b.Key) })
 }
 
 func (c Contrast) first() Key {

@@ -132,7 +132,7 @@ func TestOpenRefuses(t *testing.T) {
 			m := alone(t)
 			seal(m, bytes.Replace(m[thresholds.ManifestFile].Data, []byte(`"schema_version": "`+thresholds.SchemaVersion+`"`), []byte(`"schema_version": "2.0"`), 1))
 			return thresholds.OpenFS(m)
-		}, thresholds.ErrSchema, "has schema 2.0, this reader knows 1.1"},
+		}, thresholds.ErrSchema, "has schema 2.0, this reader knows " + thresholds.SchemaVersion},
 		"no schema": {func() (*thresholds.Table, error) {
 			m := alone(t)
 			seal(m, []byte("{}"))

@@ -77,6 +77,7 @@ func printed(tables *thresholds.Tables) string {
 	each(&b, tables.Bins)
 	each(&b, tables.Contrasts)
 	each(&b, tables.References)
+	each(&b, tables.Slopes)
 	return b.String()
 }
 
