@@ -42,6 +42,7 @@ func commitSince(ctx context.Context, store publish.Options, v publish.Version, 
 		v.Follows = &parent
 		v.Files = map[string][]byte{changesFile: d.Markdown(estimate.TypeMedian), diffName + ".json": raw}
 		v.Documents = map[string]any{diffName: compare.Document{}}
+		store.Page = pageOf(v.Tables, v.Quality, raw)
 		out, err := commit(ctx, store, v)
 		if !errors.Is(err, publish.ErrParent) {
 			return out, err

@@ -64,6 +64,13 @@ func TestChanges(t *testing.T) {
 		t.Errorf("the second version says\n%s", s)
 	}
 
+	page := string(read(both[1], "report.html"))
+	for _, want := range []string{"<title>lantern v1.1.0: ", second.Summary} {
+		if !strings.Contains(page, want) {
+			t.Errorf("the second version's page does not say %q", want)
+		}
+	}
+
 	store := filepath.Dir(both[1].Dir)
 	var sides [2]compare.Side
 	for i, r := range both {
@@ -95,7 +102,7 @@ func TestChanges(t *testing.T) {
 	elsewhere := t.TempDir()
 	t.Cleanup(func() { writable(elsewhere) })
 	again := publish(elsewhere)
-	for _, name := range []string{"CHANGES.md", "diff.json"} {
+	for _, name := range []string{"CHANGES.md", "diff.json", "report.html"} {
 		if !bytes.Equal(read(both[1], name), read(again[1], name)) {
 			t.Errorf("%s differs in another folder", name)
 		}

@@ -6,6 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"sill/pipeline"
 	"sill/pipeline/publish"
 )
 
@@ -61,7 +62,7 @@ hides a larger change. ` + "`sill list`" + ` shows the drafts.`,
 			if err != nil {
 				return err
 			}
-			o.Bump = step
+			o.Bump, o.Page = step, pipeline.DraftPage
 			act := publish.CommitDraft
 			if dryRun {
 				act = publish.JudgeDraft

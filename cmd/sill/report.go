@@ -1,9 +1,6 @@
 package main
 
 import (
-	"bytes"
-	"errors"
-	"io/fs"
 	"maps"
 	"net/url"
 	"path/filepath"
@@ -11,7 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"sill/pipeline/locate"
+	"sill/pipeline"
 	"sill/pipeline/report"
 )
 
@@ -88,25 +85,19 @@ func reportPage(v *published, dir, out, reference string) ([]byte, error) {
 	if len(curves) > 0 && !curves[reference] {
 		return nil, unknown("line with curves", reference, slices.Sorted(maps.Keys(curves)))
 	}
-	// A version that was not made by a run may lack either.
-	quality, err := v.table.Bytes("quality.json")
-	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+	quality, err := pipeline.Optional(v.table, "quality.json")
+	if err != nil {
 		return nil, err
 	}
-	diff, err := v.table.Bytes("diff.json")
-	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+	diff, err := pipeline.Optional(v.table, "diff.json")
+	if err != nil {
 		return nil, err
 	}
-	o := report.Options{Reference: reference, Changes: diff}
-	for _, w := range locate.Warnings() {
-		o.Caveats = append(o.Caveats, report.Word{Code: w.Code, Meaning: w.Meaning})
-	}
-	if o.Base, err = way(out, dir); err != nil {
+	base, err := way(out, dir)
+	if err != nil {
 		return nil, err
 	}
-	var b bytes.Buffer
-	err = report.Write(&b, tables, v.table.Manifest(), quality, o)
-	return b.Bytes(), err
+	return pipeline.Page(tables, v.table.Manifest(), quality, diff, report.Options{Base: base, Reference: reference})
 }
 
 // way is the relative URL that leads from a page to a folder; "" for a page on

@@ -59,7 +59,7 @@ func needed(parent *thresholds.Table, p *prepared) (Bump, []string, error) {
 	same := slices.Equal(before.Variables, p.m.Variables)
 	for _, r := range p.descriptor.Resources {
 		if r.Schema != nil {
-			same = same && sumOf(p.m.Outputs, r.Path) == sumOf(before.Outputs, r.Path)
+			same = same && sumOf(p.files, r.Path) == sumOf(before.Outputs, r.Path)
 		}
 	}
 	if same {

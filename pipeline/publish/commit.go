@@ -99,7 +99,7 @@ const qualityFile = "quality.json"
 // ownFiles lists the names of the files that every version has or may have.
 func (v *Version) ownFiles() []string {
 	names := []string{thresholds.ManifestFile, thresholds.SumsFile, thresholds.DescriptorFile, thresholds.ProvenanceFile,
-		thresholds.SchemasDir, qualityFile, "quarantine.parquet"}
+		thresholds.SchemasDir, qualityFile, PageFile, "quarantine.parquet"}
 	for _, t := range v.tables() {
 		for _, f := range Formats {
 			names = append(names, t.name+"."+f.Extension)
@@ -193,12 +193,15 @@ func (s *store) alreadyThere(o Options, id string) (*Committed, []thresholds.Rel
 	return done, releases, nil
 }
 
-// prepared is a version in staging, with all its files but the manifest and the
-// checksums, which wait for its number.
+// prepared is a version in staging, with all its files but the page, the
+// provenance, the manifest and the checksums, which wait for its number.
 type prepared struct {
 	dir        string
 	m          thresholds.Manifest
+	files      []thresholds.File
 	descriptor descriptor
+	provenance statement // of the files
+	page       func(dir string, m thresholds.Manifest) ([]byte, error)
 	follows    *string // the parent that it was made to follow, nil for any
 }
 
@@ -209,7 +212,7 @@ func (s *store) prepare(ctx context.Context, o Options, v *Version, id string) (
 	if dir == "" {
 		return nil, err
 	}
-	p := &prepared{dir: dir, follows: v.Follows}
+	p := &prepared{dir: dir, page: o.Page, follows: v.Follows}
 	if err == nil {
 		err = s.disk.probe(dir)
 	}
@@ -219,30 +222,20 @@ func (s *store) prepare(ctx context.Context, o Options, v *Version, id string) (
 	if p.m, err = manifestOf(filepath.Base(o.Dir), o, v, id); err != nil {
 		return p, err
 	}
-	files, err := s.writeFiles(ctx, dir, v)
+	if p.files, err = s.writeFiles(ctx, dir, v); err != nil {
+		return p, err
+	}
+	p.descriptor = describe(v, p.files)
+	b, err := readableJSON(p.descriptor)
 	if err != nil {
 		return p, err
 	}
-	p.descriptor = describe(v, files)
-	for _, late := range []struct {
-		name     string
-		document func() any
-	}{
-		{thresholds.DescriptorFile, func() any { return p.descriptor }},
-		{thresholds.ProvenanceFile, func() any { return provenanceOf(&p.m, files) }},
-	} {
-		b, err := readableJSON(late.document())
-		if err != nil {
-			return p, err
-		}
-		f, err := s.disk.createBytes(filepath.Join(dir, late.name), b)
-		if err != nil {
-			return p, err
-		}
-		files = append(files, f)
+	f, err := s.disk.createBytes(filepath.Join(dir, thresholds.DescriptorFile), b)
+	if err != nil {
+		return p, err
 	}
-	sortFiles(files)
-	p.m.Outputs = files
+	p.files = append(p.files, f)
+	p.provenance = provenanceOf(&p.m, p.files)
 	if v.Handover != nil {
 		p.m.Handover, err = s.keepHandover(v.Handover)
 	}
@@ -363,8 +356,8 @@ func (s *store) number(o Options, p *prepared, releases []thresholds.Release) (*
 	return &Committed{Version: m.Version, Parent: m.Parent, ContentID: m.ContentID, Bump: step, Reasons: m.Changes}, nil
 }
 
-// describe writes the manifest and the checksums, then reads the whole version
-// back. It returns the sha256 of the manifest.
+// describe writes the files that wait for the number, then reads the whole
+// version back. It returns the sha256 of the manifest.
 func (s *store) describe(p *prepared) (string, error) {
 	write := func(name string, b []byte) (thresholds.File, error) {
 		path := filepath.Join(p.dir, name)
@@ -376,11 +369,34 @@ func (s *store) describe(p *prepared) (string, error) {
 		}
 		return s.disk.createBytes(path, b)
 	}
-	b, err := readableJSON(p.m)
+	document := func(name string, of any) (thresholds.File, error) {
+		b, err := readableJSON(of)
+		if err != nil {
+			return thresholds.File{}, err
+		}
+		return write(name, b)
+	}
+	files, stated := slices.Clone(p.files), p.provenance
+	if p.page != nil {
+		b, err := p.page(p.dir, p.m)
+		if err != nil {
+			return "", fmt.Errorf("make %s: %w", PageFile, err)
+		}
+		if len(b) > 0 {
+			f, err := write(PageFile, b)
+			if err != nil {
+				return "", err
+			}
+			files, stated.Subject = append(files, f), append(slices.Clone(stated.Subject), artifactOf(f))
+		}
+	}
+	f, err := document(thresholds.ProvenanceFile, stated)
 	if err != nil {
 		return "", err
 	}
-	manifest, err := write(thresholds.ManifestFile, b)
+	p.m.Outputs = append(files, f)
+	sortFiles(p.m.Outputs)
+	manifest, err := document(thresholds.ManifestFile, p.m)
 	if err != nil {
 		return "", err
 	}

@@ -1,6 +1,7 @@
 package publish
 
 import (
+	"bytes"
 	"context"
 	"encoding/json"
 	"errors"
@@ -144,8 +145,9 @@ func FindDraft(dir, name string) (*Drafted, error) {
 func Short(id string) string { return id[:min(len(id), 12)] }
 
 // CommitDraft publishes a draft as it lies there: every file is verified first,
-// and only its manifest and checksums are written anew where Options.Bump asks
-// for another number. A draft whose parent is no longer the newest version is an
+// and only what tells its number is written anew where Options.Bump asks for
+// another one: page, provenance, manifest and checksums. Options.Page is needed
+// where the draft has a page. A draft whose parent is no longer the newest version is an
 // ErrConflict, since what it says of its parent would be wrong.
 func CommitDraft(ctx context.Context, o Options, contentID string) (*Committed, error) {
 	if err := o.Validate(); err != nil {
@@ -175,8 +177,11 @@ func commitDraft(ctx context.Context, o Options, contentID string) (*Committed, 
 	if err != nil {
 		return nil, err
 	}
-	p, err := s.openDraft(taken, contentID)
+	p, err := s.openDraft(taken, contentID, o)
 	var out *Committed
+	if err == nil && p.page == nil && sumOf(p.m.Outputs, PageFile) != "" {
+		err = errors.New("the draft has a page: Options.Page is missing")
+	}
 	if err == nil {
 		out, err = s.settle(ctx, o, p)
 	}
@@ -199,7 +204,7 @@ func JudgeDraft(_ context.Context, o Options, contentID string) (*Committed, err
 		return nil, err
 	}
 	s := &store{o.Dir, o.disk}
-	p, err := s.openDraft(s.path(stagingDir, draftPrefix+contentID), contentID)
+	p, err := s.openDraft(s.path(stagingDir, draftPrefix+contentID), contentID, o)
 	if err != nil {
 		return nil, fmt.Errorf("publish draft %s: %w", Short(contentID), err)
 	}
@@ -215,17 +220,29 @@ func JudgeDraft(_ context.Context, o Options, contentID string) (*Committed, err
 }
 
 // openDraft verifies a draft.
-func (s *store) openDraft(dir, contentID string) (*prepared, error) {
+func (s *store) openDraft(dir, contentID string, o Options) (*prepared, error) {
 	table, err := thresholds.OpenFS(os.DirFS(dir))
 	if err != nil {
 		return nil, err
 	}
-	p := &prepared{dir: dir, m: table.Manifest()}
+	p := &prepared{dir: dir, m: table.Manifest(), page: o.Page}
 	if p.m.ContentID != contentID {
 		return nil, &thresholds.FileError{File: thresholds.ManifestFile, Msg: "is of content " + p.m.ContentID}
 	}
 	follows := p.m.Parent
 	p.follows = &follows
-	p.descriptor, err = readDescriptor(table)
+	late := []string{PageFile, thresholds.ProvenanceFile}
+	p.files = slices.DeleteFunc(slices.Clone(p.m.Outputs), func(f thresholds.File) bool { return slices.Contains(late, f.Path) })
+	if p.descriptor, err = readDescriptor(table); err != nil {
+		return nil, err
+	}
+	raw, err := table.Bytes(thresholds.ProvenanceFile)
+	if err != nil {
+		return nil, err
+	}
+	d := json.NewDecoder(bytes.NewReader(raw))
+	d.UseNumber() // which keeps every digit
+	err = d.Decode(&p.provenance)
+	p.provenance.Subject = slices.DeleteFunc(p.provenance.Subject, func(a artifact) bool { return a.Name == PageFile })
 	return p, err
 }

@@ -61,13 +61,16 @@ const (
 	builderID = "tag:sill,2026:program"
 )
 
+func artifactOf(f thresholds.File) artifact {
+	return artifact{f.Path, map[string]string{"sha256": f.SHA256}}
+}
+
 // provenanceOf states which files came of which inputs and settings. The
 // manifest and checksums are no subjects: they name this file.
 func provenanceOf(m *thresholds.Manifest, files []thresholds.File) statement {
 	s := statement{Type: "https://in-toto.io/Statement/v1", PredicateType: "https://slsa.dev/provenance/v1"}
-	of := func(name, sum string) artifact { return artifact{name, map[string]string{"sha256": sum}} }
 	for _, f := range files {
-		s.Subject = append(s.Subject, of(f.Path, f.SHA256))
+		s.Subject = append(s.Subject, artifactOf(f))
 	}
 	configuration := map[string]any{}
 	for _, c := range m.Configuration {
@@ -77,7 +80,7 @@ func provenanceOf(m *thresholds.Manifest, files []thresholds.File) statement {
 	}
 	inputs := []artifact{}
 	for _, in := range m.Inputs {
-		inputs = append(inputs, of(in.Name, in.SHA256))
+		inputs = append(inputs, artifactOf(thresholds.File{Path: in.Name, SHA256: in.SHA256}))
 	}
 	s.Predicate = provenance{
 		BuildDefinition: buildDefinition{BuildType: buildType, ExternalParameters: externalParameters{configuration},

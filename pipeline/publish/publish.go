@@ -42,9 +42,16 @@ type Options struct {
 	Created time.Time
 	// Host is recorded in the manifest, "" to leave it out.
 	Host string
+	// Page makes PageFile of a version that has its number now, and whose other
+	// files lie in dir; it may hold neither clock nor host. Nil for no page, as is
+	// an empty one.
+	Page func(dir string, m thresholds.Manifest) ([]byte, error)
 
 	disk disk // faults of tests
 }
+
+// PageFile is the version as a page to read.
+const PageFile = "report.html"
 
 // Version is what is published.
 type Version struct {

@@ -123,7 +123,7 @@ func TestBrowser(t *testing.T) {
 	all := "L-v-L L-v-R R-v-L R-v-R"
 
 	b.open("")
-	if got := told[[]string](b, seen); len(got) != 6 {
+	if got := told[[]string](b, seen); len(got) != 5 {
 		t.Errorf("%d figures at first: %q", len(got), got)
 	}
 	b.do("(" + choose + ")('type', 'slider')")
@@ -150,7 +150,7 @@ func TestBrowser(t *testing.T) {
 	if err := chromedp.Do(b.ctx, chromedp.KeyEvent("\r")); err != nil {
 		t.Fatal(err)
 	}
-	if got := told[[]string](b, seen); len(got) != 6 {
+	if got := told[[]string](b, seen); len(got) != 5 {
 		t.Errorf("after showing all: %q", got)
 	}
 
@@ -227,7 +227,7 @@ func TestBrowserPlain(t *testing.T) {
 	if !told[bool](b, "document.forms[0].hidden") {
 		t.Error("the filter shows although nothing would answer")
 	}
-	if got := told[[]string](b, seen); len(got) != 6 {
+	if got := told[[]string](b, seen); len(got) != 5 {
 		t.Errorf("without script: %q", got)
 	}
 }

@@ -9,11 +9,9 @@ import (
 )
 
 // subject is what a figure is about.
-type subject struct{ pitchType, stratum, variable, outcome string }
+type subject struct{ pitchType, variable, outcome string }
 
-func subjectOf(k thresholds.Key) subject {
-	return subject{k.PitchType, k.Stratum, k.Variable, k.Outcome}
-}
+func subjectOf(k thresholds.Key) subject { return subject{k.PitchType, k.Variable, k.Outcome} }
 
 // rows are rows of a resource, counted from 1 after the header; to is 0 where
 // there are none.
@@ -26,11 +24,23 @@ func (r *rows) add(i int) {
 	r.to = i + 1
 }
 
-// figure holds the four matchups of one subject.
+// figure holds the four matchups of one subject. Rows are those of the splits
+// too, among which they stand.
 type figure struct {
 	subject
-	panels                        [4]panel // in the order of pitch.Matchups
+	panels
+	splits                        []split
 	verdicts, zones, curves, bins rows
+}
+
+// panels are in the order of pitch.Matchups.
+type panels [4]panel
+
+// split is a figure's subject on a part of the pitches, such as those through the
+// upper third.
+type split struct {
+	stratum string
+	panels
 }
 
 // panel is one matchup of a figure.
@@ -58,7 +68,7 @@ func gather(t *thresholds.Tables, reference string) []*figure {
 		if f == nil || !known {
 			return nil, nil
 		}
-		return f, &f.panels[i]
+		return f, &f.of(k.Stratum)[i]
 	}
 	for i := range t.Verdicts {
 		v := &t.Verdicts[i]
@@ -66,10 +76,7 @@ func gather(t *thresholds.Tables, reference string) []*figure {
 			continue
 		}
 		if s := subjectOf(v.Key); at[s] == nil {
-			f := &figure{subject: s}
-			for j, m := range pitch.Matchups {
-				f.panels[j].matchup = m
-			}
+			f := &figure{subject: s, panels: empty()}
 			at[s] = f
 			out = append(out, f)
 		}
@@ -107,9 +114,29 @@ func gather(t *thresholds.Tables, reference string) []*figure {
 	return out
 }
 
+func empty() (p panels) {
+	for i, m := range pitch.Matchups {
+		p[i].matchup = m
+	}
+	return p
+}
+
+// of returns the panels of a stratum, "" for all pitches.
+func (f *figure) of(stratum string) *panels {
+	if stratum == "" {
+		return &f.panels
+	}
+	i := slices.IndexFunc(f.splits, func(s split) bool { return s.stratum == stratum })
+	if i < 0 {
+		i = len(f.splits)
+		f.splits = append(f.splits, split{stratum, empty()})
+	}
+	return &f.splits[i].panels
+}
+
 // shown tells whether anything was shown in any matchup.
-func (f *figure) shown() bool {
-	return slices.ContainsFunc(f.panels[:], func(p panel) bool { return p.verdict != nil && shown(p.verdict.Verdict) })
+func (p *panels) shown() bool {
+	return slices.ContainsFunc(p[:], func(p panel) bool { return p.verdict != nil && shown(p.verdict.Verdict) })
 }
 
 // line returns the value of the line, ok false where there is none.

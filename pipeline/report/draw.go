@@ -19,6 +19,8 @@ const (
 	countTop, countFoot   = 332, 392
 	axisText              = 30
 	ladderWide, ladderAt  = 240, 12
+
+	fine, coarse = 1.5, 2.5 // how far curves and the edges of their bands may be off
 )
 
 // scale maps the values of an axis to places.
@@ -79,17 +81,31 @@ func (p *path) box(x0, y0, x1, y1 int) {
 	p.op('z')
 }
 
-// bar adds a rectangle that stands on the axis; end is where the one before
-// ended, negative before the first.
-func (p *path) bar(end, x0, high, x1 int) {
-	if end < 0 {
+// steps draws bars that stand on the axis, side by side as one outline.
+type steps struct {
+	path
+	end, high int // of the last bar
+}
+
+func (p *steps) bar(x0, high, x1 int) {
+	if p.path == nil || p.end != x0 {
+		p.close()
 		p.op('M', x0, countFoot)
-	} else {
-		p.op('h', x0-end)
 	}
-	p.op('v', -high)
+	if high != p.high {
+		p.op('v', p.high-high)
+	}
 	p.op('h', x1-x0)
-	p.op('v', high)
+	p.end, p.high = x1, high
+}
+
+// close brings the outline down to the axis.
+func (p *steps) close() string {
+	if p.high > 0 {
+		p.op('v', p.high)
+	}
+	p.high = 0
+	return string(p.path)
 }
 
 // run adds a line through places, closed or not.
@@ -111,9 +127,9 @@ func (p *path) run(pts []place, closed bool) {
 	}
 }
 
-// thinned drops the places that lie within 1.5 units of a straight line
+// thinned drops the places that lie within some units of a straight line
 // between those it keeps (Douglas and Peucker, 1973).
-func thinned(pts []place) []place {
+func thinned(pts []place, within float64) []place {
 	if len(pts) < 3 {
 		return pts
 	}
@@ -130,11 +146,11 @@ func thinned(pts []place) []place {
 			far, at = d, i+1
 		}
 	}
-	if far <= 1.5 {
+	if far <= within {
 		return []place{a, b}
 	}
-	head := slices.Clone(thinned(pts[:at+1]))
-	return append(head[:len(head)-1], thinned(pts[at:])...)
+	head := slices.Clone(thinned(pts[:at+1], within))
+	return append(head[:len(head)-1], thinned(pts[at:], within)...)
 }
 
 // label is a text of a drawing.
@@ -243,7 +259,7 @@ func (d *drawing) fields(p *panel, m float64, x, y scale) {
 			}
 		}
 		pts = append(pts, place{x.at(c.hi), y.at(p.rateAt(c.hi))})
-		pts = append(thinned(pts), place{x.at(c.hi), y.at(m)})
+		pts = append(thinned(pts, fine), place{x.at(c.hi), y.at(m)})
 		if c.good {
 			good.run(pts, true)
 		} else {
@@ -255,17 +271,17 @@ func (d *drawing) fields(p *panel, m float64, x, y scale) {
 
 // curve draws the smooth rate with its band, and the bins with their intervals.
 func (d *drawing) curve(p *panel, x, y scale) {
-	along := func(column func(thresholds.CurvePoint) float64) []place {
+	along := func(column func(thresholds.CurvePoint) float64, within float64) []place {
 		var pts []place
 		for _, c := range p.curve {
 			pts = append(pts, place{x.at(c.X), y.at(column(c))})
 		}
-		return thinned(pts)
+		return thinned(pts, within)
 	}
 	var curve, band, whiskers, points path
-	curve.run(along(func(c thresholds.CurvePoint) float64 { return c.Rate }), false)
-	outline := along(func(c thresholds.CurvePoint) float64 { return c.Lo })
-	upper := along(func(c thresholds.CurvePoint) float64 { return c.Hi })
+	curve.run(along(func(c thresholds.CurvePoint) float64 { return c.Rate }, fine), false)
+	outline := along(func(c thresholds.CurvePoint) float64 { return c.Lo }, coarse)
+	upper := along(func(c thresholds.CurvePoint) float64 { return c.Hi }, coarse)
 	for i := len(upper) - 1; i >= 0; i-- {
 		outline = append(outline, upper[i])
 	}
@@ -314,24 +330,20 @@ func (d *drawing) edges(p *panel, q quality, o outcome, x, y scale) {
 
 // counts draws how many pitches lie at each place; thin bins are hollow.
 func (d *drawing) counts(p *panel, q quality, x scale, most float64) {
-	var bars, hollow path
-	filled, open := -1, -1
+	var bars, hollow steps
 	for _, b := range p.bins {
 		lo, hi, ok := reach(b, q.width)
 		if !ok || b.Pitches == 0 || most == 0 || x.at(lo) >= x.at(hi) {
 			continue
 		}
 		high := int(math.Ceil((countFoot - countTop) * density(b, q.width) / most))
-		from, to := x.at(lo)+1, x.at(hi)-1
 		if b.Thin {
-			hollow.bar(open, from, high, to)
-			open = to
+			hollow.bar(x.at(lo), high, x.at(hi))
 		} else {
-			bars.bar(filled, from, high, to)
-			filled = to
+			bars.bar(x.at(lo), high, x.at(hi))
 		}
 	}
-	d.Bars, d.Hollow = string(bars), string(hollow)
+	d.Bars, d.Hollow = bars.close(), hollow.close()
 }
 
 // density is the number of pitches of a bin for each width of a usual bin.

@@ -17,7 +17,8 @@ var nasty = `</style></script><script>alert(1)</script><img src=x onerror=alert(
 	string(bytes.Repeat([]byte("Endless"), 1500))
 
 // fixture is an invented version: two pitch types, two qualities, two outcomes,
-// every verdict, and a split of the first pitch type.
+// every verdict, and a height at the plate of the first pitch type, among whose
+// rows its own stand.
 func fixture() (*thresholds.Tables, thresholds.Manifest) {
 	t := &thresholds.Tables{}
 	words := []string{"found", "edge_unresolved", "always_beats", "never_beats", "inconclusive", "too_few"}
@@ -64,15 +65,20 @@ func fixture() (*thresholds.Tables, thresholds.Manifest) {
 		t.Zones = append(t.Zones, behind, ahead)
 	}
 	for i, s := range []subject{
-		{"four_seam", "", "velocity", "whiff_rate"}, {"four_seam", "", "velocity", "woba_against"}, {"four_seam", "", "extension", "whiff_rate"},
-		{"four_seam", "upper_third", "velocity", "whiff_rate"}, {"slider", "", "velocity", "whiff_rate"}, {"slider", "", "extension", "woba_against"},
+		{"four_seam", "velocity", "whiff_rate"}, {"four_seam", "velocity", "woba_against"}, {"four_seam", "extension", "whiff_rate"},
+		{"slider", "velocity", "whiff_rate"}, {"slider", "extension", "woba_against"},
 	} {
 		for j, m := range pitch.Matchups {
-			word := words[(i+j)%len(words)]
+			word := words[(i+i/3+j)%len(words)]
 			if s.pitchType == "slider" && s.variable == "extension" { // nothing shown in any
 				word = words[4+j%2]
 			}
-			add(thresholds.Key{Hand: m.Hand.String(), Side: m.Side.String(), PitchType: s.pitchType, Stratum: s.stratum, Variable: s.variable, Outcome: s.outcome}, word)
+			k := thresholds.Key{Hand: m.Hand.String(), Side: m.Side.String(), PitchType: s.pitchType, Variable: s.variable, Outcome: s.outcome}
+			add(k, word)
+			if i == 0 {
+				k.Stratum = "plate_height_third:upper"
+				add(k, words[(3+j)%len(words)])
+			}
 		}
 	}
 	for _, verdict := range []string{"differs", "not_shown_to_differ", "not_estimable"} {

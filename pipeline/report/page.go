@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 	"strconv"
+	"strings"
 
 	"sill/pipeline/pitch"
 	"sill/pipeline/thresholds"
@@ -76,35 +77,35 @@ type pointer struct {
 type boardRow struct {
 	ID         link
 	Name, Unit string
-	Split      string
 	Cells      [4]cell
 }
 
 // cell is one threshold of a board.
 type cell struct {
-	I                         int
-	Sign, Word, Where, Within string
-	Moved, Caveat             string
-	Ladder                    ladder
+	I, Sign             int // matchup, and place of the verdict in the legend
+	Word, Where, Within string
+	Moved, Caveat       string
+	Ladder              ladder
 }
 
 // figureView is a figure as the template tells it.
 type figureView struct {
-	N                         int
-	ID                        link
-	Type, Variable, Outcome   string
-	Split, Axis, About, Codes string
-	Frame                     frame
-	Panels                    [4]panelView
-	Table                     []tableRow
-	Rows                      []rowsView
+	N                       int
+	ID                      link
+	Type, Variable, Outcome string
+	Axis, About, Codes      string
+	Frame                   frame
+	Panels                  [4]panelView
+	Heights                 []tableRow // by the height at the plate
+	Table                   []tableRow
+	Rows                    []rowsView
 }
 
 type panelView struct {
 	N, I           int
 	Name, Sentence string
 	Sample, Settle string
-	Caveats        []string
+	Caveats        string
 	Drawn          bool
 	Drawing        drawing
 }
@@ -169,7 +170,7 @@ func (p *page) add(n int, f *figure, m *thresholds.Manifest, c *changes, o Optio
 		s.Figures = append(s.Figures, view)
 		return
 	}
-	b.Nothing = append(b.Nothing, pointer{view.ID, q.title + split(f.stratum)})
+	b.Nothing = append(b.Nothing, pointer{view.ID, q.title})
 	s.Folded = append(s.Folded, view)
 }
 
@@ -210,19 +211,8 @@ func (c *choices) add(f *figure, q quality, o outcome) {
 	}
 }
 
-func split(stratum string) string {
-	if stratum == "" {
-		return ""
-	}
-	return " · " + wording.Spaced(stratum)
-}
-
 func (s subject) id() link {
-	id := slug(s.pitchType) + "/" + slug(s.variable) + "/" + slug(s.outcome)
-	if s.stratum != "" {
-		id += "/" + slug(s.stratum)
-	}
-	return link(id)
+	return link(slug(s.pitchType) + "/" + slug(s.variable) + "/" + slug(s.outcome))
 }
 
 // lineInWords tells the value of the line with its interval.
@@ -241,15 +231,14 @@ func (f *figure) lineInWords() string {
 
 // row tells a figure as a row of a board.
 func (f *figure) row(id link, q quality, c *changes, reference string) boardRow {
-	r := boardRow{ID: id, Name: q.title, Unit: q.unit, Split: wording.Spaced(f.stratum)}
+	r := boardRow{ID: id, Name: q.title, Unit: q.unit}
 	x, _ := f.domains(q.width)
 	x.from, x.to = 6, ladderWide-6
 	for i := range f.panels {
 		p := &f.panels[i]
-		cl := cell{I: i, Word: "no verdict", Sign: "–"}
+		cl := cell{I: i, Word: "no verdict", Sign: len(verdictWords)}
 		if v := p.verdict; v != nil {
-			w := verdictOf(v.Verdict)
-			cl.Sign, cl.Word = w.Sign, w.Short
+			cl.Sign, cl.Word = signOf(v.Verdict), verdictOf(v.Verdict).Short
 			cl.Where, cl.Within = p.headline(q)
 			cl.Ladder = p.ladder(x, ladderAt, 5)
 			cl.Moved = c.moved(p, q, reference)
@@ -301,7 +290,7 @@ func (p *panel) headline(q quality) (where, within string) {
 // view tells a figure.
 func (f *figure) view(n int, q quality, out outcome) figureView {
 	v := figureView{N: n, ID: f.id(), Type: typeTitle(f.pitchType), Variable: q.title, Outcome: out.title, Axis: q.axis(),
-		Split: wording.Spaced(f.stratum), About: wording.Sentence(out.per) + "; the line is " + f.lineInWords()}
+		About: wording.Sentence(out.per) + "; the line is " + f.lineInWords()}
 	v.Rows = []rowsView{{"verdicts", f.verdicts.from, f.verdicts.to}, {"zones", f.zones.from, f.zones.to},
 		{"curves", f.curves.from, f.curves.to}, {"bins", f.bins.from, f.bins.to}}
 	x, y := f.domains(q.width)
@@ -321,8 +310,11 @@ func (f *figure) view(n int, q quality, out outcome) figureView {
 			code = slug(w.Verdict)
 			view.Sample = wording.Count(w.Events) + " " + out.events + " by " + wording.Plural(w.Pitchers, "pitcher")
 			view.Settle = wording.Sentence(w.Settle)
-			for _, c := range w.Warnings {
-				view.Caveats = append(view.Caveats, slug(c))
+			for i, c := range w.Warnings {
+				if i > 0 {
+					view.Caveats += ", "
+				}
+				view.Caveats += wording.Spaced(slug(c))
 			}
 			view.Drawn = len(p.curve) > 0
 			if view.Drawn {
@@ -335,8 +327,37 @@ func (f *figure) view(n int, q quality, out outcome) figureView {
 		}
 		v.Panels[i] = view
 	}
-	v.Table = f.table(q)
+	v.Heights, v.Table = f.heights(q), f.table(q)
 	return v
+}
+
+// heights tells what was decided of each height at the plate, from the top down.
+func (f *figure) heights(q quality) []tableRow {
+	var out []tableRow
+	for _, h := range []tableRow{{Name: "above the zone"}, {Name: "upper third"}, {Name: "middle third"}, {Name: "lower third"}, {Name: "below the zone"}} {
+		word, _, _ := strings.Cut(h.Name, " ")
+		i := slices.IndexFunc(f.splits, func(s split) bool { return s.stratum == "plate_height_third:"+word })
+		if i < 0 {
+			continue
+		}
+		for j := range f.splits[i].panels {
+			h.Cells[j] = f.splits[i].panels[j].inShort(q)
+		}
+		out = append(out, h)
+	}
+	return out
+}
+
+// inShort says what was decided in the fewest words.
+func (p *panel) inShort(q quality) string {
+	if p.verdict == nil {
+		return "–"
+	}
+	w := verdictOf(p.verdict.Verdict)
+	if where, within := p.headline(q); where != "" {
+		return w.Sign + " " + where + " (" + within + ")"
+	}
+	return w.Sign + " " + w.Short
 }
 
 // table gives the numbers of a figure: a row for each bin, the matchups side by

@@ -10,9 +10,11 @@ import (
 	_ "embed" // the page's template, style and script
 	"encoding/base64"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"html/template"
 	"io"
+	"regexp"
 
 	"sill/pipeline/thresholds"
 	"sill/pipeline/wording"
@@ -38,6 +40,9 @@ type Options struct {
 // DefaultReference is the line that is drawn unless another is asked for.
 const DefaultReference = "pitch_type_median"
 
+// ErrNothing says that there is no verdict to tell.
+var ErrNothing = errors.New("the tables hold no verdict")
+
 //go:embed page.tmpl
 var pageText string
 
@@ -51,8 +56,22 @@ var pageTemplate = template.Must(template.New("page").Funcs(template.FuncMap{
 	"count":    wording.Count,
 	"count64":  func(n int) string { return wording.Count(int64(n)) },
 	"sentence": wording.Sentence,
+	"apart":    apart,
 	"on":       func(base string, of any) based { return based{base, of} },
 }).Parse(pageText))
+
+// harmless texts need not be set apart.
+var harmless = regexp.MustCompile(`^[A-Za-z0-9 .,:;()·%°−–/'\x{a0}-]{0,80}$`)
+
+// apart sets a text apart from its neighbours, so that it can neither turn their
+// direction nor push them away.
+func apart(s string) template.HTML {
+	safe := template.HTML(template.HTMLEscapeString(s)) //nolint:gosec // escaped right here
+	if harmless.MatchString(s) {
+		return safe
+	}
+	return `<bdi class="cut">` + safe + `</bdi>`
+}
 
 // based is something told with the way to the version's files.
 type based struct {
@@ -77,7 +96,7 @@ func Write(w io.Writer, t *thresholds.Tables, m thresholds.Manifest, quality any
 	}
 	p := newPage(t, m, &q, &c, o)
 	if len(p.Sections) == 0 {
-		return fmt.Errorf("report: the tables hold no verdict against %s: choose another line, or run `sill verify`", o.Reference)
+		return fmt.Errorf("report: %w against %s: choose another line, or run `sill verify`", ErrNothing, o.Reference)
 	}
 	var b bytes.Buffer
 	if err := pageTemplate.Execute(&b, p); err != nil {

@@ -155,7 +155,7 @@ func tellContrasts(all []thresholds.Contrast, m *thresholds.Manifest, reference 
 			out.NotEstimable++
 		default:
 			q := qualityOf(m, c.Variable, "")
-			e := edgeContrast{Type: typeTitle(c.TypeA), Variable: q.title + split(c.Stratum), Outcome: outcomeOf(c.Outcome).title,
+			e := edgeContrast{Type: typeTitle(c.TypeA), Variable: q.title + part(c.Stratum), Outcome: outcomeOf(c.Outcome).title,
 				A: pair(c.HandA, c.SideA), B: pair(c.HandB, c.SideB), Estimate: q.withUnit(wording.Signed(*c.Estimate, q.decimals)),
 				Within: q.interval(c.Lo, c.Hi), Verdict: wording.Spaced(c.Verdict), Sign: "○"}
 			if c.Verdict == "differs" {

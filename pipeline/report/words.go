@@ -132,6 +132,25 @@ func verdictOf(code string) verdictWord {
 	return verdictWord{Code: code, Sign: "?", Short: wording.Spaced(slug(code))}
 }
 
+// signOf is the place of a verdict in the legend; one that is not there comes
+// after the last.
+func signOf(code string) int {
+	for i, v := range verdictWords {
+		if v.Code == code {
+			return i
+		}
+	}
+	return len(verdictWords)
+}
+
+// part names a part of the pitches behind a quality.
+func part(stratum string) string {
+	if stratum == "" {
+		return ""
+	}
+	return " · " + wording.Spaced(strings.ReplaceAll(stratum, ":", ", "))
+}
+
 // shown tells whether a verdict says something of where the curve lies or runs.
 func shown(code string) bool {
 	switch code {
