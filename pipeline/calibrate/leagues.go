@@ -48,6 +48,7 @@ const (
 	seasonSeeds
 	factSeeds
 	trialSeeds
+	stackSeeds
 )
 
 // seed is that of a study's i-th season. It lies above those of the seasons on

@@ -10,5 +10,6 @@ func Studies(run Runner) []calibrate.Study {
 		{Name: "whole_seasons", Asks: "Does the program say of whole seasons, read from Parquet, what the studies without files say?", Run: seasons(run)},
 		{Name: "facts", Asks: "Are cutoffs of the trade, planted in large seasons, read off without bias?", Run: facts},
 		{Name: "trials", Asks: "Does a stated cutoff that is tried in a small league hold, and not hold, no more often by mistake than it says?", Run: trials},
+		{Name: "stacked", Asks: "Do rates and gains by how many qualities are good, in zones that the other half of the pitchers found, hold what is true?", Run: stacks},
 	}
 }

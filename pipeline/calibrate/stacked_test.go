@@ -1,0 +1,75 @@
+package calibrate
+
+import (
+	"math"
+	"runtime"
+	"testing"
+
+	"sill/pipeline/pitch"
+	"sill/pipeline/stacked"
+	"sill/stats/calibrate"
+)
+
+// TestStacked stacks in 40 leagues a design, 12 where time is short; bars give way
+// by four Monte Carlo errors.
+func TestStacked(t *testing.T) {
+	sets := 40.
+	if testing.Short() {
+		sets = 12
+	}
+	findings, err := stacks(t.Context(), calibrate.Options{Scale: sets / stackSets, Workers: runtime.GOMAXPROCS(0), Seed: 7})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(findings) != 6*len(stackDesigns) {
+		t.Errorf("%d findings", len(findings))
+	}
+	for _, f := range findings {
+		t.Logf("%s: %s %.4f ± %.4f of %d", f.Design, f.Measure, f.Value, f.SE, f.Of)
+		if f.Verdict(4) == calibrate.Missed || f.Of < int(.4*sets) {
+			t.Errorf("%s: %s is %.4f ± %.4f of %d, want %s", f.Design, f.Measure, f.Value, f.SE, f.Of, f.Bar)
+		}
+	}
+}
+
+// The truth of a design is what very many pitchers throw.
+func TestStackTruth(t *testing.T) {
+	d := stackDesign{"", 4000, [3]float64{-1.7, -1.2, -.7}, nil}
+	h, err := d.pitches(5)
+	if err != nil {
+		t.Fatal(err)
+	}
+	at := func(x float64) *float64 { return &x }
+	zones := []stacked.GoodZone{
+		{Variable: "velocity", Half: 1, Lo: at(93.8)}, {Variable: "velocity", Half: 2, Lo: at(92), Hi: at(96)},
+		{Variable: "induced_vertical_break", Half: 1, Lo: at(17)}, {Variable: "induced_vertical_break", Half: 2, Lo: at(18)},
+	}
+	rate, share := d.truth(zones)
+	var n, y [3]float64
+	for i := range h.List {
+		p := &h.List[i]
+		half := 1 + int(p.Pitcher)%2
+		k := 0
+		for _, z := range zones {
+			x := p.Num[pitch.Velocity]
+			if z.Variable != "velocity" {
+				x = p.Num[pitch.InducedVerticalBreak]
+			}
+			if z.Half == half && x >= *z.Lo && (z.Hi == nil || x <= *z.Hi) {
+				k++
+			}
+		}
+		n[k]++
+		if p.Outcome == pitch.SwingingStrike {
+			y[k]++
+		}
+	}
+	for k := range rate {
+		if got := y[k] / n[k]; math.Abs(got-rate[k]) > .006 {
+			t.Errorf("rate with %d: %.4f, reckoned %.4f", k, got, rate[k])
+		}
+		if got := n[k] / (n[0] + n[1] + n[2]); math.Abs(got-share[k]) > .02 {
+			t.Errorf("share with %d: %.4f, reckoned %.4f", k, got, share[k])
+		}
+	}
+}

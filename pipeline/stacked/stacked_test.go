@@ -1,0 +1,389 @@
+package stacked
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"slices"
+	"strings"
+	"testing"
+
+	"sill/pipeline/outcome"
+	"sill/pipeline/pitch"
+	"sill/pipeline/shape"
+	"sill/pipeline/tally"
+)
+
+// swing is one swing at a pitch of two qualities.
+type swing struct {
+	pitcher, batter int32
+	mph, rise       float64
+	miss            bool
+}
+
+// held are left-handed four-seamers against left-handed batters.
+func held(t *testing.T, pitchers, batters int, list []swing) *tally.Held {
+	t.Helper()
+	h := &tally.Held{}
+	for i := range pitchers {
+		h.Listed.Pitchers = append(h.Listed.Pitchers, fmt.Sprintf("p%04d left", i))
+	}
+	for i := range batters {
+		h.Listed.Batters = append(h.Listed.Batters, fmt.Sprintf("b%04d", i))
+	}
+	var err error
+	if h.Shapes, err = shape.Only(shape.Variables, []string{"velocity", "induced_vertical_break"}); err != nil {
+		t.Fatal(err)
+	}
+	for _, s := range list {
+		p := pitch.Pitch{Season: 2031, Date: pitch.NoDate, Game: -1, Venue: -1, Level: -1, Pitcher: s.pitcher, Batter: s.batter,
+			Hand: pitch.LeftHand, Side: pitch.LeftSide, Type: pitch.FourSeam, Outcome: pitch.Foul}
+		if s.miss {
+			p.Outcome = pitch.SwingingStrike
+		}
+		for k := range p.Num {
+			p.Num[k] = pitch.Missing()
+		}
+		p.Num[pitch.Velocity], p.Num[pitch.InducedVerticalBreak] = s.mph, s.rise
+		h.List = append(h.List, p)
+	}
+	return h
+}
+
+var cellLL = cell{pitch.LeftHand, pitch.LeftSide, pitch.FourSeam}
+
+// above are zones from 93 mph and from 17 in up for one half, two units higher for
+// the other.
+func above() *zoned {
+	z := &zoned{}
+	for h := range z.by {
+		up := 2 * float64(h)
+		z.by[h] = []map[cell]found{
+			{cellLL: {{{93 + up, math.Inf(1)}}, {{17 + up, math.Inf(1)}}}},
+			{cellLL: {{{93 + up, math.Inf(1)}}, nil}},
+		}
+	}
+	return z
+}
+
+func TestHalves(t *testing.T) {
+	var keys []string
+	for i := range 41 {
+		keys = append(keys, fmt.Sprintf("p%02d left", i))
+	}
+	for i := range 20 {
+		keys = append(keys, fmt.Sprintf("p%02d right", i))
+	}
+	half := halves(keys, 7)
+	var count [2][2]int
+	for i, h := range half {
+		hand := 0
+		if strings.HasSuffix(keys[i], "right") {
+			hand = 1
+		}
+		count[hand][h]++
+	}
+	if count != [2][2]int{{21, 20}, {10, 10}} {
+		t.Errorf("halves hold %v", count)
+	}
+	if !slices.Equal(half, halves(keys, 7)) || slices.Equal(half, halves(keys, 8)) {
+		t.Error("halves are to follow from the seed")
+	}
+	// another order of the same pitchers deals them alike
+	back := slices.Clone(keys)
+	slices.Reverse(back)
+	again := halves(back, 7)
+	slices.Reverse(again)
+	if !slices.Equal(half, again) {
+		t.Error("halves depend on the order of the pitchers")
+	}
+}
+
+// A pitch is held against the zones of the half that its pitcher is not in.
+func TestMaskTakesTheOtherHalf(t *testing.T) {
+	z := above()
+	h := held(t, 2, 0, nil)
+	half := []uint8{0, 1}
+	masks := []shape.Variable{z.mask(h.Shapes, half, outcome.Whiff), z.mask(h.Shapes, half, outcome.WOBA)}
+	for _, c := range []struct {
+		pitcher   int32
+		mph, rise float64
+		whiff     float64
+		woba      float64
+	}{
+		{0, 94, 18, 0, math.NaN()}, // half 1 begins at 95 and 19
+		{1, 94, 18, 3, math.NaN()}, // half 0 at 93 and 17
+		{0, 95, 18, 1, math.NaN()},
+		{0, 94.99999, 19, 3, math.NaN()}, // rounds to 95
+		{1, 92, 17, 2, math.NaN()},
+		{1, 92, math.NaN(), math.NaN(), math.NaN()},
+	} {
+		p := &held(t, 2, 0, []swing{{pitcher: c.pitcher, mph: c.mph, rise: c.rise}}).List[0]
+		if got := masks[0].Value(p); got != c.whiff && !(math.IsNaN(got) && math.IsNaN(c.whiff)) {
+			t.Errorf("pitcher %d, %g mph, %g in: %g, want %g", c.pitcher, c.mph, c.rise, got, c.whiff)
+		}
+		// of wOBA velocity alone is used, and rise may be unknown
+		want := 0.0
+		if c.mph >= 93+2*float64(1-half[c.pitcher])-1e-4 {
+			want = 1
+		}
+		if got := masks[1].Value(p); got != want {
+			t.Errorf("pitcher %d, %g mph: %g for wOBA, want %g", c.pitcher, c.mph, got, want)
+		}
+	}
+	other := held(t, 2, 0, []swing{{mph: 99, rise: 22}}).List[0]
+	other.Type = pitch.Sinker
+	if got := masks[0].Value(&other); !math.IsNaN(got) {
+		t.Errorf("a cell without zones has %g", got)
+	}
+}
+
+// Twelve pitchers by hand: none .1, one .3, both .6 of 100 swings each.
+func TestMeasureByHand(t *testing.T) {
+	var list []swing
+	groups := []struct {
+		mph, rise float64
+		misses    int
+	}{{90, 15, 10}, {96, 15, 28}, {90, 20, 32}, {96, 20, 60}}
+	for p := range int32(12) {
+		for k, g := range groups {
+			misses := g.misses + int(p*7+int32(k)*5)%3 - 1 // pitchers differ a little
+			for i := range 100 {
+				list = append(list, swing{p, int32(i % 20), g.mph, g.rise, i < misses})
+			}
+		}
+	}
+	h := held(t, 12, 20, list)
+	z := above()
+	half := halves(h.Listed.Pitchers, 1)
+	counts, err := tally.Count(t.Context(), h, []shape.Variable{z.mask(h.Shapes, half, 0), z.mask(h.Shapes, half, 1)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	r := judge(counts, h.Shapes, z, DefaultOptions())
+	if len(r.Stacks) != 2 {
+		t.Fatalf("%d stacks", len(r.Stacks))
+	}
+	s := &r.Stacks[0]
+	want := []struct{ n, y float64 }{{1200, 120}, {2400, 720}, {1200, 720}}
+	for k, l := range s.levels {
+		if l.rate.N != want[k].n || math.Abs(l.rate.Y-want[k].y) > 1e-9 {
+			t.Errorf("level %d: %g of %g", k, l.rate.Y, l.rate.N)
+		}
+	}
+	near := func(what string, got, want float64) {
+		t.Helper()
+		if math.Abs(got-want) > 1e-9 {
+			t.Errorf("%s is %.6f, want %.6f", what, got, want)
+		}
+	}
+	near("one against none", s.find(None, 1).test.D, .2)
+	near("both against one", s.find(Step, 2).test.D, .3)
+	near("both against none", s.find(None, 2).test.D, .5)
+	near("two or more against one", s.find(More, 0).test.D, .3)
+	near("one or more against none", s.find(Any, 0).test.D, 1440./3600-.1)
+	near("velocity alone", s.comparisons[len(s.comparisons)-2].test.D, .18)
+	near("rise alone", s.comparisons[len(s.comparisons)-1].test.D, .22)
+	near("slope", s.trend.gain, .25)
+	if s.verdict != EachAdds || !s.byBatters {
+		t.Errorf("verdict %s, by batters %v", s.verdict, s.byBatters)
+	}
+	if !strings.Contains(s.Sentence(), "missed .300 of their swings with one, .100 with none, and .600 with both") {
+		t.Error(s.Sentence())
+	}
+	// no plate appearance ended
+	if v := r.Stacks[1].verdict; v != TooFew {
+		t.Errorf("without an event the verdict is %s", v)
+	}
+}
+
+// What is planted is told, whatever the halves: a league in which one good quality
+// is enough, each adds, or both are needed, and one in which misses depend on the
+// pitcher alone.
+func TestPlanted(t *testing.T) {
+	for _, c := range []struct {
+		name  string
+		rates [4]float64 // by which of the two are good: none, velocity, rise, both
+		want  string
+	}{
+		{"one is enough", [4]float64{.15, .28, .28, .28}, OneIsEnough},
+		{"each adds", [4]float64{.12, .24, .24, .42}, EachAdds},
+		{"both are needed", [4]float64{.15, .15, .15, .42}, AllNeeded},
+		{"none matters", [4]float64{.2, .2, .2, .2}, ""},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			rng := rand.New(rand.NewPCG(3, 9))
+			var list []swing
+			for p := range int32(300) {
+				mph, rise := 93+1.8*rng.NormFloat64(), 17+1.8*rng.NormFloat64()
+				own := .02 * rng.NormFloat64()
+				for range 250 {
+					s := swing{pitcher: p, batter: int32(rng.IntN(150)), mph: mph + .9*rng.NormFloat64(), rise: rise + 1.2*rng.NormFloat64()}
+					good := 0
+					if s.mph >= 93 {
+						good++
+					}
+					if s.rise >= 17 {
+						good += 2
+					}
+					s.miss = rng.Float64() < c.rates[good]+own
+					list = append(list, s)
+				}
+			}
+			o := DefaultOptions()
+			o.Estimate.Replicates, o.Locate.Flips, o.Locate.MaxFlips = 300, 999, 999
+			r, err := Measure(t.Context(), held(t, 300, 150, list), o)
+			if err != nil {
+				t.Fatal(err)
+			}
+			got := ""
+			for i := range r.Stacks {
+				if s := &r.Stacks[i]; s.metric == outcome.Whiff {
+					got = s.verdict
+					t.Log(s.Sentence())
+				}
+			}
+			if got != c.want {
+				t.Errorf("verdict %q, want %q", got, c.want)
+			}
+		})
+	}
+}
+
+// Where misses depend on the pitcher alone, zones that a half found in itself
+// would seem to gain; those of the other half do not.
+func TestOwnZonesWouldLie(t *testing.T) {
+	var own, crossed []float64
+	for set := range uint64(60) {
+		rng := rand.New(rand.NewPCG(set, 4))
+		var list []swing
+		for p := range int32(40) {
+			mph, skill := 93+2*rng.NormFloat64(), .2+.06*rng.NormFloat64()
+			for range 60 {
+				list = append(list, swing{pitcher: p, batter: -1, mph: mph + .5*rng.NormFloat64(), rise: 17, miss: rng.Float64() < skill})
+			}
+		}
+		h := held(t, 40, 0, list)
+		half := halves(h.Listed.Pitchers, set)
+		// each half's best cut, with no test at all: the zone above it or below it
+		z := &zoned{}
+		for side := range z.by {
+			z.by[side] = []map[cell]found{{cellLL: {{bestCut(h, half, uint8(side))}, nil}}, {}}
+		}
+		gain := func(half []uint8) float64 {
+			counts, err := tally.Count(t.Context(), h, []shape.Variable{z.mask(h.Shapes, half, 0)})
+			if err != nil {
+				t.Fatal(err)
+			}
+			scoring := DefaultOptions().Estimate.Scoring()
+			s := splitOf(counts, cellLL, outcome.Whiff, 1, &scoring, false)
+			return s.rate(s.count(1, 1)).Rate - s.rate(s.count(0, 0)).Rate
+		}
+		swapped := slices.Clone(half)
+		for i := range swapped {
+			swapped[i] = 1 - swapped[i]
+		}
+		crossed, own = append(crossed, gain(half)), append(own, gain(swapped))
+	}
+	mean := func(v []float64) (m, se float64) {
+		var s, ss float64
+		for _, x := range v {
+			s += x
+			ss += x * x
+		}
+		n := float64(len(v))
+		return s / n, math.Sqrt((ss/n - s*s/n/n) / n)
+	}
+	m, se := mean(crossed)
+	o, oe := mean(own)
+	t.Logf("by the other half's zones %+.4f ± %.4f, by its own %+.4f ± %.4f", m, se, o, oe)
+	if math.Abs(m) > 4*se {
+		t.Error("zones of the other half gain where nothing is to gain")
+	}
+	if o < 4*oe {
+		t.Error("own zones were to gain: the test sees nothing")
+	}
+}
+
+// bestCut is the cut of velocity with the largest gain on one side, among the
+// swings of a half.
+func bestCut(h *tally.Held, half []uint8, side uint8) Zone {
+	best, at := -1.0, Zone{}
+	for cut := 91.0; cut <= 95; cut += .5 {
+		var n, y [2]float64
+		for i := range h.List {
+			p := &h.List[i]
+			if half[p.Pitcher] != side {
+				continue
+			}
+			up := 0
+			if p.Num[pitch.Velocity] >= cut {
+				up = 1
+			}
+			n[up]++
+			if p.Outcome == pitch.SwingingStrike {
+				y[up]++
+			}
+		}
+		if n[0] < 200 || n[1] < 200 {
+			continue
+		}
+		gain := y[1]/n[1] - y[0]/n[0]
+		if gain > best {
+			best, at = gain, Zone{cut, math.Inf(1)}
+		}
+		if -gain > best {
+			best, at = -gain, Zone{math.Inf(-1), cut}
+		}
+	}
+	return at
+}
+
+// The answer does not depend on the order of the pitches.
+func TestOrderOfPitches(t *testing.T) {
+	rng := rand.New(rand.NewPCG(1, 2))
+	var list []swing
+	for p := range int32(60) {
+		mph := 93 + 2*rng.NormFloat64()
+		for range 120 {
+			x := mph + rng.NormFloat64()
+			list = append(list, swing{p, int32(rng.IntN(40)), x, 17 + 2*rng.NormFloat64(), rng.Float64() < 1/(1+math.Exp(-(x-95)/1.5))})
+		}
+	}
+	o := DefaultOptions()
+	o.Estimate.Replicates, o.Locate.Flips, o.Locate.MaxFlips = 200, 199, 199
+	body := func() string {
+		r, err := Measure(t.Context(), held(t, 60, 40, list), o)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return fmt.Sprintf("%+v", r.Body().Stacks[0].Sentence) + fmt.Sprint(*r.Body().Stacks[0].Levels[1].Hi)
+	}
+	first := body()
+	rng.Shuffle(len(list), func(i, j int) { list[i], list[j] = list[j], list[i] })
+	if got := body(); got != first {
+		t.Errorf("%s\nafter shuffling\n%s", first, got)
+	}
+}
+
+func TestOptions(t *testing.T) {
+	o := DefaultOptions()
+	o.Qualities, o.Reference = []string{"velocity", "velocity"}, "sea_level"
+	err := o.Validate()
+	for _, want := range []string{"velocity is named twice", `unknown line "sea_level"`} {
+		if err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%v does not say %q", err, want)
+		}
+	}
+	o = DefaultOptions()
+	o.Qualities = []string{"velocity"}
+	if o.Validate() == nil {
+		t.Error("one quality cannot be stacked")
+	}
+	h := held(t, 2, 0, nil)
+	h.Shapes = h.Shapes[:1]
+	if _, err := Measure(t.Context(), h, DefaultOptions()); !errors.Is(err, ErrQualities) {
+		t.Error(err)
+	}
+}

@@ -1,0 +1,218 @@
+package stacked
+
+import (
+	"bytes"
+	"cmp"
+	"context"
+	"math"
+	"math/bits"
+	"slices"
+	"strings"
+
+	"sill/pipeline/estimate"
+	"sill/pipeline/locate"
+	"sill/pipeline/outcome"
+	"sill/pipeline/pitch"
+	"sill/pipeline/shape"
+	"sill/pipeline/tally"
+	"sill/pipeline/thresholds"
+)
+
+// halves deals the pitchers into half 0 and half 1, by turns within each throwing
+// hand, in the order of a hash of seed and key: the halves differ by one pitcher a
+// hand at most, and a pitcher's name says nothing about his half.
+func halves(pitchers []string, seed uint64) []uint8 {
+	type drawn struct {
+		hand  string
+		order [32]byte
+		at    int
+	}
+	list := make([]drawn, len(pitchers))
+	for i, key := range pitchers {
+		list[i] = drawn{key[strings.LastIndexByte(key, ' ')+1:], estimate.StreamKey(seed, "half", key), i}
+	}
+	slices.SortFunc(list, func(a, b drawn) int {
+		return cmp.Or(cmp.Compare(a.hand, b.hand), bytes.Compare(a.order[:], b.order[:]))
+	})
+	half := make([]uint8, len(pitchers))
+	for i := range list {
+		half[list[i].at] = uint8(i & 1)
+	}
+	return half
+}
+
+// cell is a matchup and a pitch type.
+type cell struct {
+	hand pitch.Hand
+	side pitch.Side
+	kind pitch.Type
+}
+
+// Zone is a stretch of a quality that beats the line; an end that has no limit is
+// infinite.
+type Zone struct{ Lo, Hi float64 }
+
+// found are one half's zones of one cell and outcome, by quality.
+type found [][]Zone
+
+// zoned holds each half's zones, by outcome and cell.
+type zoned struct {
+	by [2][]map[cell]found
+}
+
+// findZones counts the two halves of the pitchers apart and seeks zones in each.
+func findZones(ctx context.Context, p tally.Pitches, qualities []shape.Variable, half []uint8, o Options) (*zoned, error) {
+	counts, err := countHalves(ctx, p, qualities, half)
+	if err != nil {
+		return nil, err
+	}
+	z := &zoned{}
+	lo := o.Locate
+	lo.Contrasts, lo.CurvePoints = false, 1
+	for h, t := range counts {
+		e, err := estimate.New(ctx, t, o.Estimate)
+		if err != nil {
+			return nil, err
+		}
+		tables, err := locate.Locate(ctx, e, lo)
+		if err != nil {
+			return nil, err
+		}
+		z.by[h] = gather(tables.Zones, qualities, o)
+	}
+	return z, nil
+}
+
+// countHalves reads the pitches once into a tally for each half.
+func countHalves(ctx context.Context, p tally.Pitches, vars []shape.Variable, half []uint8) (counts [2]*tally.Tally, err error) {
+	var builders [2]*tally.Builder
+	for h := range builders {
+		if builders[h], err = tally.NewBuilder(vars, nil, p.Names(), p.Workers()); err != nil {
+			return counts, err
+		}
+	}
+	parts := make([][2][]pitch.Pitch, p.Workers())
+	err = p.Each(ctx, func(worker int, batch []pitch.Pitch) error {
+		part := &parts[worker]
+		for h := range part {
+			part[h] = part[h][:0]
+		}
+		for i := range batch {
+			h := half[batch[i].Pitcher]
+			part[h] = append(part[h], batch[i])
+		}
+		for h := range part {
+			if err := builders[h].Add(worker, part[h]); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	for h := range builders {
+		if err == nil {
+			counts[h], err = builders[h].Tally()
+		}
+	}
+	return counts, err
+}
+
+// gather sorts the zones that beat the line by outcome, cell and quality.
+func gather(rows []thresholds.Zone, qualities []shape.Variable, o Options) []map[cell]found {
+	out := make([]map[cell]found, len(outcome.Metrics))
+	for m := range out {
+		out[m] = map[cell]found{}
+	}
+	for i := range rows {
+		r := &rows[i]
+		if r.Reference != o.Reference || r.Sign < 0 || r.Stratum != tally.AllStrata {
+			continue
+		}
+		z, ok := zoneOf(r, o.Possible)
+		m := slices.IndexFunc(outcome.Metrics, func(m outcome.Metric) bool { return m.Name == r.Outcome })
+		if !ok || m < 0 { // a joint zone is no outcome's
+			continue
+		}
+		q := slices.IndexFunc(qualities, func(v shape.Variable) bool { return v.Name == r.Variable })
+		hand, _ := pitch.ParseHand(r.Hand)
+		side, _ := pitch.ParseSide(r.Side)
+		kind, _ := pitch.ParseType(r.PitchType)
+		k := cell{hand, side, kind}
+		if out[m][k] == nil {
+			out[m][k] = make(found, len(qualities))
+		}
+		out[m][k][q] = append(out[m][k][q], z)
+	}
+	return out
+}
+
+// zoneOf returns the certain or the possible zone of a row, which may have none;
+// one without any end sets no pitch apart and is none. An end that is open takes in
+// what lies beyond it: pitches beyond the last bin's mean were counted in that bin.
+func zoneOf(r *thresholds.Zone, possible bool) (Zone, bool) {
+	lo, hi := r.CertainLo, r.CertainHi
+	if possible {
+		lo, hi = r.PossibleLo, r.PossibleHi
+	}
+	z := Zone{math.Inf(-1), math.Inf(1)}
+	if lo != nil && r.LowerKind != openEnd {
+		z.Lo = *lo
+	}
+	if hi != nil && r.UpperKind != openEnd {
+		z.Hi = *hi
+	}
+	some := !math.IsInf(z.Lo, -1) || !math.IsInf(z.Hi, 1)
+	return z, some && (possible || lo != nil && hi != nil)
+}
+
+// openEnd is a zone's end where the data end.
+const openEnd = "open"
+
+// used lists the qualities that have a good zone in both halves: only those can be
+// stacked by every pitcher.
+func (z *zoned) used(metric int, k cell) uint {
+	mask := ^uint(0)
+	for h := range z.by {
+		own := uint(0)
+		for q, zones := range z.by[h][metric][k] {
+			if len(zones) > 0 {
+				own |= 1 << q
+			}
+		}
+		mask &= own
+	}
+	return mask
+}
+
+// mask is a variable whose value tells which of the used qualities of a pitch lie
+// in the good zones that the other half of the pitchers found: bit q for quality
+// q. It is unknown where one of them is, and where none is used.
+func (z *zoned) mask(qualities []shape.Variable, half []uint8, metric int) shape.Variable {
+	used := map[cell]uint{}
+	for k := range z.by[0][metric] {
+		used[k] = z.used(metric, k)
+	}
+	return shape.Variable{
+		Name: "good | " + outcome.Metrics[metric].Name, Title: "qualities in their good zones", Width: 1, Quantum: 1, Definition: "mask",
+		Value: func(p *pitch.Pitch) float64 {
+			k := cell{p.Hand, p.Side, p.Type}
+			if used[k] == 0 {
+				return math.NaN()
+			}
+			other := z.by[1-half[p.Pitcher]][metric][k]
+			in := uint(0)
+			for left := used[k]; left != 0; left &= left - 1 {
+				q := bits.TrailingZeros(left)
+				v := &qualities[q]
+				n, ok := v.Quantize(v.Value(p))
+				if !ok {
+					return math.NaN()
+				}
+				x := float64(n) / float64(v.PerUnit())
+				if slices.ContainsFunc(other[q], func(z Zone) bool { return z.Lo <= x && x <= z.Hi }) {
+					in |= 1 << q
+				}
+			}
+			return float64(in)
+		},
+	}
+}
