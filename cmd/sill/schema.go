@@ -30,7 +30,7 @@ func schemas() map[string]*schema.Schema {
 		{"run", runSummary{}}, {"show", showDocument{}}, {"explain", evidence{}}, {"diff", diffDocument{}},
 		{"list", listDocument{}}, {"verify", verifyDocument{}}, {"reproduce", reproduceDocument{}}, {"status", statusDocument{}}, {"publish", publishDocument{}},
 		{"deprecate", markDocument{}}, {"retract", markDocument{}}, {"repair", repairDocument{}},
-		{"diff", diffDocument{}}, {"trial", trialDocument{}}, {"stacked", stackedDocument{}}, {"inspect", inspectDocument{}}, {"demo", demoDocument{}},
+		{"diff", diffDocument{}}, {"trial", trialDocument{}}, {"grade", gradeDocument{}}, {"stacked", stackedDocument{}}, {"inspect", inspectDocument{}}, {"demo", demoDocument{}},
 		{"config-show", configDocument{}}, {"config-reference", referenceDocument{}}, {"vocabulary", vocabularyDocument{}}, {"version", buildInfo{}},
 	} {
 		out[printed.command+"-output"] = schema.Of(printed.command+"-output", edition, "What `sill "+strings.ReplaceAll(printed.command, "-", " ")+" --json` prints", printed.example)

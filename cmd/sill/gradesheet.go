@@ -1,0 +1,344 @@
+package main
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"sill/pipeline/grade"
+	"sill/pipeline/outcome"
+	"sill/pipeline/pitch"
+	"sill/pipeline/wording"
+)
+
+// listed pitchers, where not all are asked for.
+const gradesShown = 20
+
+// printGrades lists pitchers, those with most pitches first.
+func printGrades(p *printer, r *grade.Report, all bool) {
+	type line struct {
+		who     grade.Who
+		pitches int64
+		types   map[string]int64
+	}
+	var lines []*line
+	by := map[[2]string]*line{}
+	for i := range r.Arsenal {
+		a := &r.Arsenal[i]
+		k := [2]string{a.Pitcher, a.Hand}
+		if by[k] == nil {
+			by[k] = &line{who: a.Who, types: map[string]int64{}}
+			lines = append(lines, by[k])
+		}
+		by[k].pitches += a.Pitches
+		by[k].types[a.PitchType] += a.Pitches
+	}
+	slices.SortStableFunc(lines, func(a, b *line) int { return cmp.Compare(b.pitches, a.pitches) })
+	p.prose(bold, "", "", fmt.Sprintf("%s of %s, graded by %s", wording.Plural(int64(len(lines)), "pitcher"), r.League, r.Yardstick))
+	printNotes(p, r)
+	p.blank()
+	t := &table{fit: 4}
+	t.add(cell{text: "pitcher", style: dim}, cell{text: "hand", style: dim}, cell{text: "pitches", style: dim, right: true}, cell{text: "throws", style: dim},
+		cell{text: "gap in wOBA, own hand less other", style: dim})
+	t.limit = []int{0, 0, 0, 0, 24}
+	for i, l := range lines {
+		if !all && i == gradesShown {
+			break
+		}
+		var types []string
+		for _, name := range byCount(l.types) {
+			types = append(types, strings.ReplaceAll(typeTitle(name)+" "+percent(float64(l.types[name])/float64(l.pitches)), " ", wording.NoBreak))
+		}
+		t.add(cell{text: l.who.Pitcher}, cell{text: l.who.Hand}, cell{text: wording.Count(l.pitches), right: true}, cell{text: listed(types)},
+			cell{text: strings.ReplaceAll(gapCell(r, l.who), " ", wording.NoBreak)})
+	}
+	p.table(t, 0)
+	p.blank()
+	if n := len(lines) - gradesShown; n > 0 && !all {
+		p.prose(plain, "", "", fmt.Sprintf("And %d more: --all lists them, --csv and --json hold every row.", n))
+	}
+	p.prose(plain, "", "", "A gap above 0: batters of the pitcher's own hand do worse against him. `sill grade PITCHER` prints one pitcher's sheet.")
+	p.prose(plain, "", "", grade.Caution)
+}
+
+// byCount orders types by their pitches.
+func byCount(types map[string]int64) []string {
+	var names []string
+	for _, name := range pitch.Words("pitch_type") {
+		if types[name] > 0 {
+			names = append(names, name)
+		}
+	}
+	slices.SortStableFunc(names, func(a, b string) int { return cmp.Compare(types[b], types[a]) })
+	return names
+}
+
+func gapCell(r *grade.Report, who grade.Who) string {
+	for i := range r.Platoon {
+		g := &r.Platoon[i]
+		if g.Pitcher == who.Pitcher && g.Hand == who.Hand && g.PitchType == "" && g.Outcome == outcome.Metrics[outcome.WOBA].Name {
+			if g.Gap == nil {
+				return "too few"
+			}
+			return wording.SignedRate(*g.Gap) + " " + span(g.GapLo, g.GapHi, wording.SignedRate)
+		}
+	}
+	return ""
+}
+
+func printNotes(p *printer, r *grade.Report) {
+	for _, n := range r.Notes {
+		p.prose(plain, "", "  ", "Note: "+n)
+	}
+}
+
+// sides of a sheet: batters of the two hands.
+var sides = []struct{ word, title string }{{"left", "left-handed batters"}, {"right", "right-handed batters"}}
+
+// printSheet writes the sheet of the one pitcher that a report holds.
+func printSheet(p *printer, r *grade.Report) {
+	for _, hand := range pitch.Words("hand") {
+		rows := r.Arsenal
+		rows = slices.DeleteFunc(slices.Clone(rows), func(a grade.Arsenal) bool { return a.Hand != hand })
+		if len(rows) > 0 {
+			printHand(p, r, hand, rows)
+		}
+	}
+}
+
+func printHand(p *printer, r *grade.Report, hand string, rows []grade.Arsenal) {
+	types, all := map[string]int64{}, int64(0)
+	for i := range rows {
+		types[rows[i].PitchType] += rows[i].Pitches
+		all += rows[i].Pitches
+	}
+	title := fmt.Sprintf("%s, %s-handed: %s pitches", rows[0].Pitcher, hand, wording.Count(all))
+	if r.League != r.Yardstick {
+		title += " in " + r.League
+	}
+	p.prose(bold, "", "", title+", graded by "+r.Yardstick)
+	printNotes(p, r)
+	p.blank()
+	for _, s := range sides {
+		printUsage(p, rows, s.word, s.title)
+	}
+	printGap(p, r, hand)
+	p.prose(plain, "", "", grade.UsageCaution)
+	p.blank()
+	if slices.ContainsFunc(r.Qualities, func(q grade.Quality) bool { return q.Hand == hand && shownOnSheet(&q) }) {
+		p.prose(dim, "", "", "Below: of each quality that has a breakpoint, where his own lies among like pitchers (percentile), which part of his pitches surely beats the line (good) or "+
+			"falls behind it (bad), and what the league's curve expects at his pitches, as a rate over the line and from 20 to 80: 50 is the mean of like pitchers, 10 a standard deviation between them.")
+		p.blank()
+	}
+	for i, name := range byCount(types) {
+		if i > 0 {
+			p.blank()
+		}
+		p.prose(bold, "", "", fmt.Sprintf("%s · %s of his pitches", typeTitle(name), percent(float64(types[name])/float64(all))))
+		printType(p, r, hand, name, rows)
+	}
+	p.blank()
+	if slices.ContainsFunc(rows, func(a grade.Arsenal) bool { return a.Below != nil || a.OffArm != nil }) {
+		p.prose(plain, "", "", grade.LocationCaution)
+	}
+	p.prose(plain, "", "", grade.Caution)
+}
+
+// printUsage writes what came of the arsenal against one side.
+func printUsage(p *printer, rows []grade.Arsenal, side, title string) {
+	woba, whiff := outcome.Metrics[outcome.WOBA], outcome.Metrics[outcome.Whiff]
+	u := grade.RankOf(rows, side, woba.Name)
+	lines := slices.Concat(u.Ranked, u.Without)
+	if len(lines) == 0 {
+		return
+	}
+	p.prose(bold, "", "", "Against "+title+", lowest wOBA first")
+	t := &table{}
+	head := []cell{{}, {text: "thrown", style: dim, right: true}}
+	counted := slices.ContainsFunc(lines, func(a *grade.Arsenal) bool { return a.EarlyShare != nil })
+	if counted {
+		head = append(head, cell{text: "early", style: dim, right: true}, cell{text: "two strikes", style: dim, right: true})
+	}
+	t.add(append(head, cell{text: woba.Title, style: dim}, cell{text: whiff.Title, style: dim})...)
+	for _, a := range lines {
+		line := []cell{{text: typeTitle(a.PitchType)}, {text: grade.Percent(a.Share), right: true}}
+		if counted {
+			line = append(line, cell{text: orDash(a.EarlyShare, grade.Percent), right: true}, cell{text: orDash(a.TwoStrikeShare, grade.Percent), right: true})
+		}
+		t.add(append(line, cell{text: rateWords(a.WOBA, a.WOBALo, a.WOBAHi)}, cell{text: rateWords(a.Whiff, a.WhiffLo, a.WhiffHi)})...)
+	}
+	p.table(t, 2)
+	for _, m := range []outcome.Metric{woba, whiff} {
+		if s := grade.RankOf(rows, side, m.Name).Verdict; s != "" {
+			p.prose(plain, "  ", "  ", "By "+m.Title+", "+s)
+		}
+	}
+	p.blank()
+}
+
+func rateWords(x, lo, hi *float64) string {
+	if x == nil {
+		return "too few"
+	}
+	return wording.Rate(*x) + " " + span(lo, hi, wording.Rate)
+}
+
+// printGap says how the pitcher does against batters of his own and the other hand.
+func printGap(p *printer, r *grade.Report, hand string) {
+	for i := range r.Platoon {
+		g := &r.Platoon[i]
+		if g.Hand != hand || g.PitchType != "" || g.Outcome != outcome.Metrics[outcome.WOBA].Name {
+			continue
+		}
+		if g.Gap == nil {
+			p.prose(plain, "", "", "Platoon gap: too few plate appearances on one side.")
+			return
+		}
+		words := map[string]string{grade.BetterSame: "he does better against batters of his own hand", grade.BetterOther: "he does better against batters of the other hand",
+			grade.NotShown: "no difference is shown"}[g.Verdict]
+		text := fmt.Sprintf("Platoon gap in wOBA, batters of the other hand less those of his own: %s %s; %s.", wording.SignedRate(*g.Gap), span(g.GapLo, g.GapHi, wording.SignedRate), words)
+		if g.GapOfLike != nil {
+			text += fmt.Sprintf(" The mean of %s-handed pitchers is %s.", hand, wording.SignedRate(*g.GapOfLike))
+		}
+		p.prose(plain, "", "", text)
+		return
+	}
+}
+
+// printType writes the block of one pitch type: its qualities, and where it went.
+func printType(p *printer, r *grade.Report, hand, name string, rows []grade.Arsenal) {
+	const label = 24
+	t := &table{limit: []int{label, (p.width - label - 2*len(gap)) / 2, (p.width - label - 2*len(gap)) / 2}}
+	t.add(cell{}, cell{text: sides[0].title, style: dim}, cell{text: sides[1].title, style: dim})
+	var told []*grade.Quality
+	for _, v := range variableNames() {
+		var pinned []*grade.Quality
+		sum, n := 0.0, 0.0
+		for i := range r.Qualities {
+			q := &r.Qualities[i]
+			if q.Hand != hand || q.PitchType != name || q.Variable != v || q.Mean == nil {
+				continue
+			}
+			sum += *q.Mean * float64(q.Pitches)
+			n += float64(q.Pitches)
+			if shownOnSheet(q) {
+				pinned = append(pinned, q)
+			}
+		}
+		if len(pinned) == 0 {
+			continue
+		}
+		told = append(told, pinned...)
+		line := []cell{{text: variableOf(v, "").Title + ", " + grade.Value(v, sum/n)}}
+		for _, s := range sides {
+			line = append(line, cell{text: qualityWords(pinned, s.word)})
+		}
+		t.add(line...)
+	}
+	if len(told) == 0 {
+		p.prose(plain, "  ", "", "None of its qualities has a breakpoint that is pinned down, or too few were thrown.")
+	}
+	place := func(label string, of func(a *grade.Arsenal) string) {
+		line := []cell{{text: label}}
+		for _, s := range sides {
+			text := ""
+			for i := range rows {
+				if rows[i].Side == s.word && rows[i].PitchType == name {
+					text = of(&rows[i])
+				}
+			}
+			line = append(line, cell{text: text})
+		}
+		if line[1].text+line[2].text != "" {
+			t.add(line...)
+		}
+	}
+	place("went: height of the zone", func(a *grade.Arsenal) string {
+		return places([]string{"below", "lower", "middle", "upper", "above"}, a.Below, a.Lower, a.Middle, a.Upper, a.Above)
+	})
+	place("went: across the plate", func(a *grade.Arsenal) string {
+		return places([]string{"off glove side", "glove", "middle", "arm", "off arm side"}, a.OffGlove, a.Glove, a.Centre, a.Arm, a.OffArm)
+	})
+	if len(t.rows) > 1 {
+		p.table(t, 0)
+	}
+	for _, q := range telling(told) {
+		p.prose(plain, "  ", "  ", "Against "+sideTitle(q.Side)+": "+q.Sentence)
+	}
+}
+
+// shownOnSheet tells whether a quality has a breakpoint and so a line on the sheet;
+// where a pitch went has lines of its own.
+func shownOnSheet(q *grade.Quality) bool {
+	return q.Breakpoint != nil && !strings.HasPrefix(q.Variable, "plate_")
+}
+
+func sideTitle(side string) string {
+	for _, s := range sides {
+		if s.word == side {
+			return s.title
+		}
+	}
+	return side
+}
+
+// telling picks the sentences of a block: the qualities whose curves expect most, for
+// good or ill, one for each variable and two in all.
+func telling(all []*grade.Quality) []*grade.Quality {
+	var out []*grade.Quality
+	list := slices.DeleteFunc(slices.Clone(all), func(q *grade.Quality) bool { return q.Advantage == nil })
+	slices.SortStableFunc(list, func(a, b *grade.Quality) int { return cmp.Compare(math.Abs(*b.Advantage), math.Abs(*a.Advantage)) })
+	for _, q := range list {
+		if len(out) < 2 && !slices.ContainsFunc(out, func(o *grade.Quality) bool { return o.Variable == q.Variable }) {
+			out = append(out, q)
+		}
+	}
+	return out
+}
+
+func places(names []string, shares ...*float64) string {
+	var parts []string
+	for i, s := range shares {
+		if s == nil {
+			return ""
+		}
+		parts = append(parts, strings.ReplaceAll(names[i]+" "+wording.Number(100**s, 0), " ", wording.NoBreak))
+	}
+	return listed(parts) + wording.NoBreak + "%"
+}
+
+// qualityWords says in a cell how one quality fares against one side, a line for
+// each outcome with a breakpoint.
+func qualityWords(list []*grade.Quality, side string) string {
+	var lines []string
+	for _, q := range list {
+		if q.Side != side {
+			continue
+		}
+		if len(lines) == 0 && q.Percentile != nil {
+			lines = append(lines, grade.Ordinal(*q.Percentile)+" percentile")
+		}
+		kind := "whiffs"
+		if q.Outcome == outcome.Metrics[outcome.WOBA].Name {
+			kind = "wOBA"
+		}
+		parts := []string{kind + " " + grade.Percent(*q.CertainShare) + " good"}
+		if *q.BehindShare >= .005 {
+			parts = append(parts, grade.Percent(*q.BehindShare)+" bad")
+		}
+		if q.Advantage != nil {
+			text := wording.SignedRate(*q.Advantage)
+			if q.Score != nil {
+				text += " = " + wording.Number(*q.Score, 0)
+			}
+			parts = append(parts, text)
+		}
+		for i := range parts {
+			parts[i] = strings.ReplaceAll(parts[i], " ", wording.NoBreak)
+		}
+		lines = append(lines, strings.Join(parts, ", "))
+	}
+	return strings.Join(lines, "\n")
+}

@@ -1,0 +1,192 @@
+package grade
+
+import (
+	"math"
+	"slices"
+	"sort"
+
+	"gonum.org/v1/gonum/stat"
+
+	"sill/pipeline/outcome"
+	"sill/pipeline/thresholds"
+)
+
+// places says where the yardstick's own pitchers stand in each variable.
+type places struct {
+	yardstick *Yardstick
+	means     map[placeKey][]float64 // of values, ascending
+	gains     map[placeKey]*[outcomes]standing
+}
+
+type placeKey struct {
+	cell
+	variable int
+}
+
+// standing is the mean and standard deviation of expected advantages over pitchers.
+type standing struct {
+	pitchers int
+	mean, sd float64
+}
+
+// newPlaces measures the pitchers by whom places and scores go.
+func newPlaces(y *Yardstick, peers *Population) *places {
+	p := &places{y, map[placeKey][]float64{}, map[placeKey]*[outcomes]standing{}}
+	gains := map[placeKey]*[outcomes][]float64{}
+	for _, k := range peers.keys() {
+		o := peers.owns[k]
+		for v := range o.qualities {
+			q := &o.qualities[v]
+			if q.n < minPitches {
+				continue
+			}
+			at := placeKey{cell{k.hand, k.side, k.kind}, v}
+			p.means[at] = append(p.means[at], q.mean())
+			if gains[at] == nil {
+				gains[at] = &[outcomes][]float64{}
+			}
+			for m := range q.by {
+				if g, _, ok := q.by[m].expected(q.n); ok {
+					gains[at][m] = append(gains[at][m], g)
+				}
+			}
+		}
+	}
+	for at, list := range p.means {
+		slices.Sort(list)
+		p.gains[at] = &[outcomes]standing{}
+		for m, g := range gains[at] {
+			mean, sd := stat.MeanStdDev(g, nil)
+			p.gains[at][m] = standing{len(g), mean, sd}
+		}
+	}
+	return p
+}
+
+// percentile is the share of the pitchers below x in hundredths, ties half; nil for
+// too few.
+func (p *places) percentile(at placeKey, x float64) *float64 {
+	list := p.means[at]
+	if len(list) < minPool {
+		return nil
+	}
+	below := sort.SearchFloat64s(list, x)
+	upTo := sort.Search(len(list), func(i int) bool { return list[i] > x })
+	out := 50 * float64(below+upTo) / float64(len(list))
+	return &out
+}
+
+// score places an expected advantage on the scouting scale.
+func (s standing) score(gain float64) *float64 {
+	if s.pitchers < minPool || !(s.sd > 0) {
+		return nil
+	}
+	x := 50 + 10*(gain-s.mean)/s.sd
+	x = min(80, max(20, 5*math.Round(x/5)))
+	return &x
+}
+
+// mean is the mean in quanta.
+func (q *quality) mean() float64 { return float64(q.sum) / float64(q.n) }
+
+// variance is that from pitch to pitch, in quanta squared.
+func (q *quality) variance() float64 {
+	if q.n < 2 {
+		return math.NaN()
+	}
+	n := float64(q.n)
+	return max(0, (float64(q.sum2)-float64(q.sum)/n*float64(q.sum))/(n-1))
+}
+
+// expected is the mean expected advantage and its half-width, where at least half of
+// n pitches lie within the curve.
+func (s *against) expected(n int64) (gain, half float64, ok bool) {
+	if s.seen == 0 || s.seen < float64(n)/2 {
+		return 0, 0, false
+	}
+	return float64(s.gain) / billion / s.seen, float64(s.doubt) / billion / s.seen, true
+}
+
+// qualities fills the table of qualities.
+func (r *Report) qualities(y *Yardstick, p *Population, by *places) {
+	r.Qualities = []Quality{}
+	for _, k := range p.keys() {
+		o := p.owns[k]
+		if !graded(k.kind) {
+			continue
+		}
+		c := cell{k.hand, k.side, k.kind}
+		for v := range o.qualities {
+			q := &o.qualities[v]
+			if q.n == 0 {
+				continue
+			}
+			for m, metric := range outcome.Metrics {
+				row := Quality{Who: who(p, k), Side: k.side.String(), Variable: y.Variables[v].Name, Unit: y.Variables[v].Unit,
+					Outcome: metric.Name, Pitches: q.n, Warnings: []string{}}
+				var of *ruler
+				if rulers := y.rulers[c]; rulers != nil {
+					of = &rulers[v*outcomes+m]
+				}
+				row.fill(of, q, m, placeKey{c, v}, by)
+				row.say()
+				r.Qualities = append(r.Qualities, row)
+			}
+		}
+	}
+}
+
+// fill holds one quality against a ruler.
+func (row *Quality) fill(of *ruler, q *quality, m int, at placeKey, by *places) {
+	row.ScorePitchers = int64(len(by.means[at]))
+	if of != nil {
+		row.Verdict = of.verdict.Verdict
+		row.Warnings = append(row.Warnings, of.verdict.Warnings...)
+	}
+	if q.n < minPitches {
+		return
+	}
+	v := variableOf(row.Variable)
+	per := float64(v.PerUnit())
+	mean, sd := q.mean()/per, math.Sqrt(q.variance())/per
+	row.Mean, row.SD = &mean, &sd
+	row.Percentile = by.percentile(at, q.mean())
+	if of == nil || of.curve == nil {
+		return
+	}
+	s, n := &q.by[m], float64(q.n)
+	if s.positions[thresholds.NoThreshold] < n {
+		row.CertainShare, row.PossibleShare = ratio(s.positions[thresholds.Inside], n), ratio(s.possible, n)
+		row.BehindShare, row.BeyondShare = ratio(s.positions[thresholds.Outside], n), ratio(s.positions[thresholds.BeyondData], n)
+		row.measure(of, mean, sd/math.Sqrt(n))
+	}
+	if gain, half, ok := s.expected(q.n); ok {
+		lo, hi := gain-half, gain+half
+		row.Advantage, row.AdvantageLo, row.AdvantageHi = &gain, &lo, &hi
+		if g := by.gains[at]; g != nil && of.verdict.Q != nil && *of.verdict.Q <= discovery {
+			row.Score = g[m].score(gain)
+		}
+	}
+}
+
+// measure tells the distance to the nearest breakpoint.
+func (row *Quality) measure(of *ruler, mean, se float64) {
+	x, lo, hi, above, ok := of.nearest(mean)
+	if !ok {
+		return
+	}
+	d := mean - x
+	row.Breakpoint, row.BreakpointLo, row.BreakpointHi, row.Distance = &x, lo, hi, &d
+	if row.Better = "below"; above {
+		row.Better = "above"
+	}
+	limit := hi // the limit on the side of the mean
+	if d < 0 {
+		limit = lo
+	}
+	if limit == nil {
+		return
+	}
+	all := math.Hypot(se, (*limit-x)/normal)
+	row.DistanceSE, row.DistanceInErrors = &all, ratio(d, all)
+}

@@ -1,0 +1,350 @@
+package grade
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"sort"
+
+	"sill/pipeline/outcome"
+	"sill/pipeline/pitch"
+	"sill/pipeline/shape"
+	"sill/pipeline/tally"
+	"sill/pipeline/thresholds"
+	"sill/stats"
+)
+
+// Reference is the line that pitches are held against: the median pitcher's rate on
+// the pitch type over all matchups.
+const Reference = "pitch_type_median"
+
+// Yardstick is a published version to grade by.
+type Yardstick struct {
+	Name      string // league and version
+	Variables []thresholds.Variable
+
+	rulers map[cell][]ruler // by variable and outcome: variable·outcomes + outcome
+}
+
+// cell is a matchup and a pitch type.
+type cell struct {
+	hand pitch.Hand
+	side pitch.Side
+	kind pitch.Type
+}
+
+// ruler is the published curve of one cell, variable and outcome.
+type ruler struct {
+	curve   *thresholds.Curve // nil where the version has none
+	points  []thresholds.CurvePoint
+	zones   []thresholds.Zone
+	verdict thresholds.Verdict
+	t       float64   // multiplies a standard error to a half-width at 95 %
+	cuts    []float64 // ascending: where a position may change
+}
+
+// NewYardstick reads the zones and curves of an opened version.
+func NewYardstick(t *thresholds.Table) (*Yardstick, error) {
+	m := t.Manifest()
+	y := &Yardstick{Name: m.Name + " " + m.Version, Variables: m.Variables, rulers: map[cell][]ruler{}}
+	points := map[thresholds.Key][]thresholds.CurvePoint{}
+	for p, err := range t.Curves() {
+		if err != nil {
+			return nil, err
+		}
+		if p.Reference == Reference && p.Stratum == "" {
+			points[p.Key] = append(points[p.Key], p)
+		}
+	}
+	for v, err := range t.Verdicts() {
+		if err != nil {
+			return nil, err
+		}
+		if v.Reference != Reference || v.Stratum != "" {
+			continue
+		}
+		c, at, ok := y.place(v.Key)
+		if !ok {
+			continue // of a later program
+		}
+		curve, err := t.Curve(v.Key, Reference)
+		if err != nil {
+			return nil, err
+		}
+		if y.rulers[c] == nil {
+			y.rulers[c] = make([]ruler, len(y.Variables)*outcomes)
+		}
+		y.rulers[c][at] = newRuler(curve, points[v.Key])
+	}
+	if len(y.rulers) == 0 {
+		return nil, fmt.Errorf("%s has no verdict against %s: publish it again with that line among its references", y.Name, Reference)
+	}
+	return y, nil
+}
+
+// place finds the cell of a key and where its curve stands in a row of rulers.
+func (y *Yardstick) place(k thresholds.Key) (c cell, at int, ok bool) {
+	var errs [3]error
+	c.hand, errs[0] = pitch.ParseHand(k.Hand)
+	c.side, errs[1] = pitch.ParseSide(k.Side)
+	c.kind, errs[2] = pitch.ParseType(k.PitchType)
+	v := slices.IndexFunc(y.Variables, func(v thresholds.Variable) bool { return v.Name == k.Variable })
+	m := slices.IndexFunc(outcome.Metrics, func(m outcome.Metric) bool { return m.Name == k.Outcome })
+	ok = errs == [3]error{} && v >= 0 && m >= 0
+	return c, v*outcomes + m, ok
+}
+
+func newRuler(curve *thresholds.Curve, points []thresholds.CurvePoint) ruler {
+	r := ruler{curve: curve, points: points, zones: curve.Zones, verdict: curve.Verdict,
+		t: stats.TQuantile(.975, max(1, curve.Verdict.EffectivePitchers-1))}
+	cut := func(p *float64) {
+		if p != nil {
+			r.cuts = append(r.cuts, *p)
+		}
+	}
+	if n := len(points); n > 0 {
+		r.cuts = append(r.cuts, points[0].X, points[n-1].X)
+	}
+	for i := range r.zones {
+		z := &r.zones[i]
+		for _, p := range []*float64{z.CertainLo, z.CertainHi, z.PossibleLo, z.PossibleHi} {
+			cut(p)
+		}
+	}
+	slices.Sort(r.cuts)
+	r.cuts = slices.Compact(r.cuts)
+	return r
+}
+
+// at says how one value lies: its position, and whether it is possibly good.
+func (r *ruler) at(x float64) (p thresholds.Position, possible bool) {
+	if r.curve == nil {
+		return thresholds.NoThreshold, false
+	}
+	p = r.curve.At(x).Position
+	if p != thresholds.Unresolved {
+		return p, p == thresholds.Inside
+	}
+	for i := range r.zones {
+		z := &r.zones[i]
+		if z.Sign > 0 && (z.PossibleLo == nil || x >= *z.PossibleLo) && (z.PossibleHi == nil || x <= *z.PossibleHi) {
+			return p, true
+		}
+	}
+	return p, false
+}
+
+// gain returns the expected advantage over the line at x and its half-width at
+// 95 %; ok is false where the curve was not observed.
+func (r *ruler) gain(x float64) (d, half float64, ok bool) {
+	n := len(r.points)
+	if n == 0 || !(x >= r.points[0].X && x <= r.points[n-1].X) {
+		return 0, 0, false
+	}
+	i := sort.Search(n, func(i int) bool { return r.points[i].X >= x })
+	b := &r.points[i]
+	if b.X == x || i == 0 {
+		return b.D, float64(r.t * errorOf(b)), true
+	}
+	a := &r.points[i-1]
+	u := (x - a.X) / (b.X - a.X)
+	return float64((1-u)*a.D) + float64(u*b.D), float64(r.t * (float64((1-u)*errorOf(a)) + float64(u*errorOf(b)))), true
+}
+
+// errorOf is the standard error of a point's advantage, D/T; where D is 0, as at an
+// edge, that of the rate.
+func errorOf(p *thresholds.CurvePoint) float64 {
+	if p.T == 0 {
+		return (p.Hi - p.Lo) / (2 * 1.96)
+	}
+	return p.D / p.T
+}
+
+// add lays n pitches that are spread evenly from lo to hi, with mean x, against the
+// curve; lo = hi for pitches of one value.
+func (s *against) add(r *ruler, n, lo, hi, x float64) {
+	each(r.cuts, lo, hi, func(share, at float64) {
+		p, possible := r.at(at)
+		s.positions[p] += n * share
+		if possible {
+			s.possible += n * share
+		}
+	})
+	if d, half, ok := r.gain(x); ok {
+		s.seen += n
+		s.gain += int64(math.Round(d * n * billion))
+		s.doubt += int64(math.Round(half * n * billion))
+	}
+}
+
+// each splits a stretch at ascending cuts: do is told each piece's share of it and
+// a value inside the piece.
+func each(cuts []float64, lo, hi float64, do func(share, at float64)) {
+	if !(hi > lo) {
+		do(1, lo)
+		return
+	}
+	from := lo
+	for _, c := range cuts {
+		if c > from && c < hi {
+			do((c-from)/(hi-lo), (from+c)/2)
+			from = c
+		}
+	}
+	do((hi-from)/(hi-lo), (from+hi)/2)
+}
+
+// nearest is the confirmed breakpoint nearest to a value, with its limits (nil
+// where open) and whether the better side is above it.
+func (r *ruler) nearest(x float64) (at float64, lo, hi *float64, above, ok bool) {
+	for i := range r.zones {
+		z := &r.zones[i]
+		for _, e := range []struct {
+			kind      string
+			x, lo, hi *float64
+			above     bool
+		}{{z.LowerKind, z.Lower, z.LowerLo, z.LowerHi, z.Sign > 0}, {z.UpperKind, z.Upper, z.UpperLo, z.UpperHi, z.Sign < 0}} {
+			if e.kind == "edge" && e.x != nil && (!ok || math.Abs(*e.x-x) < math.Abs(at-x)) {
+				at, lo, hi, above, ok = *e.x, e.lo, e.hi, e.above, true
+			}
+		}
+	}
+	return at, lo, hi, above, ok
+}
+
+// Where pitches went: height as a share of the batter's zone, and feet across the
+// plate, arm side positive. The plate is 17 inches wide (Official Baseball Rules
+// 2.02); its thirds are common practice, no source.
+var (
+	heightCuts = []float64{0, 1. / 3, 2. / 3, 1}
+	acrossCuts = []float64{-8.5 / 12, -8.5 / 36, 8.5 / 36, 8.5 / 12}
+)
+
+const heightVariable, acrossVariable = "plate_height", "plate_side"
+
+// spreadOver lays n pitches over the stretches between cuts.
+func spreadOver(dst *[5]float64, cuts []float64, n, lo, hi float64) {
+	each(cuts, lo, hi, func(share, at float64) {
+		i := sort.Search(len(cuts), func(i int) bool { return cuts[i] > at })
+		dst[i] += n * share
+	})
+}
+
+// shared maps the yardstick's variables to another list of them: −1 where that
+// lacks one, or measures it otherwise; notes say which.
+func (y *Yardstick) shared(names, definitions []string) (index []int, notes []string) {
+	for _, v := range y.Variables {
+		i := slices.Index(names, v.Name)
+		if i >= 0 && definitions[i] != v.Definition {
+			notes = append(notes, fmt.Sprintf("%s is not graded: it is measured as %s here and as %s in %s.", titleOf(v.Name), definitions[i], v.Definition, y.Name))
+			i = -1
+		}
+		index = append(index, i)
+	}
+	return index, notes
+}
+
+// variableOf describes a variable by name.
+func variableOf(name string) shape.Variable {
+	for _, v := range shape.Variables {
+		if v.Name == name {
+			return v
+		}
+	}
+	return shape.Variable{Name: name, Title: name, Decimals: 2}
+}
+
+func titleOf(name string) string { return variableOf(name).Title }
+
+// Of lays kept counts against the yardstick. The pitches of a bin are taken to be
+// spread evenly over it, with the mean of those of them that were swung at or ended
+// a plate appearance.
+func (y *Yardstick) Of(name string, t *tally.Tally, s outcome.Scoring) (*Population, []string, error) {
+	p := &Population{Name: name, Pitchers: t.Pitchers, Scoring: s, owns: map[key]*own{}}
+	var names, definitions []string
+	for _, v := range t.Variables {
+		names, definitions = append(names, v.Name), append(definitions, v.Definition)
+	}
+	index, notes := y.shared(names, definitions)
+	for i := range t.Cells {
+		c := &t.Cells[i]
+		if c.Cell.Stratum != tally.AllStrata || c.Cell.Type == pitch.UnknownType {
+			continue
+		}
+		for j := range c.Totals {
+			o := p.of(key{c.Totals[j].Cluster, c.Cell.Hand, c.Cell.Type, c.Cell.Side}, len(index))
+			if err := o.counts.Add(&c.Totals[j].Counts); err != nil {
+				return nil, nil, err
+			}
+			o.pitches += int64(c.Totals[j].Pitches)
+		}
+		for v, at := range index {
+			if at >= 0 && graded(c.Cell.Type) {
+				p.addCurve(y, v, &t.Variables[at], c.Cell, &c.Curves[at])
+			}
+		}
+	}
+	return p, notes, nil
+}
+
+func (p *Population) of(k key, variables int) *own {
+	o := p.owns[k]
+	if o == nil {
+		o = &own{qualities: make([]quality, variables)}
+		p.owns[k] = o
+	}
+	return o
+}
+
+// addCurve lays the bins of one cell and variable against its rulers.
+func (p *Population) addCurve(y *Yardstick, v int, t *tally.Variable, c tally.Cell, curve *tally.Curve) {
+	rulers := y.rulers[cell{c.Hand, c.Side, c.Type}]
+	name := y.Variables[v].Name
+	for b := curve.Known(); b < len(curve.Bins); b++ {
+		bin := curve.Bins[b]
+		lower, lo, hi := int64(bin)*t.WidthQ, t.Lower(bin), t.Lower(bin+1)
+		rows := curve.Bin(b)
+		whole := offsets{n: 0}
+		for r := range rows {
+			whole.add(&rows[r].Counts)
+		}
+		if whole.n == 0 {
+			whole = offsets{n: 1, d: float64(t.WidthQ) / 2, d2: float64(t.WidthQ) * float64(t.WidthQ) / 3}
+		}
+		spread := max(0, whole.d2/whole.n-float64((whole.d/whole.n)*(whole.d/whole.n)))
+		for r := range rows {
+			n := float64(rows[r].Pitches)
+			of := offsets{}
+			if of.add(&rows[r].Counts); of.n == 0 {
+				of = whole
+			}
+			d := of.d / of.n
+			o := p.of(key{rows[r].Cluster, c.Hand, c.Type, c.Side}, len(y.Variables))
+			q := &o.qualities[v]
+			q.n += int64(rows[r].Pitches)
+			at := float64(lower) + d
+			q.sum += int64(math.Round(n * at))
+			q.sum2 += int64(math.Round(n * (float64(at*at) + spread)))
+			for m := range q.by {
+				if rulers != nil {
+					q.by[m].add(&rulers[v*outcomes+m], n, lo, hi, at/float64(t.PerUnit))
+				}
+			}
+			switch name {
+			case heightVariable:
+				spreadOver(&o.height, heightCuts, n, lo, hi)
+			case acrossVariable:
+				spreadOver(&o.across, acrossCuts, n, lo, hi)
+			}
+		}
+	}
+}
+
+// offsets sum up where in a bin the events lie, in quanta from its lower edge.
+type offsets struct{ n, d, d2 float64 }
+
+func (o *offsets) add(c *tally.Counts) {
+	o.n += float64(c.Swings) + float64(c.Appearances())
+	o.d += float64(c.SwingD) + float64(c.ResultD)
+	o.d2 += float64(c.SwingD2) + float64(c.ResultD2)
+}
