@@ -58,7 +58,12 @@ func Run(ctx context.Context, o Options) (*Result, error) {
 	if err != nil {
 		return nil, err
 	}
+	strata, notes, err := strataFor(o.Strata, season, resolver, variables)
+	if err != nil {
+		return nil, err
+	}
 	version := describe(season, variables, o)
+	version.Notes = notes
 	store := publish.Options{Dir: filepath.Join(o.Output, o.League), Created: o.Created, Host: o.Host, Bump: o.Bump}
 	if !o.DryRun {
 		if same, err := published(store, version); same != nil || err != nil {
@@ -67,7 +72,7 @@ func Run(ctx context.Context, o Options) (*Result, error) {
 	}
 
 	say.stage("count", "rows", season.Rows(), "variables", len(variables))
-	counts, shapes, report, days, err := count(ctx, season, resolver, variables, o)
+	counts, shapes, report, days, err := count(ctx, season, resolver, variables, strata, o)
 	if err != nil {
 		return nil, err
 	}
@@ -158,10 +163,10 @@ func rejected(ctx context.Context, season *ingest.Season) error {
 }
 
 // count reads the pitches once and counts them.
-func count(ctx context.Context, season *ingest.Season, r *shape.Resolver, vars []shape.Variable, o Options) (*tally.Tally, *shape.Quality, *ingest.Report, span, error) {
+func count(ctx context.Context, season *ingest.Season, r *shape.Resolver, vars []shape.Variable, strata []tally.Stratum, o Options) (*tally.Tally, *shape.Quality, *ingest.Report, span, error) {
 	workers := o.Workers
-	names := tally.Names{Pitchers: season.Names.Pitchers, Batters: season.Names.Batters, Games: season.Names.Games}
-	builder, err := tally.NewBuilder(vars, nil, names, workers)
+	names := tally.Names{Pitchers: season.Names.Pitchers, Batters: season.Names.Batters, Games: season.Names.Games, Levels: season.Names.Levels}
+	builder, err := tally.NewBuilder(vars, strata, names, workers)
 	if err != nil {
 		return nil, nil, nil, span{}, err
 	}

@@ -8,6 +8,7 @@ import (
 
 	"sill/pipeline/locate"
 	"sill/pipeline/pitch"
+	"sill/pipeline/tally"
 	"sill/pipeline/thresholds"
 	"sill/pipeline/wording"
 )
@@ -16,6 +17,8 @@ import (
 // pitch type and outcome, one line per variable, the matchups side by side.
 type board struct {
 	rows       []boardRow
+	whole      []boardRow // of all pitches, where rows are split by a stratum and stand under these
+	split      splitLines
 	references []thresholds.Reference
 	all        bool // lines on which nothing was shown are listed in full
 	brief      bool // lines without a zone or an always or never are left out too
@@ -31,30 +34,65 @@ type boardRow struct {
 // hides rows: no verdict depends on it.
 type selection struct {
 	types, matchups, variables, outcomes, verdicts []string
-	reference, stratum                             string
+	reference                                      string
+	stratum                                        string // a value of a stratum, a whole stratum, or "" for all pitches
 }
 
 func (s *selection) wants(v *thresholds.Verdict) bool {
+	return (v.Stratum == s.stratum || splitName(v.Stratum) == s.stratum) && s.matches(v)
+}
+
+// matches tells whether a verdict passes the filters, whatever its stratum.
+func (s *selection) matches(v *thresholds.Verdict) bool {
 	in := func(list []string, word string) bool { return len(list) == 0 || slices.Contains(list, word) }
-	return v.Stratum == s.stratum && v.Reference == s.reference && in(s.types, v.PitchType) &&
+	return v.Reference == s.reference && in(s.types, v.PitchType) &&
 		in(s.matchups, matchupOf(v.Key)) && in(s.variables, v.Variable) && in(s.outcomes, v.Outcome) &&
 		in(s.verdicts, v.Verdict)
 }
 
-// newBoard selects from the tables, which stay as they are.
+// newBoard selects from the tables, which stay as they are. Without a stratum the
+// fastballs' thirds are at hand too, to stand under the lines of all pitches.
 func newBoard(t *thresholds.Tables, s selection) *board {
-	b := &board{references: t.References}
+	b := &board{references: t.References, split: splitLines{name: tally.FastballThirds, rows: map[lineKey][]boardRow{}}}
+	if s.stratum != "" {
+		b.split.name, b.split.full = s.stratum, true
+	}
+	every := s
+	every.verdicts = nil
 	zones := map[zoneKey][]thresholds.Zone{}
 	for _, z := range t.Zones {
 		k := zoneKey{z.Key, z.Reference}
 		zones[k] = append(zones[k], z)
 	}
 	for i := range t.Verdicts {
-		if v := t.Verdicts[i]; s.wants(&v) {
-			b.rows = append(b.rows, boardRow{v, append([]thresholds.Zone{}, zones[zoneKey{v.Key, v.Reference}]...)})
+		v := t.Verdicts[i]
+		if !every.matches(&v) {
+			continue
+		}
+		row := boardRow{v, append([]thresholds.Zone{}, zones[zoneKey{v.Key, v.Reference}]...)}
+		if s.wants(&v) {
+			b.rows = append(b.rows, row)
+		}
+		switch {
+		case v.Stratum == "" && b.split.full:
+			b.whole = append(b.whole, row)
+		case v.Stratum != "" && splitName(v.Stratum) == b.split.name && s.matches(&v):
+			k := lineKey{blockKey{v.PitchType, v.Outcome, v.Reference}, v.Variable}
+			b.split.rows[k] = append(b.split.rows[k], row)
 		}
 	}
 	return b
+}
+
+// lines are the rows that have lines of their own: those of all pitches that a
+// stratum splits, else those selected.
+func (b *board) lines() []boardRow {
+	if len(b.split.rows) == 0 || !b.split.full {
+		return b.rows
+	}
+	return slices.DeleteFunc(slices.Clone(b.whole), func(r boardRow) bool {
+		return b.split.rows[lineKey{blockKey{r.PitchType, r.Outcome, r.Reference}, r.Variable}] == nil
+	})
 }
 
 type zoneKey struct {
@@ -63,20 +101,21 @@ type zoneKey struct {
 }
 
 // blockKey names a block of the board.
-type blockKey struct{ pitchType, outcome, stratum, reference string }
+type blockKey struct{ pitchType, outcome, reference string }
 
 // print writes the board.
 func (b *board) print(p *printer) {
+	lines := b.lines()
 	blocks := map[blockKey][]boardRow{}
 	var order []blockKey
 	var matchups []string
 	for _, m := range matchupNames() {
-		if slices.ContainsFunc(b.rows, func(r boardRow) bool { return matchupOf(r.Key) == m }) {
+		if slices.ContainsFunc(lines, func(r boardRow) bool { return matchupOf(r.Key) == m }) {
 			matchups = append(matchups, m)
 		}
 	}
-	for _, r := range b.rows {
-		k := blockKey{r.PitchType, r.Outcome, r.Stratum, r.Reference}
+	for _, r := range lines {
+		k := blockKey{r.PitchType, r.Outcome, r.Reference}
 		if blocks[k] == nil {
 			order = append(order, k)
 		}
@@ -131,8 +170,11 @@ func labelWidth(page, matchups int) int {
 // block writes one pitch type and outcome.
 func (b *board) block(p *printer, k blockKey, rows []boardRow, matchups []string) {
 	title := typeTitle(k.pitchType) + " · " + metricOf(k.outcome).Title
-	if k.stratum != "" {
-		title += " · " + wording.Spaced(k.stratum)
+	switch {
+	case rows[0].Stratum != "":
+		title += " · " + stratumTitle(rows[0].Stratum)
+	case b.split.full:
+		title += " · by " + splitOf(b.split.name).Title
 	}
 	p.line(bold, "%s", title)
 	p.prose(dim, "", "", b.lineWords(k, rows))
@@ -150,6 +192,9 @@ func (b *board) block(p *printer, k blockKey, rows []boardRow, matchups []string
 	}
 	t.add(heads...)
 	t.add(b.across("all pitches", rows, matchups, wholeWords)...)
+	if b.split.full {
+		b.split.addRates(t, b, k, matchups)
+	}
 	t.add(b.across(metricOf(k.outcome).Events, rows, matchups, func(r boardRow) cell {
 		return cell{text: fmt.Sprintf("%s by %s", wording.Count(r.Events), wording.Count(r.Pitchers)), style: dim}
 	})...)
@@ -162,7 +207,8 @@ func (b *board) block(p *printer, k blockKey, rows []boardRow, matchups []string
 			}
 		}
 		v := variableOf(name, line[0].Unit)
-		if !b.all && !slices.ContainsFunc(line, b.tells) {
+		at := lineKey{k, name}
+		if !b.all && !slices.ContainsFunc(line, b.tells) && (b.brief || !slices.ContainsFunc(b.split.rows[at], b.tells)) {
 			quiet = append(quiet, v.Title)
 			continue
 		}
@@ -171,6 +217,9 @@ func (b *board) block(p *printer, k blockKey, rows []boardRow, matchups []string
 			name += "," + wording.NoBreak + v.Unit
 		}
 		t.add(b.across(name, line, matchups, func(r boardRow) cell { return verdictCell(r, common) })...)
+		if !b.brief {
+			b.split.add(t, b, at, matchups, common)
+		}
 	}
 	p.table(t, 0)
 	if len(quiet) > 0 {
@@ -290,7 +339,11 @@ func (b *board) lineWords(k blockKey, rows []boardRow) string {
 func (b *board) legend(p *printer) {
 	used := map[string]bool{}
 	weak, open, caveats := false, false, false
-	for _, r := range b.rows {
+	rows := slices.Concat(b.lines(), b.rows)
+	for _, of := range b.split.rows {
+		rows = append(rows, of...)
+	}
+	for _, r := range rows {
 		used[r.Verdict.Verdict] = true
 		caveats = caveats || hasCaveat(r, nil)
 		if zonesShown(&r.Verdict, r.Zones) {
@@ -320,6 +373,10 @@ func (b *board) legend(p *printer) {
 	}
 	if caveats {
 		explain(caveat, "has caveats; sill explain TYPE MATCHUP VARIABLE says which and what they mean")
+	}
+	if len(b.split.rows) > 0 && !b.brief {
+		s := splitOf(b.split.name)
+		explain("lines set in", sentence("by "+s.Title+": "+s.Meaning)+" Tests of their own: no other line depends on them")
 	}
 	p.line(bold, "How to read it")
 	p.table(t, 2)

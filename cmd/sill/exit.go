@@ -91,7 +91,7 @@ func exitCode(err error) int {
 		return exitNo
 	case errors.As(err, &file), errors.Is(err, ingest.ErrTooManyRejects), errors.Is(err, ingest.ErrNothingInScope):
 		return exitData
-	case errors.As(err, &usage), errors.Is(err, pipeline.ErrProfile):
+	case errors.As(err, &usage), errors.Is(err, pipeline.ErrProfile), errors.Is(err, pipeline.ErrStratum):
 		return exitUsage
 	case errors.Is(err, thresholds.ErrIntegrity), errors.Is(err, errDiffers):
 		return exitIntegrity

@@ -42,6 +42,9 @@ and why a threshold was found or not.`,
 			if err != nil {
 				return err
 			}
+			if stratum != "" && !strings.Contains(stratum, ":") {
+				return usagef("explain: stratum %s has several values: name one, such as --stratum %s", stratum, firstValue(v.tables, stratum))
+			}
 			if err := v.more(); err != nil {
 				return err
 			}
@@ -76,7 +79,7 @@ and why a threshold was found or not.`,
 	at.flags(f)
 	f.StringVar(&outcomeName, "outcome", outcomeNames()[0], "`outcome`: "+listed(outcomeNames()))
 	f.StringVar(&reference, "reference", defaultReference, "`line` compared with")
-	f.StringVar(&stratum, "stratum", "", "extra split, such as a third of the plate's height")
+	f.StringVar(&stratum, "stratum", "", "one value of an extra split, such as `count:two_strikes`")
 	f.BoolVar(&gate, "gate", false, fmt.Sprintf("exit %d unless a threshold was found, for scripts", exitNo))
 	f.BoolVar(&asJSON, "json", false, "print JSON")
 	complete(cmd, "outcome", outcomeNames())
@@ -177,7 +180,7 @@ func (e *evidence) print(p *printer) {
 	matchup := matchupOf(r.Key)
 	title := []string{typeTitle(r.PitchType), matchup, v.Title, m.Title}
 	if r.Stratum != "" {
-		title = append(title, wording.Spaced(r.Stratum))
+		title = append(title, stratumTitle(r.Stratum))
 	}
 	p.line(bold, "%s", strings.Join(title, " · "))
 	p.line(dim, "%s %s", e.League, e.Version)

@@ -86,6 +86,19 @@ func fixture() *thresholds.Tables {
 	verdict(fixtureKey("left", "left", "four_seam", "velocity", "woba_against"), "mph", "inconclusive", nil)
 	verdict(fast("left", "left"), "mph", "always_beats", func(v *thresholds.Verdict) { v.Reference = "pitch_type_rate" })
 
+	// velocity by height: found high, nothing low, too few below the zone
+	for _, third := range []struct{ value, word string }{{"upper", "found"}, {"lower", "inconclusive"}, {"below", "too_few"}} {
+		for _, side := range []string{"left", "right"} {
+			k := fast("left", side)
+			k.Stratum = "fastball_height_third:" + third.value
+			verdict(k, "mph", third.word, func(v *thresholds.Verdict) { v.Events, v.Rate, v.LevelVerdict = 800, .26, "above" })
+			if third.word == "found" {
+				zone(thresholds.Zone{Key: k, Zone: 1, Sign: 1, LowerKind: "edge", Lower: num(92.4), LowerLo: num(91.5), LowerHi: num(93.3),
+					UpperKind: "open", EventShare: .55})
+			}
+		}
+	}
+
 	for x := 88.0; x <= 98; x += .25 {
 		y := .16 + .12/(1+math.Exp(-(x-93)/1.3))
 		half := .008 + .0025*math.Abs(x-93)

@@ -91,13 +91,14 @@ type runSummary struct {
 	Verdicts  map[string]int64 `json:"verdicts"`
 	Report    *ingest.Report   `json:"rows"`
 	Skipped   []string         `json:"skipped_variables"`
+	Splits    []splitSummary   `json:"strata" doc:"how far the data reach into each stratum"`
 	Notes     []string         `json:"notes"`
 }
 
 func summarize(o pipeline.Options, r *pipeline.Result) runSummary {
 	s := runSummary{document: head("run"), League: o.League, Version: r.Version, Dir: r.Dir,
 		Unchanged: r.Unchanged, DryRun: o.DryRun, Verdicts: map[string]int64{},
-		Skipped: append([]string{}, r.Skipped...), Notes: append([]string{}, r.Notes...), Reasons: []string{}}
+		Skipped: append([]string{}, r.Skipped...), Notes: append([]string{}, r.Notes...), Reasons: []string{}, Splits: []splitSummary{}}
 	if c := r.Committed; c != nil {
 		s.Parent, s.Reasons = c.Parent, append(s.Reasons, c.Reasons...)
 		if o.Draft && !c.Unchanged {
@@ -113,6 +114,7 @@ func summarize(o pipeline.Options, r *pipeline.Result) runSummary {
 		for _, row := range newBoard(r.Tables, selection{reference: defaultReference}).rows {
 			s.Verdicts[row.Verdict.Verdict]++
 		}
+		s.Splits = splitsOf(r.Tables)
 	}
 	return s
 }
@@ -129,6 +131,9 @@ func printRun(t *terminal, o pipeline.Options, r *pipeline.Result) error {
 		b.print(p)
 		p.blank()
 		p.prose(plain, "", "", "Verdicts: "+b.tally()+".")
+		for _, s := range splitsOf(r.Tables) {
+			p.prose(plain, "", "  ", "Stratum "+splitsSentence(s)+".")
+		}
 		if !o.Draft || r.Unchanged {
 			p.line(plain, "All lines: sill show --store %s", filepath.ToSlash(r.Dir))
 		}

@@ -1,8 +1,12 @@
 package main
 
 import (
+	"slices"
+	"strings"
+
 	"github.com/spf13/cobra"
 
+	"sill/pipeline/pitch"
 	"sill/pipeline/thresholds"
 )
 
@@ -13,9 +17,10 @@ const defaultReference = "pitch_type_median"
 // showDocument is what `show --json` prints.
 type showDocument struct {
 	document
-	League  string     `json:"league"`
-	Version string     `json:"version"`
-	Rows    []boardRow `json:"rows"`
+	League  string         `json:"league"`
+	Version string         `json:"version"`
+	Rows    []boardRow     `json:"rows"`
+	Splits  []splitSummary `json:"strata" doc:"how far the data reach into each stratum"`
 }
 
 // newShow is the command that reads a published table to people.
@@ -23,17 +28,20 @@ func newShow(t *terminal) *cobra.Command {
 	var at place
 	var types, matchups, variables, outcomes, verdictNames []string
 	var reference, stratum string
-	var all, asJSON bool
+	var all, splits, asJSON bool
 	cmd := &cobra.Command{
 		Use:   "show",
 		Short: "Read a published table, the matchups side by side",
 		Long: `show prints where each quality of each pitch type beats the line, with L-v-L,
 L-v-R, R-v-L and R-v-R side by side. Filters only hide rows: no verdict depends
-on what is shown.`,
+on what is shown. --stratum puts the values of an extra split under each quality, and
+--strata lists the splits and which of them ran out of data.`,
 		Example: `  sill show                                       # the latest version, whole
   sill show --type four_seam,sinker --outcome whiff_rate
   sill show --matchup L-v-L,L-v-R --variable velocity
   sill show --verdict found --json                # rows for a program
+  sill show --strata                              # which splits there are, and which ran out of data
+  sill show --type four_seam --stratum fastball_height_third
   sill show --store outputs/winter --version v1.0.0 --reference pitch_type_rate`,
 		Args: args(),
 		RunE: func(*cobra.Command, []string) error {
@@ -53,11 +61,15 @@ on what is shown.`,
 				if rows == nil {
 					rows = []boardRow{}
 				}
-				return writeJSON(t.out, showDocument{head("show"), v.league, v.version, rows})
+				return writeJSON(t.out, showDocument{head("show"), v.league, v.version, rows, splitsOf(v.tables)})
 			}
 			p := newPrinter(t)
 			p.line(bold, "%s %s", v.league, v.version)
 			p.blank()
+			if splits {
+				printSplits(p, splitsOf(v.tables))
+				return p.close()
+			}
 			if len(b.rows) == 0 {
 				p.line(plain, "No row matches these filters.")
 			} else {
@@ -74,7 +86,8 @@ on what is shown.`,
 	f.StringSliceVar(&outcomes, "outcome", nil, "outcomes: `whiff_rate,woba_against`")
 	f.StringSliceVar(&verdictNames, "verdict", nil, "verdicts, such as `found,always_beats`")
 	f.StringVar(&reference, "reference", defaultReference, "`line` compared with")
-	f.StringVar(&stratum, "stratum", "", "extra split, such as a third of the plate's height")
+	f.StringVar(&stratum, "stratum", "", "extra split, whole or one value of it, such as `count` or count:two_strikes")
+	f.BoolVar(&splits, "strata", false, "list the extra splits, and which ran out of data")
 	f.BoolVar(&all, "all", false, "also list lines on which nothing was shown")
 	f.BoolVar(&asJSON, "json", false, "print JSON")
 	complete(cmd, "type", typeWords())
@@ -129,18 +142,19 @@ func knownReferences(t *thresholds.Tables) []string {
 	return names
 }
 
-// parseStratum reads the name of an extra split of a version.
+// parseStratum reads a stratum of a version, whole or one value of it.
 func parseStratum(t *thresholds.Tables, s string) (string, error) {
-	var names []string
-	for i := range t.Verdicts {
-		if st := t.Verdicts[i].Stratum; st == s {
-			return s, nil
-		} else if st != "" {
-			names = appendNew(names, st)
-		}
-	}
-	if s == "" {
+	names := stratumWords(t)
+	switch {
+	case s == "" || slices.Contains(names, s):
 		return s, nil
+	case len(names) == 0:
+		return "", usagef("stratum %q: this version was counted without; ask for one with the setting strata, such as sill run --strata count", s)
+	}
+	if name, _, value := strings.Cut(s, ":"); !value && pitch.Nearest(s, names) == "" || !slices.Contains(names, name) {
+		names = slices.DeleteFunc(names, func(n string) bool { return strings.Contains(n, ":") })
+	} else {
+		names = slices.DeleteFunc(names, func(n string) bool { return splitName(n) != name })
 	}
 	return "", unknown("stratum", s, names)
 }

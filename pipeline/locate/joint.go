@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"sill/pipeline/outcome"
+	"sill/pipeline/tally"
 	"sill/pipeline/thresholds"
 )
 
@@ -122,15 +123,16 @@ func shareWithin(bins []*thresholds.Bin, lo, hi float64) float64 {
 	return float64(in) / float64(max(all, 1))
 }
 
-// headline makes the view that people open first: every verdict against a
-// headline line with each of its zones that beat it, or with none; then the
-// joint zones, whose rate is the whiff rate and which have no single line.
+// headline makes the view that people open first: every verdict on all pitches of
+// a cell against a headline line with each of its zones that beat it, or with
+// none; then the joint zones, whose rate is the whiff rate and which have no
+// single line. Strata are not in it: asking for more of them leaves it as it is.
 func headline(t *thresholds.Tables) []thresholds.Threshold {
 	verdicts, zones := verdictIndex(t), goodZones(t)
 	var out []thresholds.Threshold
 	for i := range t.Verdicts {
 		v := &t.Verdicts[i]
-		if !v.Headline {
+		if !v.Headline || v.Stratum != tally.AllStrata {
 			continue
 		}
 		row := thresholds.Threshold{Key: v.Key, Reference: v.Reference, Unit: v.Unit, Verdict: v.Verdict,

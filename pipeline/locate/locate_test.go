@@ -230,7 +230,7 @@ func TestStrataLeaveHeadline(t *testing.T) {
 	l := smallLeague()
 	eo, o := quick()
 	a := locateAll(t, l.play(t), eo, o)
-	l.strat = []tally.Stratum{{Name: "half", Of: func(p *pitch.Pitch) string {
+	l.strat = []tally.Stratum{{Name: "half", Of: func(p *pitch.Pitch, _ *tally.Names) string {
 		if p.Pitcher%2 == 0 {
 			return "even"
 		}
@@ -258,6 +258,9 @@ func TestStrataLeaveHeadline(t *testing.T) {
 	}
 	if d := cmp.Diff(a.Verdicts, own.Verdicts); d != "" {
 		t.Error("verdicts changed:", d[:min(len(d), 1000)])
+	}
+	if !cmp.Equal(a.Thresholds, b.Thresholds) {
+		t.Error("the headline view changed")
 	}
 	if !cmp.Equal(a.Zones, own.Zones) || !cmp.Equal(a.Contrasts, own.Contrasts) {
 		t.Error("zones or contrasts changed")

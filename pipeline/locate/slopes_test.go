@@ -67,7 +67,10 @@ func TestSlopeRows(t *testing.T) {
 			t.Errorf("%+v: within %.4f to %.4f", s.Key, *s.WithinLo, *s.WithinHi)
 		}
 	}
-	l.strat = []tally.Stratum{tally.PlateThirds(nil, nil)}
+	var err error
+	if l.strat, err = tally.StrataNamed([]string{"season"}); err != nil {
+		t.Fatal(err)
+	}
 	if diff := cmp.Diff(plain.Slopes, locateAll(t, l.play(t), eo, o).Slopes); diff != "" {
 		t.Errorf("a stratum changed the slopes: %s", diff)
 	}

@@ -62,7 +62,7 @@ func (n *namer) of(name string) int32 {
 }
 
 func newAssembler(m *meta) (*assembler, error) {
-	a := &assembler{t: &Tally{Games: m.Games, Notes: m.Notes}, digest: newDigest(), wanted: m.Digest, variables: map[string]int{}, cells: map[Cell]*draftTable{},
+	a := &assembler{t: &Tally{Strata: m.Strata, Games: m.Games, Notes: m.Notes}, digest: newDigest(), wanted: m.Digest, variables: map[string]int{}, cells: map[Cell]*draftTable{},
 		pitchers: &namer{index: map[string]int32{}}, batters: &namer{index: map[string]int32{}}}
 	for i, v := range m.Variables {
 		if _, ok := a.variables[v.Name]; ok || v.Name == "" || v.WidthQ < 1 || v.WidthQ > math.MaxInt32 || v.PerUnit < 1 || v.Step < 0 {

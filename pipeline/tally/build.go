@@ -16,7 +16,7 @@ import (
 
 // Names are the name lists that pitches index, each sorted bytewise.
 type Names struct {
-	Pitchers, Batters, Games []string
+	Pitchers, Batters, Games, Levels []string
 }
 
 // Builder counts pitches. Each worker logs the pitches it is given in a compact
@@ -117,7 +117,7 @@ func NewBuilder(vars []shape.Variable, strata []Stratum, names Names, workers in
 		b.widths = append(b.widths, v.WidthQ())
 	}
 	for i := range strata {
-		errs = append(errs, strata[i].validate(vars))
+		errs = append(errs, strata[i].validate())
 	}
 	if err := errors.Join(errs...); err != nil {
 		return nil, err
@@ -193,7 +193,7 @@ func (b *Builder) log(s *shard, p *pitch.Pitch) error {
 	for i := range b.strata {
 		value := ""
 		if shaped && b.strata[i].splits(p.Type) {
-			value = b.strata[i].Of(p)
+			value = b.strata[i].Of(p, &b.names)
 		}
 		id, err := s.strata[i].of(value)
 		if err != nil {
@@ -249,6 +249,9 @@ func (b *Builder) Tally() (*Tally, error) {
 		return nil, err
 	}
 	t := &Tally{Pitchers: b.names.Pitchers, Batters: b.names.Batters}
+	for _, s := range b.strata {
+		t.Strata = append(t.Strata, s.Name)
+	}
 	games := make([]bool, len(b.names.Games))
 	steps := make([]int64, len(b.variables))
 	for _, s := range b.shards {

@@ -75,6 +75,7 @@ const formatVersion = 1
 type meta struct {
 	Format    int            `json:"format"`
 	Variables []metaVariable `json:"variables"`
+	Strata    []string       `json:"strata,omitempty"`
 	Games     []string       `json:"games"`
 	Notes     Notes          `json:"notes"`
 	Digest    string         `json:"digest,omitempty"` // of the rows (digest); another engine may leave it out
@@ -113,7 +114,7 @@ func (r *record) numbers() (out [numberColumns]*int64) {
 // Write writes the hand-over file of a tally. The same tally gives the same
 // bytes.
 func Write(w io.Writer, t *Tally) error {
-	m := meta{Format: formatVersion, Games: t.Games, Notes: t.Notes}
+	m := meta{Format: formatVersion, Strata: t.Strata, Games: t.Games, Notes: t.Notes}
 	for _, v := range t.Variables {
 		m.Variables = append(m.Variables, metaVariable(v))
 	}

@@ -18,7 +18,7 @@ func reread(t testing.TB, file []byte) (*Tally, error) {
 }
 
 func TestHandoverRoundTrip(t *testing.T) {
-	want := mustBuild(t, newLeague(4000, 15, 20), thirds(), 2, noFold, nil)
+	want := mustBuild(t, newLeague(4000, 15, 20), byHeight(), 2, noFold, nil)
 	file := written(t, want)
 	got, err := reread(t, file)
 	if err != nil {

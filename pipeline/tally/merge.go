@@ -24,7 +24,7 @@ var ErrGameless = errors.New("merge tallies: pitches without a game id cannot be
 
 // Merge adds tallies of different games, in any order. It refuses tallies that
 // share a game (SharedGamesError), hold pitches without one (ErrGameless) or
-// count other variables. Its arguments are left as they are; the result may
+// count other variables or strata. Its arguments are left as they are; the result may
 // share their rows.
 func Merge(tallies ...*Tally) (*Tally, error) {
 	if len(tallies) == 0 {
@@ -33,13 +33,16 @@ func Merge(tallies ...*Tally) (*Tally, error) {
 	if len(tallies) == 1 {
 		return tallies[0], nil
 	}
-	out := &Tally{Variables: slices.Clone(tallies[0].Variables)}
+	out := &Tally{Variables: slices.Clone(tallies[0].Variables), Strata: slices.Clone(tallies[0].Strata)}
 	for _, t := range tallies {
 		if t.Notes.Gameless > 0 {
 			return nil, ErrGameless
 		}
 		if !slices.EqualFunc(out.Variables, t.Variables, Variable.same) {
 			return nil, errors.New("merge tallies: they count different variables, definitions or bin widths")
+		}
+		if !slices.Equal(out.Strata, t.Strata) {
+			return nil, fmt.Errorf("merge tallies: they are split differently, by %q and by %q: count both with the same setting strata", out.Strata, t.Strata)
 		}
 		for i := range out.Variables {
 			out.Variables[i].Step = gcd(out.Variables[i].Step, t.Variables[i].Step)

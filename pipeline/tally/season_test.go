@@ -27,7 +27,7 @@ func newLeague(pitches, pitchers, batters int) *league {
 		}
 		return out
 	}
-	l.names = Names{name("pitcher", pitchers), name("batter", batters), name("game", l.games)}
+	l.names = Names{Pitchers: name("pitcher", pitchers), Batters: name("batter", batters), Games: name("game", l.games)}
 	return l
 }
 

@@ -79,6 +79,7 @@ func (v Variable) Mean(bin int32, n, d int64) float64 {
 // sorted bytewise and each with at least one pitch. It is immutable once built.
 type Tally struct {
 	Variables []Variable
+	Strata    []string // names of the strata counted
 	Pitchers  []string // canonical keys
 	Batters   []string // empty where the source has no batters
 	Games     []string // ids of the games counted

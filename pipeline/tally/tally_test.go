@@ -20,8 +20,12 @@ import (
 // noFold keeps every log whole.
 const noFold = math.MaxInt
 
-func thirds() []Stratum {
-	return []Stratum{PlateThirds([]pitch.Type{pitch.FourSeam, pitch.Sinker}, []string{"velocity", "vertical_approach_angle"})}
+func byHeight() []Stratum {
+	out, err := StrataNamed([]string{FastballThirds})
+	if err != nil {
+		panic(err)
+	}
+	return out
 }
 
 func mustBuild(t testing.TB, l *league, strata []Stratum, workers, foldAt int, keep func(*pitch.Pitch) bool) *Tally {
@@ -60,7 +64,7 @@ func naive(l *league, vars []shape.Variable, strata []Stratum) (pitchers map[nai
 			"pitchout_in_play", "automatic_ball", "automatic_strike", "no_pitch"}, p.Outcome.String())
 		cells := []Cell{{Season: p.Season, Hand: p.Hand, Side: p.Side, Type: p.Type}}
 		for _, s := range strata {
-			if v := s.Of(&p); v != "" && !intentional && slices.Contains(s.Types, p.Type) {
+			if v := s.Of(&p, &l.names); v != "" && !intentional && slices.Contains(s.Types, p.Type) {
 				c := cells[0]
 				c.Stratum = s.Name + ":" + v
 				cells = append(cells, c)
@@ -145,9 +149,9 @@ func flatten(t *Tally) (pitchers map[naiveKey]Counts, batters map[naiveKey][Even
 
 func TestBuilderAgainstPlainCount(t *testing.T) {
 	l := newLeague(6000, 25, 30)
-	got := mustBuild(t, l, thirds(), 2, noFold, nil)
+	got := mustBuild(t, l, byHeight(), 2, noFold, nil)
 	pitchers, batters := flatten(got)
-	wantPitchers, wantBatters := naive(l, shape.Variables, thirds())
+	wantPitchers, wantBatters := naive(l, shape.Variables, byHeight())
 	sameMaps(t, "pitcher table", pitchers, wantPitchers)
 	sameMaps(t, "batter table", batters, wantBatters)
 }
@@ -169,7 +173,7 @@ func sameMaps[V comparable](t *testing.T, what string, got, want map[naiveKey]V)
 // TestBinsAddUpToTotals: of every curve, the bins and the missing row together
 // equal the cell's totals, for each pitcher and each batter.
 func TestBinsAddUpToTotals(t *testing.T) {
-	got := mustBuild(t, newLeague(20_000, 40, 50), thirds(), 2, noFold, nil)
+	got := mustBuild(t, newLeague(20_000, 40, 50), byHeight(), 2, noFold, nil)
 	curves, missing := 0, 0
 	for _, table := range got.Cells {
 		for v := range table.Curves {
@@ -228,8 +232,8 @@ func TestUnshapedPitches(t *testing.T) {
 	wide.Outcome = pitch.Pitchout
 	waved := p
 	waved.Outcome, waved.Result = pitch.IntentionalBall, pitch.IntentionalWalk
-	b, err := NewBuilder(shape.Variables[:1], []Stratum{PlateThirds(nil, nil)},
-		Names{[]string{"a"}, []string{"b"}, []string{"g"}}, 1)
+	b, err := NewBuilder(shape.Variables[:1], []Stratum{{Name: "plate_height_third", Of: plateThird}},
+		Names{Pitchers: []string{"a"}, Batters: []string{"b"}, Games: []string{"g"}}, 1)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -264,7 +268,7 @@ func TestSpinSquares(t *testing.T) {
 		pitches = 1_000_000
 	}
 	spin := shape.Variables[slices.IndexFunc(shape.Variables, func(v shape.Variable) bool { return v.Name == "spin_rate" })]
-	b, err := NewBuilder([]shape.Variable{spin}, nil, Names{[]string{"a"}, nil, []string{"g"}}, 1)
+	b, err := NewBuilder([]shape.Variable{spin}, nil, Names{Pitchers: []string{"a"}, Games: []string{"g"}}, 1)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -330,10 +334,10 @@ func TestOverflowIsAnError(t *testing.T) {
 // how often a worker counts its log.
 func TestWorkersAndFolds(t *testing.T) {
 	l := newLeague(12_000, 30, 40)
-	want := written(t, mustBuild(t, l, thirds(), 1, noFold, nil))
+	want := written(t, mustBuild(t, l, byHeight(), 1, noFold, nil))
 	for _, workers := range []int{1, 2, 5} {
 		for _, fold := range []int{noFold, 3000} {
-			if got := written(t, mustBuild(t, l, thirds(), workers, fold, nil)); !bytes.Equal(got, want) {
+			if got := written(t, mustBuild(t, l, byHeight(), workers, fold, nil)); !bytes.Equal(got, want) {
 				t.Errorf("%d workers, fold at %d: other bytes", workers, fold)
 			}
 		}
@@ -344,11 +348,11 @@ func TestWorkersAndFolds(t *testing.T) {
 // order and grouping.
 func TestShards(t *testing.T) {
 	l := newLeague(12_000, 30, 40)
-	want := written(t, mustBuild(t, l, thirds(), 2, noFold, nil))
+	want := written(t, mustBuild(t, l, byHeight(), 2, noFold, nil))
 	const n = 3
 	shards := make([]*Tally, n)
 	for s := range shards {
-		shards[s] = mustBuild(t, l, thirds(), 2, noFold, func(p *pitch.Pitch) bool {
+		shards[s] = mustBuild(t, l, byHeight(), 2, noFold, func(p *pitch.Pitch) bool {
 			h := fnv.New32a()
 			h.Write([]byte(l.names.Games[p.Game]))
 			return h.Sum32()%n == uint32(s)
@@ -427,7 +431,11 @@ func TestPermutedIds(t *testing.T) {
 func TestStratumLeavesTheRest(t *testing.T) {
 	l := newLeague(6000, 25, 30)
 	plain := mustBuild(t, l, nil, 2, noFold, nil)
-	split := mustBuild(t, l, thirds(), 2, noFold, nil)
+	split := mustBuild(t, l, byHeight(), 2, noFold, nil)
+	if !slices.Equal(split.Strata, []string{FastballThirds}) {
+		t.Errorf("strata %q", split.Strata)
+	}
+	split.Strata = nil
 	added := len(split.Cells)
 	split.Cells = slices.DeleteFunc(split.Cells, func(c CellTable) bool { return c.Cell.Stratum != AllStrata })
 	if !bytes.Equal(written(t, plain), written(t, split)) {
@@ -443,12 +451,12 @@ func TestPlateThirds(t *testing.T) {
 	for z, want := range map[float64]string{0: "below", 1.49: "below", 1.5: "lower", 1.99: "lower", 2: "middle",
 		2.49: "middle", 2.5: "upper", 3: "upper", 3.01: "above", math.NaN(): ""} {
 		p.Num[pitch.ZoneTop], p.Num[pitch.ZoneBottom], p.Num[pitch.PlateHeight] = 3, 1.5, z
-		if got := plateThird(&p); got != want {
+		if got := plateThird(&p, nil); got != want {
 			t.Errorf("%v ft: %q, want %q", z, got, want)
 		}
 	}
 	p.Num[pitch.ZoneTop], p.Num[pitch.PlateHeight] = 1.5, 1.5
-	if got := plateThird(&p); got != "" {
+	if got := plateThird(&p, nil); got != "" {
 		t.Errorf("a zone without height: %q", got)
 	}
 }
@@ -461,7 +469,7 @@ func TestComb(t *testing.T) {
 		t.Fatal(err)
 	}
 	vars = append(vars, shape.Variables[8])
-	b, err := NewBuilder(vars, nil, Names{[]string{"a"}, nil, []string{"g"}}, 2)
+	b, err := NewBuilder(vars, nil, Names{Pitchers: []string{"a"}, Games: []string{"g"}}, 2)
 	if err != nil {
 		t.Fatal(err)
 	}

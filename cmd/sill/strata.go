@@ -1,0 +1,270 @@
+package main
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"sill/pipeline/locate"
+	"sill/pipeline/tally"
+	"sill/pipeline/thresholds"
+	"sill/pipeline/wording"
+)
+
+// splitName is the stratum that a row's stratum is a value of.
+func splitName(stratum string) string {
+	name, _, _ := strings.Cut(stratum, ":")
+	return name
+}
+
+// valueTitle returns the value of a row's stratum for people.
+func valueTitle(stratum string) string {
+	_, value, _ := strings.Cut(stratum, ":")
+	return wording.Spaced(value)
+}
+
+// splitOf describes a stratum; one that this program does not know gets its name.
+func splitOf(name string) tally.Stratum {
+	for _, s := range tally.Strata {
+		if s.Name == name {
+			return s
+		}
+	}
+	return tally.Stratum{Name: name, Title: wording.Spaced(name)}
+}
+
+// stratumTitle returns a row's stratum for people: "count: two strikes".
+func stratumTitle(stratum string) string {
+	return splitOf(splitName(stratum)).Title + ": " + valueTitle(stratum)
+}
+
+// orderValues sorts values of one stratum as the stratum orders them; others
+// follow by name.
+func orderValues(strata []string) {
+	if len(strata) == 0 {
+		return
+	}
+	known := splitOf(splitName(strata[0])).Values
+	place := func(s string) int {
+		_, value, _ := strings.Cut(s, ":")
+		if i := slices.Index(known, value); i >= 0 {
+			return i
+		}
+		return len(known)
+	}
+	slices.SortFunc(strata, func(a, b string) int {
+		if d := place(a) - place(b); d != 0 {
+			return d
+		}
+		return strings.Compare(a, b)
+	})
+}
+
+// stratumWords lists what --stratum may name in a version: every stratum and
+// every value of one.
+func stratumWords(t *thresholds.Tables) []string {
+	seen := map[string]bool{"": true}
+	var names []string
+	for i := range t.Verdicts {
+		for _, n := range []string{splitName(t.Verdicts[i].Stratum), t.Verdicts[i].Stratum} {
+			if !seen[n] {
+				seen[n] = true
+				names = append(names, n)
+			}
+		}
+	}
+	return names
+}
+
+// firstValue is the first value of a stratum of a version.
+func firstValue(t *thresholds.Tables, name string) string {
+	values := slices.DeleteFunc(stratumWords(t), func(n string) bool { return n == name || splitName(n) != name })
+	orderValues(values)
+	return strings.Join(values[:min(1, len(values))], "")
+}
+
+// splitSummary says how far the data of a version reach into one stratum: which
+// of its values ran out.
+type splitSummary struct {
+	Stratum string         `json:"stratum"`
+	Title   string         `json:"title"`
+	Values  []valueSummary `json:"values"`
+}
+
+// valueSummary counts the verdicts on one value against the headline line: a
+// cell is one matchup, pitch type, variable and outcome.
+type valueSummary struct {
+	Value  string `json:"value"`
+	Cells  int64  `json:"cells"`
+	TooFew int64  `json:"too_few"`
+	Shown  int64  `json:"shown" doc:"cells with a threshold, an always, a never, or a change along the variable"`
+}
+
+func (s *splitSummary) sum() (v valueSummary) {
+	for _, x := range s.Values {
+		v.Cells, v.TooFew, v.Shown = v.Cells+x.Cells, v.TooFew+x.TooFew, v.Shown+x.Shown
+	}
+	return v
+}
+
+// splitsOf summarises every stratum of a version.
+func splitsOf(t *thresholds.Tables) []splitSummary {
+	byValue := map[string]*valueSummary{}
+	values := map[string][]string{} // by stratum
+	var names []string
+	for i := range t.Verdicts {
+		v := &t.Verdicts[i]
+		if v.Stratum == "" || v.Reference != defaultReference {
+			continue
+		}
+		s := byValue[v.Stratum]
+		if s == nil {
+			name, value, _ := strings.Cut(v.Stratum, ":")
+			s = &valueSummary{Value: value}
+			byValue[v.Stratum] = s
+			names = appendNew(names, name)
+			values[name] = append(values[name], v.Stratum)
+		}
+		s.Cells++
+		switch v.Verdict {
+		case locate.TooFew:
+			s.TooFew++
+		case locate.Inconclusive:
+		default:
+			s.Shown++
+		}
+	}
+	place := rank(nil)
+	for i, s := range tally.Strata {
+		place[s.Name] = i - len(tally.Strata)
+	}
+	slices.SortStableFunc(names, func(a, b string) int { return place[a] - place[b] })
+	out := []splitSummary{}
+	for _, name := range names {
+		s := splitSummary{Stratum: name, Title: splitOf(name).Title}
+		orderValues(values[name])
+		for _, v := range values[name] {
+			s.Values = append(s.Values, *byValue[v])
+		}
+		out = append(out, s)
+	}
+	return out
+}
+
+// printSplits writes a table of how far the data reach into each stratum.
+func printSplits(p *printer, splits []splitSummary) {
+	if len(splits) == 0 {
+		p.prose(plain, "", "", "No stratum was counted. Ask for some with the setting strata, such as sill run --strata count,season.")
+		return
+	}
+	right := func(format string, args ...any) cell { return cell{text: fmt.Sprintf(format, args...), right: true} }
+	for _, s := range splits {
+		p.line(bold, "%s · %s", s.Stratum, s.Title)
+		if m := splitOf(s.Stratum).Meaning; m != "" {
+			p.prose(dim, "", "", m)
+		}
+		t := &table{}
+		t.add(cell{}, cell{text: "cells", style: bold, right: true}, cell{text: "too few", style: bold, right: true},
+			cell{text: "shown", style: bold, right: true}, cell{})
+		for _, v := range s.Values {
+			t.add(cell{text: wording.Spaced(v.Value)}, right("%s", wording.Count(v.Cells)), right("%s", wording.Count(v.TooFew)),
+				right("%s", wording.Count(v.Shown)), cell{text: ranOut(v), style: dim})
+		}
+		p.table(t, 2)
+		p.blank()
+	}
+	p.prose(dim, "", "", "A cell is one matchup, pitch type, quality and outcome; it is shown where it has a threshold, an always, a never, or a change "+
+		"along the quality. Each stratum is a family of tests of its own: no other verdict depends on it. Read one with --stratum NAME.")
+}
+
+// ranOut says in words how a value of a stratum is off for data.
+func ranOut(v valueSummary) string {
+	switch {
+	case v.TooFew == v.Cells:
+		return "ran out of data everywhere"
+	case 2*v.TooFew > v.Cells:
+		return "ran out of data in most cells"
+	}
+	return ""
+}
+
+// splitsSentence says in one line how far the data reach into a stratum.
+func splitsSentence(s splitSummary) string {
+	all := s.sum()
+	text := fmt.Sprintf("%s: %s of %s too few", s.Stratum, wording.Count(all.TooFew), wording.Plural(all.Cells, "cell"))
+	var out []string
+	for _, v := range s.Values {
+		if ranOut(v) != "" {
+			out = append(out, fmt.Sprintf("%s %s of %s", wording.Spaced(v.Value), wording.Count(v.TooFew), wording.Count(v.Cells)))
+		}
+	}
+	if len(out) > 0 {
+		text += "; ran out of data: " + listed(out)
+	}
+	return text
+}
+
+// splitLines are the rows of a board that are split by one stratum, to stand
+// under the rows that are not.
+type splitLines struct {
+	name string
+	full bool // every value is listed, with its rate
+	rows map[lineKey][]boardRow
+}
+
+// lineKey names a line of the board.
+type lineKey struct {
+	blockKey
+	variable string
+}
+
+// values lists the values of the rows in their order, and the rows of each.
+func (l *splitLines) values(k lineKey) (names []string, rows map[string][]boardRow) {
+	rows = map[string][]boardRow{}
+	for _, r := range l.rows[k] {
+		names = appendNew(names, r.Stratum)
+		rows[r.Stratum] = append(rows[r.Stratum], r)
+	}
+	orderValues(names)
+	return names, rows
+}
+
+// add adds a line for each value under the line of a variable; where not all are
+// wanted, those that tell something.
+func (l *splitLines) add(t *table, b *board, k lineKey, matchups, common []string) {
+	names, rows := l.values(k)
+	for _, n := range names {
+		if l.full || slices.ContainsFunc(rows[n], b.tells) {
+			t.add(b.across("  "+valueTitle(n), rows[n], matchups, func(r boardRow) cell { return verdictCell(r, common) })...)
+		}
+	}
+}
+
+// addRates adds the rate of each value under the rate of all pitches.
+func (l *splitLines) addRates(t *table, b *board, k blockKey, matchups []string) {
+	var all []boardRow
+	for key, rows := range l.rows {
+		if key.blockKey == k {
+			all = append(all, rows...)
+		}
+	}
+	// A rate differs by variable where the variable is unknown for some pitches:
+	// that of the first variable is shown, as it is for all pitches.
+	slices.SortStableFunc(all, func(x, y boardRow) int {
+		place := rank(variableNames())
+		return place[x.Variable] - place[y.Variable]
+	})
+	var names []string
+	for _, r := range all {
+		names = appendNew(names, r.Stratum)
+	}
+	orderValues(names)
+	for _, n := range names {
+		of := slices.DeleteFunc(slices.Clone(all), func(r boardRow) bool { return r.Stratum != n })
+		t.add(b.across("  "+valueTitle(n), of, matchups, func(r boardRow) cell {
+			c := wholeWords(r)
+			c.text += wording.NoBreak + "(" + wording.Count(r.Events) + ")"
+			return c
+		})...)
+	}
+}
