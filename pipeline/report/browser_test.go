@@ -1,10 +1,13 @@
 package report
 
 import (
+	"bytes"
 	"context"
+	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"sync"
@@ -14,8 +17,12 @@ import (
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/log"
 	"github.com/chromedp/cdproto/network"
+	paper "github.com/chromedp/cdproto/page"
 	"github.com/chromedp/cdproto/runtime"
 	"github.com/chromedp/chromedp"
+
+	"sill/pipeline/locate"
+	"sill/pipeline/thresholds"
 )
 
 // browser is a page in Chromium and what it complained of and asked for.
@@ -28,7 +35,7 @@ type browser struct {
 }
 
 // browse opens a page in Debian's Chromium, or skips where there is none.
-func browse(t *testing.T, page []byte) *browser {
+func browse(t *testing.T, text []byte) *browser {
 	path, err := exec.LookPath("chromium")
 	if err != nil && os.Getenv("SILL_BROWSER") != "required" {
 		t.Skip("there is no chromium here")
@@ -37,13 +44,13 @@ func browse(t *testing.T, page []byte) *browser {
 		t.Fatal(err)
 	}
 	file := filepath.Join(t.TempDir(), "page.html")
-	if err := os.WriteFile(file, page, 0o600); err != nil {
+	if err := os.WriteFile(file, text, 0o600); err != nil {
 		t.Fatal(err)
 	}
 	// It runs as root in CI; the page is ours.
 	ctx, stop := chromedp.NewExecAllocator(context.Background(), append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox)...)
 	t.Cleanup(stop)
-	ctx, stop = context.WithTimeout(ctx, time.Minute)
+	ctx, stop = context.WithTimeout(ctx, 5*time.Minute)
 	t.Cleanup(stop)
 	ctx, stop = chromedp.NewContext(ctx)
 	t.Cleanup(stop)
@@ -84,7 +91,7 @@ func (b *browser) open(hash string) {
 // told evaluates an expression in the page.
 func told[T any](b *browser, expression string) T {
 	b.Helper()
-	v, err := chromedp.Run(b.ctx, chromedp.Evaluate[T](expression))
+	v, err := chromedp.Run(b.ctx, chromedp.Evaluate[T](expression, chromedp.EvalAwaitPromise))
 	if err != nil {
 		b.Fatalf("%s: %v", expression, err)
 	}
@@ -196,21 +203,94 @@ func TestBrowser(t *testing.T) {
 	b.calm()
 }
 
+// outside lists what does not fit: boxes wider than the screen, cells and captions
+// whose text runs out of them, and texts of drawings beyond their frame.
+const outside = `(() => {
+  const say = e => e.closest('[id]').id + ': ' + e.outerHTML.slice(0, 80), out = [];
+  if (document.documentElement.scrollWidth > innerWidth) {
+    out.push(...[...document.querySelectorAll('body *')].filter(e => e.getBoundingClientRect().right > innerWidth && !e.closest('.scroll, svg')).map(say));
+  }
+  out.push(...[...document.querySelectorAll('.board td, .board th, figcaption, form label, nav a')].filter(e => e.clientWidth > 0 && e.scrollWidth > e.clientWidth + 1).map(say));
+  for (const f of document.querySelectorAll('.f')) {
+    const frame = f.querySelector('svg[role]')?.viewBox.baseVal;
+    for (const t of frame ? f.querySelectorAll('svg text') : []) {
+      const b = t.getBBox();
+      if (b.width > 0 && (b.x < 0 || b.y < 0 || b.x + b.width > frame.width || b.y + b.height > frame.height)) out.push(say(t));
+    }
+  }
+  return out.slice(0, 5);
+})()`
+
+// everyPage is pages and, where `make golden` left it, the demo league's.
+func everyPage(t *testing.T) map[string][]byte {
+	t.Helper()
+	all := pages(t)
+	table, err := thresholds.Open(filepath.Join(build, "golden", "lantern"))
+	if err != nil {
+		return all
+	}
+	tables, err := table.Load()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var o Options
+	for _, w := range locate.Warnings() {
+		o.Caveats = append(o.Caveats, Word{w.Code, w.Meaning})
+	}
+	quality, err := table.Bytes("quality.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if o.Changes, err = table.Bytes("diff.json"); err != nil {
+		t.Fatal(err)
+	}
+	var b bytes.Buffer
+	if err := Write(&b, tables, table.Manifest(), quality, o); err != nil {
+		t.Fatal(err)
+	}
+	all["league"] = b.Bytes()
+	return all
+}
+
+// screen keeps pictures of a page for people to look at.
+func (b *browser) screen(name string) {
+	b.Helper()
+	folder := filepath.Join(build, "screens")
+	if _, err := os.Stat(build); err != nil {
+		return
+	}
+	png, err := chromedp.Run(b.ctx, chromedp.CaptureScreenshot())
+	if err == nil {
+		err = os.MkdirAll(folder, 0o755)
+	}
+	if err == nil {
+		err = os.WriteFile(filepath.Join(folder, name+".png"), png, 0o644)
+	}
+	if err != nil {
+		b.Error(err)
+	}
+}
+
+// build is the folder of what was built here, which no version control keeps.
+const build = "../../.build"
+
 // TestBrowserWidths demands that no page is wider than its screen, all of it
 // unfolded, whatever its texts.
 func TestBrowserWidths(t *testing.T) {
-	for name, page := range pages(t) {
-		b := browse(t, page)
+	for name, text := range everyPage(t) {
+		b := browse(t, text)
 		for _, width := range []int64{390, 1280, 1920} {
-			if err := chromedp.Do(b.ctx, chromedp.EmulateViewport(width, 900)); err != nil {
+			if err := chromedp.Do(b.ctx, chromedp.EmulateViewport(width, 1300)); err != nil {
 				t.Fatal(err)
 			}
 			b.open("")
+			b.screen(fmt.Sprintf("%s-%d", name, width))
 			b.do(`document.querySelectorAll('details').forEach(d => { d.open = true; })`)
-			if got := told[float64](b, "document.documentElement.scrollWidth"); got > float64(width) {
-				t.Errorf("%s: %g wide on a screen of %d: %s", name, got, width, told[string](b,
-					`[...document.querySelectorAll('body *')].filter(e => e.getBoundingClientRect().right > innerWidth && !e.closest('.scroll, svg')).slice(0, 3).map(e => e.outerHTML.slice(0, 80)).join(' | ')`))
+			for _, what := range told[[]string](b, outside) {
+				t.Errorf("%s, %d wide: %s", name, width, what)
 			}
+			b.open("#four_seam/velocity/whiff_rate")
+			b.screen(fmt.Sprintf("%s-figure-%d", name, width))
 		}
 		b.calm()
 	}
@@ -231,3 +311,78 @@ func TestBrowserPlain(t *testing.T) {
 		t.Errorf("without script: %q", got)
 	}
 }
+
+// in sets how the page is shown: on a screen or on paper, light or dark.
+func (b *browser) in(medium, scheme string) {
+	b.Helper()
+	_, err := chromedp.Call(b.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: medium,
+		Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}})
+	if err != nil {
+		b.Fatal(err)
+	}
+}
+
+// TestBrowserPrint prints a page: dark paper is none, and each pitch type begins
+// a page of its own.
+func TestBrowserPrint(t *testing.T) {
+	for name, text := range everyPage(t) {
+		b := browse(t, text)
+		b.in("", "dark")
+		b.open("")
+		b.screen(name + "-dark")
+		if got := told[string](b, "getComputedStyle(document.body).backgroundColor"); got == "rgb(255, 255, 255)" {
+			t.Errorf("%s: in the dark the paper is %s", name, got)
+		}
+		b.in("print", "dark")
+		b.screen(name + "-print")
+		if got := told[string](b, "getComputedStyle(document.body).backgroundColor"); got != "rgb(255, 255, 255)" {
+			t.Errorf("%s: the paper is printed %s", name, got)
+		}
+		pdf, err := chromedp.Call(b.ctx, paper.PrintToPDF, paper.PrintToPDFParams{PreferCSSPageSize: new(true)})
+		if err != nil {
+			t.Fatal(err)
+		}
+		sheets := len(regexp.MustCompile(`/Type /Page\b`).FindAll(pdf.Data, -1))
+		if types := told[int](b, "document.querySelectorAll('.type').length"); sheets < types+2 {
+			t.Errorf("%s: %d sheets for %d pitch types", name, sheets, types)
+		}
+		b.calm()
+	}
+}
+
+// TestBrowserAccessible has the rules of axe-core judge every page, light and
+// dark, on a phone and on a desk, all of it unfolded. CI lays axe-core into the
+// build folder; elsewhere it is skipped.
+func TestBrowserAccessible(t *testing.T) {
+	axe, err := os.ReadFile(filepath.Join(build, "axe", "axe.min.js"))
+	if err != nil {
+		t.Skip("there is no axe-core in .build/axe")
+	}
+	for name, text := range everyPage(t) {
+		b := browse(t, text)
+		for _, width := range []int64{390, 1280} {
+			for _, scheme := range []string{"light", "dark"} {
+				if err := chromedp.Do(b.ctx, chromedp.EmulateViewport(width, 900)); err != nil {
+					t.Fatal(err)
+				}
+				b.in("", scheme)
+				b.open("")
+				b.do(`document.querySelectorAll('.type ~ .type').forEach(s => { s.remove(); })`) // all of a league takes minutes
+				b.do(`document.querySelectorAll('details').forEach(d => { d.open = true; })`)
+				told[bool](b, string(axe)+"; true")
+				for _, fault := range told[[]string](b, judge) {
+					t.Errorf("%s, %d wide, %s: %s", name, width, scheme, fault)
+				}
+				if name == "plain" { // the rules see a picture without a name
+					b.do(`document.querySelector('svg[role]').removeAttribute('aria-labelledby')`)
+					if len(told[[]string](b, judge)) == 0 {
+						t.Error("a picture without a name is no violation")
+					}
+				}
+			}
+		}
+	}
+}
+
+// judge lists the violations that axe-core finds, the first place of each.
+const judge = `axe.run(document, {resultTypes: ['violations']}).then(r => r.violations.map(v => v.id + ', ' + v.nodes.length + ' places, such as ' + v.nodes[0].html.slice(0, 120)))`

@@ -13,7 +13,7 @@ import (
 // of zones under it, the counts of pitches, the numbers of the axis.
 const (
 	panelHigh, foldedHigh = 436, 326 // the latter without zones and counts
-	fieldLeft, fieldRight = 72, 630
+	fieldLeft, fieldRight = 72, 604
 	fieldTop, fieldFoot   = 14, 280
 	railAt, railHalf      = 308, 7
 	countTop, countFoot   = 332, 392

@@ -76,7 +76,7 @@ func fixture() (*thresholds.Tables, thresholds.Manifest) {
 			k := thresholds.Key{Hand: m.Hand.String(), Side: m.Side.String(), PitchType: s.pitchType, Variable: s.variable, Outcome: s.outcome}
 			add(k, word)
 			if i == 0 {
-				k.Stratum = "plate_height_third:upper"
+				k.Stratum = "fastball_height_third:upper"
 				add(k, words[(3+j)%len(words)])
 			}
 		}

@@ -336,7 +336,7 @@ func (f *figure) heights(q quality) []tableRow {
 	var out []tableRow
 	for _, h := range []tableRow{{Name: "above the zone"}, {Name: "upper third"}, {Name: "middle third"}, {Name: "lower third"}, {Name: "below the zone"}} {
 		word, _, _ := strings.Cut(h.Name, " ")
-		i := slices.IndexFunc(f.splits, func(s split) bool { return s.stratum == "plate_height_third:"+word })
+		i := slices.IndexFunc(f.splits, func(s split) bool { return strings.HasSuffix(s.stratum, "_height_third:"+word) })
 		if i < 0 {
 			continue
 		}

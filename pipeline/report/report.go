@@ -61,7 +61,7 @@ var pageTemplate = template.Must(template.New("page").Funcs(template.FuncMap{
 }).Parse(pageText))
 
 // harmless texts need not be set apart.
-var harmless = regexp.MustCompile(`^[A-Za-z0-9 .,:;()·%°−–/'\x{a0}-]{0,80}$`)
+var harmless = regexp.MustCompile(`^[A-Za-z0-9 .,:;()·%°−–/'\x{a0}-]{0,300}$`)
 
 // apart sets a text apart from its neighbours, so that it can neither turn their
 // direction nor push them away.

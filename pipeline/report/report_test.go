@@ -130,7 +130,7 @@ func TestNumbers(t *testing.T) {
 			t.Errorf("the figure does not say %q", want)
 		}
 	}
-	if got := find("glance").text(); !strings.Contains(got, "≥\u00a093.2 92.6–93.9") || !strings.Contains(got, "moved +0.8 (+0.2\u00a0to\u00a0+1.4)") {
+	if got := find("glance").text(); !strings.Contains(got, "≥\u00a093.2 92.6–93.9") || !strings.Contains(got, "moved by +0.8 (+0.2\u00a0to\u00a0+1.4)") {
 		t.Errorf("at a glance: %q", got)
 	}
 	if got := find("quality").text(); !strings.Contains(got, "12,345 rows read, 12,000 used, 45 rejected") {

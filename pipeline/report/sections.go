@@ -84,11 +84,11 @@ func (c *changes) moved(p *panel, q quality, reference string) string {
 			parts = append(parts, "was "+verdictOf(r.FromVerdict).Short)
 		case r.Kind != "threshold":
 		case r.Change == "moved":
-			parts = append(parts, "moved "+by)
+			parts = append(parts, "moved by "+by)
 		case r.Change == "within_error":
-			parts = append(parts, "no move shown, "+by)
+			parts = append(parts, by+": no move shown")
 		case r.Change == "cannot_tell":
-			parts = append(parts, strings.TrimSuffix("cannot tell, "+by, ", "))
+			parts = append(parts, strings.TrimPrefix(by+": cannot tell", ": "))
 		case r.Change == "appeared":
 			parts = append(parts, "new here")
 		case r.Change == "vanished":
