@@ -234,7 +234,7 @@ func FitNormalNormal(y, variance []float64) (NormalNormal, error) {
 	if len(y) < 4 {
 		return NormalNormal{}, ErrNoConvergence
 	}
-	m := NormalNormal{Tau2: restrictedTau2(y, variance)}
+	m := NormalNormal{Tau2: RestrictedTau2(y, variance)}
 	// τ² = scale·u/(1−u) on a grid of u: scale is near the variance of y, so the
 	// posterior is as wide in u as √(2/G) whatever the units.
 	scale := m.Tau2 + float64(len(y))/inverse
@@ -275,10 +275,9 @@ func spreadAt(y, variance []float64, tau2 float64) spread {
 	return s
 }
 
-// restrictedTau2 finds where the slope of the restricted likelihood,
-// Σ w²(y−μ)² − Σw + Σw²/Σw, falls through 0, or returns 0 where it does so from
-// the start.
-func restrictedTau2(y, variance []float64) float64 {
+// RestrictedTau2 is the Tau2 of FitNormalNormal alone: where the slope of the restricted likelihood,
+// Σ w²(y−μ)² − Σw + Σw²/Σw, falls through 0, or 0 where it does so from the start.
+func RestrictedTau2(y, variance []float64) float64 {
 	slope := func(tau2 float64) float64 {
 		mu := spreadAt(y, variance, tau2).mu
 		var w, ww, ss float64

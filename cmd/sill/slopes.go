@@ -30,15 +30,12 @@ func (e *evidence) slopeWords(v shape.Variable) []string {
 		return nil
 	}
 	m := metricOf(s.Outcome)
-	step := v.Width // in whose unit a rate stays readable
-	if step == 0 {
-		step = 1
-	}
+	width := step(v)
 	gain := func(at, lo, hi *float64) string {
-		scaled := func(x float64) string { return wording.SignedRate(x * step) }
+		scaled := func(x float64) string { return wording.SignedRate(x * width) }
 		return scaled(*at) + " " + span(lo, hi, scaled)
 	}
-	more := withUnit(tickLabel(step, 4), v) + " more " + v.Title
+	more := withUnit(tickLabel(width, 4), v) + " more " + v.Title
 	out := []string{fmt.Sprintf("%s goes with a change in %s of %s among the same pitcher's pitches, and of %s from pitcher to pitcher",
 		more, m.Title, gain(s.Within, s.WithinLo, s.WithinHi), gain(s.Between, s.BetweenLo, s.BetweenHi))}
 	differ := "the two are not shown to differ"

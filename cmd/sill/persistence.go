@@ -1,0 +1,117 @@
+package main
+
+import (
+	"slices"
+
+	"sill/pipeline/thresholds"
+	"sill/pipeline/trend"
+	"sill/pipeline/wording"
+)
+
+// persistenceDocument is what `trend --persistence --json` prints.
+type persistenceDocument struct {
+	document
+	Window  string              `json:"window" doc:"what it was counted in"`
+	Columns []thresholds.Column `json:"columns" doc:"the members of a row"`
+	Rows    []trend.Persistence `json:"rows"`
+}
+
+// printPersistence says how soon each number is the pitcher's own.
+func printPersistence(t *terminal, at *place, w *windows, words []string, types []string, asJSON, asCSV bool) error {
+	switch {
+	case w.file != "" || w.from != "" || w.halves:
+		return usagef("trend: --persistence takes one version and no windows")
+	case len(words) > 1:
+		return usagef("trend: --persistence takes one version, not two")
+	case len(words) == 1:
+		named, err := at.named(words[0])
+		if err != nil {
+			return err
+		}
+		at = named
+	}
+	s, err := at.kept()
+	if err != nil {
+		return err
+	}
+	o, err := optionsOf(s)
+	if err != nil {
+		return err
+	}
+	window := trend.Window{Name: s.Manifest.Name + " " + s.Manifest.Version, Tally: s.Tally}
+	rows := slices.DeleteFunc(trend.Persist(window, o.Scoring()), func(p trend.Persistence) bool {
+		return len(types) > 0 && !slices.Contains(types, p.PitchType)
+	})
+	switch {
+	case asJSON:
+		return writeJSON(t.out, persistenceDocument{head("trend"), window.Name, thresholds.Columns[trend.Persistence](), append([]trend.Persistence{}, rows...)})
+	case asCSV:
+		return trend.CSV(t.out, rows)
+	}
+	p := newPrinter(t)
+	p.line(bold, "%s: how many events until half of what is seen is the pitcher", window.Name)
+	p.blank()
+	for i := 0; i < len(rows); {
+		end := i
+		for end < len(rows) && rows[end].PitchType == rows[i].PitchType {
+			end++
+		}
+		persistenceTable(p, rows[i:end])
+		i = end
+	}
+	p.prose(plain, "", "", "Of n events, n/(n + that many) is the pitcher; the rest is chance, and the next season will not repeat it. "+
+		"A platoon gap is how much better he does against batters of his own side; its events are half against either side.")
+	return p.close()
+}
+
+// persistenceTable writes one pitch type.
+func persistenceTable(p *printer, rows []trend.Persistence) {
+	p.line(bold, "%s", wording.Sentence(typeTitle(rows[0].PitchType)))
+	t := &table{fit: 1}
+	t.add(cell{text: "what", style: dim}, cell{text: "events until half is he", style: dim, right: true}, cell{text: "95 % interval", style: dim}, cell{text: "", style: dim},
+		cell{text: "typical pitcher", style: dim, right: true}, cell{text: "and is so far", style: dim, right: true})
+	for i := range rows {
+		r := &rows[i]
+		name := metricOf(r.Name).Title
+		switch r.Kind {
+		case trend.OfQuality:
+			name = variableOf(r.Name, r.Unit).Title
+		case trend.OfGap:
+			name = "platoon gap, " + name
+		}
+		half, limits := "too few", ""
+		switch {
+		case r.Half != nil:
+			half = eventsWords(*r.Half)
+			limits = span(r.HalfLo, r.HalfHi, eventsWords)
+			if r.HalfHi == nil && r.HalfLo != nil {
+				limits = "(" + eventsWords(*r.HalfLo) + " or more)"
+			}
+		case r.Spread != nil:
+			half = "no spread seen"
+			if r.HalfLo != nil {
+				limits = "(" + eventsWords(*r.HalfLo) + " or more)"
+			}
+		}
+		share := "–"
+		if r.Reliability != nil {
+			share = percent(*r.Reliability)
+		}
+		t.add(cell{text: name}, cell{text: solid(half), right: true}, cell{text: solid(limits)}, cell{text: solid(wording.Spaced(r.Per))},
+			cell{text: wording.Count(int64(r.Typical)), right: true}, cell{text: share, right: true})
+	}
+	p.table(t, 2)
+	p.blank()
+}
+
+// eventsWords writes a number of events: two digits are enough, and one is the fewest.
+func eventsWords(x float64) string {
+	if x < 1 {
+		return "1"
+	}
+	unit := 1.0
+	for x/unit >= 100 {
+		unit *= 10
+	}
+	return wording.Count(int64(x/unit+.5) * int64(unit))
+}

@@ -1,0 +1,142 @@
+package trend
+
+import (
+	"math"
+
+	"sill/pipeline/outcome"
+	"sill/pipeline/pitch"
+	"sill/stats"
+)
+
+// slope is one of an outcome on a quality, in the outcome per unit, with its 95 %
+// interval; NaN where none can be taken.
+type slope struct{ value, se, lo, hi float64 }
+
+var none = slope{math.NaN(), math.NaN(), math.NaN(), math.NaN()}
+
+func (s slope) known() bool { return !math.IsNaN(s.value) }
+
+// slopeKey names the slope inside pitchers of a matchup's cell, and without hand and
+// side that of all matchups.
+type slopeKey struct {
+	hand             pitch.Hand
+	side             pitch.Side
+	typ              pitch.Type
+	variable, metric int
+}
+
+// within takes the league's slopes inside pitchers from the pitches of both windows:
+// each pitcher's pitches are set against his own mean in the window, so that neither
+// a change of his nor one of the instruments has a part in them, and pitchers are
+// left out one at a time.
+func within(windows [2]*Window, vars []variable, scoring *outcome.Scoring) map[slopeKey]slope {
+	names := map[string]int{}
+	type rows struct {
+		x, y, w []float64
+		pitcher []int
+	}
+	all := map[slopeKey]*rows{}
+	type mean struct{ w, x, y float64 }
+	for end, w := range windows {
+		// a window may hold a cell in several seasons
+		means := map[slopeKey]map[int]*mean{}
+		each := func(do func(k slopeKey, pitcher int, n, x, y float64)) {
+			for _, c := range w.cells() {
+				for v := range vars {
+					at := vars[v].at[end]
+					counted := &w.Tally.Variables[at]
+					curve := &c.Curves[at]
+					for b := curve.Known(); b < len(curve.Bins); b++ {
+						for _, row := range curve.Bin(b) {
+							for m := range metrics {
+								n, y, _ := row.Values(m, scoring)
+								if n == 0 {
+									continue
+								}
+								d, _ := row.Offsets(m)
+								name := w.Tally.Pitchers[row.Cluster]
+								id, ok := names[name]
+								if !ok {
+									id = len(names)
+									names[name] = id
+								}
+								do(slopeKey{c.Cell.Hand, c.Cell.Side, c.Cell.Type, v, m}, id, float64(n), counted.Mean(curve.Bins[b], n, d), y/float64(n))
+							}
+						}
+					}
+				}
+			}
+		}
+		each(func(k slopeKey, p int, n, x, y float64) {
+			if means[k] == nil {
+				means[k] = map[int]*mean{}
+			}
+			if means[k][p] == nil {
+				means[k][p] = &mean{}
+			}
+			m := means[k][p]
+			m.w += n
+			m.x += float64(n * x)
+			m.y += float64(n * y)
+		})
+		each(func(k slopeKey, p int, n, x, y float64) {
+			m := means[k][p]
+			for _, k := range []slopeKey{k, {typ: k.typ, variable: k.variable, metric: k.metric}} {
+				r := all[k]
+				if r == nil {
+					r = &rows{}
+					all[k] = r
+				}
+				r.x, r.y = append(r.x, x-m.x/m.w), append(r.y, y-m.y/m.w)
+				r.w, r.pitcher = append(r.w, n), append(r.pitcher, p)
+			}
+		})
+	}
+	out := map[slopeKey]slope{}
+	for k, r := range all {
+		out[k] = jackknifed(r.x, r.y, r.w, r.pitcher)
+	}
+	return out
+}
+
+// jackknifed is the weighted slope through the origin, with clusters left out one at
+// a time.
+func jackknifed(x, y, w []float64, cluster []int) slope {
+	at := map[int]int{}
+	var xx, xy, n []float64
+	var sumXX, sumXY float64
+	for i := range x {
+		k, ok := at[cluster[i]]
+		if !ok {
+			k = len(xx)
+			at[cluster[i]] = k
+			xx, xy, n = append(xx, 0), append(xy, 0), append(n, 0)
+		}
+		a, b := float64(w[i]*x[i]*x[i]), float64(w[i]*x[i]*y[i])
+		xx[k] += a
+		xy[k] += b
+		n[k] += w[i]
+		sumXX += a
+		sumXY += b
+	}
+	if len(xx) < minPitchers {
+		return none
+	}
+	without := make([]float64, len(xx))
+	for k := range xx {
+		if !(sumXX-xx[k] > 1e-9*sumXX) {
+			return none
+		}
+		without[k] = (sumXY - xy[k]) / (sumXX - xx[k])
+	}
+	s := slope{value: sumXY / sumXX, se: math.Sqrt(stats.JackknifeVariance(without))}
+	half := float64(stats.TQuantile(.975, max(1, stats.EffectiveNumber(n)-1)) * s.se)
+	s.lo, s.hi = s.value-half, s.value+half
+	return s
+}
+
+// times is the slope times a change that is itself uncertain.
+func (s slope) times(change stats.Normal) stats.Normal {
+	return stats.Normal{Mean: s.value * change.Mean,
+		SD: math.Sqrt(float64(s.value*s.value*change.SD*change.SD) + float64(change.Mean*change.Mean*s.se*s.se) + float64(s.se*s.se*change.SD*change.SD))}
+}
