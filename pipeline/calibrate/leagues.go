@@ -49,6 +49,7 @@ const (
 	factSeeds
 	trialSeeds
 	stackSeeds
+	gradeSeeds
 )
 
 // seed is that of a study's i-th season. It lies above those of the seasons on

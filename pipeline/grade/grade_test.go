@@ -180,6 +180,12 @@ func TestScores(t *testing.T) {
 		near(t, "percentile", q.Percentile, 100*(float64(i)+.5)/41, 1e-9)
 		near(t, "score", q.Score, 5*math.Round((50+10*(.05*float64(i)-1)/sd)/5), 1e-9)
 	}
+	// By wOBA-against, which is not shown to change, there is an expectation and no score.
+	for _, q := range r.Qualities {
+		if q.Variable == "velocity" && q.Outcome == "woba_against" && (q.Score != nil || q.Advantage == nil || q.Percentile == nil) {
+			t.Fatalf("%+v", q)
+		}
+	}
 	// A far better one is held at 80; he is graded by the same peers.
 	far := read(t, y, thrown(some{99, pitch.LeftSide, pitch.FourSeam, 95.9, 30, 0, 0, 0}))
 	q := quality0(t, Grade(y, far, p), "p099")

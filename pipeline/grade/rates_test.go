@@ -84,6 +84,15 @@ func TestNoSpread(t *testing.T) {
 	}
 }
 
+// With one spread as plausible a posterior is (k + μM)/(n + M), with a beta's variance
+// and what μ's own adds: of 4 of 10 under μ = .2 and M = 50, 14/60 and
+// (14/60)(46/60)/61 + (50/60)²·.0004.
+func TestMixed(t *testing.T) {
+	e := mixed([]share{{mu: .2, m: 50, muVar: .0004, weight: 1}}, 4, 10)
+	near(t, "mean", &e.mean, 14./60, 1e-12)
+	near(t, "sd", &e.sd, math.Sqrt(14./60*46/60/61+.0004*25/36), 1e-12)
+}
+
 // The pools are of those with ten events, and need twelve of them who differ at all.
 func TestPools(t *testing.T) {
 	many := slices.Repeat([]sample{{20, 4, 4}}, 11)

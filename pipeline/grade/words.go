@@ -20,7 +20,8 @@ const Caution = "This describes what batters did with pitches like these, not wh
 
 // UsageCaution is what stands beside every ranking of an arsenal.
 const UsageCaution = "A ranking says how pitches fared as often as they were thrown, in the counts they were thrown in. It says nothing of throwing one " +
-	"more often than the shares shown."
+	"more often than the shares shown. Rates are drawn toward like pitchers where there is little of a pitch, with 95 % limits for a pitcher like others: " +
+	"who truly stands out is known late."
 
 // LocationCaution is what stands beside where pitches went.
 const LocationCaution = "Where pitches went is no measure of command: where they were meant to go is not known."
