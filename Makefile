@@ -6,7 +6,7 @@ BIN := .build/sill
 DEMO := .build/demo
 TOOL := $(GO) tool -modfile=.ci/tools.mod
 
-.PHONY: help build run tour test race lint mutants check golden calibrate fuzz bench clean
+.PHONY: help build run tour docs test race lint mutants check golden calibrate fuzz bench clean
 
 help: ## list the targets
 	@grep -hE '^[a-z]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 12
@@ -24,6 +24,9 @@ tour: build ## two seasons and a second league, each published
 	$(BIN) demo --dir .build/tour-second --league second --force
 	$(BIN) run --config .build/tour/sill.yaml
 	$(BIN) run --config .build/tour-second/sill.yaml
+
+docs: build ## manual pages, completions and references, in .build/docs
+	$(BIN) docs --dir .build/docs --force
 
 test: ## all tests that Go and make alone can run
 	$(GO) test $(TESTFLAGS) ./...
@@ -51,6 +54,8 @@ golden: build ## write the golden files anew; read the diff line by line
 	@chmod -R u+w .build/golden 2>/dev/null || true; rm -rf .build/golden
 	$(BIN) run --config $(DEMO)/sill.yaml --output .build/golden >/dev/null
 	$(BIN) plot four_seam velocity --store .build/golden --out testdata/pictures/four_seam-velocity-whiff_rate.png --force
+	$(BIN) plot four_seam velocity --overlay --width 800px --store .build/golden --out testdata/pictures/four_seam-velocity-whiff_rate-sides.png --force
+	$(BIN) plot slider velocity --width 800px --store .build/golden --out testdata/pictures/slider-velocity-whiff_rate.png --force
 
 calibrate: ## rerun the simulations behind every interval; about an hour (ONLY=study for one)
 	$(GO) run ./cmd/calibrate -only "$(ONLY)"

@@ -120,7 +120,7 @@ func wantsJSON(args []string) bool {
 func complain(w io.Writer, err error, code int) {
 	switch code {
 	case exitInterrupted:
-		fmt.Fprintln(w, "sill: interrupted; nothing was published")
+		fmt.Fprintln(w, "sill: interrupted; nothing was published and no file is left half-written. Run it again: it starts over and comes to the same.")
 	default:
 		fmt.Fprintf(w, "sill: %v\n", err)
 	}
