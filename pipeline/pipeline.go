@@ -14,11 +14,13 @@ import (
 	"io"
 	"log/slog"
 	"path/filepath"
+	"slices"
 	"time"
 
 	"sill/pipeline/estimate"
 	"sill/pipeline/ingest"
 	"sill/pipeline/locate"
+	"sill/pipeline/opponents"
 	"sill/pipeline/pitch"
 	"sill/pipeline/publish"
 	"sill/pipeline/shape"
@@ -28,7 +30,7 @@ import (
 
 // Algorithm is the version of the estimators. It is part of a version's
 // content id: raise it with every change that moves a published number.
-const Algorithm = "3"
+const Algorithm = "4"
 
 // ErrProfile marks a run whose source cannot tell a variable, or not at the
 // place where the profile says it is measured: the profile is to be mended.
@@ -72,7 +74,8 @@ func Run(ctx context.Context, o Options) (*Result, error) {
 	}
 
 	say.stage("count", "rows", season.Rows(), "variables", len(variables))
-	counts, shapes, report, days, err := count(ctx, season, resolver, variables, strata, o)
+	facing := opponents.NewCounter(o.Workers)
+	counts, shapes, report, days, err := count(ctx, season, resolver, variables, strata, facing, o)
 	if err != nil {
 		return nil, err
 	}
@@ -87,6 +90,9 @@ func Run(ctx context.Context, o Options) (*Result, error) {
 	if err != nil {
 		return nil, err
 	}
+	scoring := o.Estimate.Scoring()
+	faced := opponents.Measure(facing.Pairs(), &scoring, len(season.Names.Pitchers), len(season.Names.Batters))
+	o.Locate.Caveats = append(slices.Clip(o.Locate.Caveats), opponents.Caveats(faced)...)
 	say.stage("locate", "flips", o.Locate.Flips)
 	tables, err := locate.Locate(ctx, est, o.Locate)
 	if err != nil {
@@ -94,6 +100,7 @@ func Run(ctx context.Context, o Options) (*Result, error) {
 	}
 
 	say.stage("publish", "verdicts", len(tables.Verdicts), "zones", len(tables.Zones))
+	tables.Opponents = opponents.Rows(faced)
 	thresholds.Sort(tables, shape.Names(variables))
 	if version.Families, err = families(ctx, est, o.Locate); err != nil {
 		return nil, err
@@ -162,8 +169,8 @@ func rejected(ctx context.Context, season *ingest.Season) error {
 	return err
 }
 
-// count reads the pitches once and counts them.
-func count(ctx context.Context, season *ingest.Season, r *shape.Resolver, vars []shape.Variable, strata []tally.Stratum, o Options) (*tally.Tally, *shape.Quality, *ingest.Report, span, error) {
+// count reads the pitches once and counts them, and who was facing whom.
+func count(ctx context.Context, season *ingest.Season, r *shape.Resolver, vars []shape.Variable, strata []tally.Stratum, facing *opponents.Counter, o Options) (*tally.Tally, *shape.Quality, *ingest.Report, span, error) {
 	workers := o.Workers
 	names := tally.Names{Pitchers: season.Names.Pitchers, Batters: season.Names.Batters, Games: season.Names.Games, Levels: season.Names.Levels}
 	builder, err := tally.NewBuilder(vars, strata, names, workers)
@@ -176,7 +183,10 @@ func count(ctx context.Context, season *ingest.Season, r *shape.Resolver, vars [
 			days[worker].add(p.Date)
 			return r.Complete(p, &qualities[worker])
 		},
-		builder.Add)
+		func(worker int, batch []pitch.Pitch) error {
+			facing.Add(worker, batch)
+			return builder.Add(worker, batch)
+		})
 	if err != nil {
 		return nil, nil, nil, span{}, err
 	}

@@ -448,7 +448,7 @@ func writable(dir string) {
 func tableBytes(t *testing.T, dir string) map[string][]byte {
 	t.Helper()
 	out := map[string][]byte{}
-	for _, resource := range []string{"thresholds", "verdicts", "zones", "curves", "bins", "contrasts", "references", "slopes"} {
+	for _, resource := range []string{"thresholds", "verdicts", "zones", "curves", "bins", "contrasts", "references", "slopes", "opponents"} {
 		for _, ext := range []string{"csv", "json", "parquet", "arrow"} {
 			b, err := os.ReadFile(filepath.Join(dir, resource+"."+ext))
 			if err != nil {

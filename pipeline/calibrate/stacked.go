@@ -92,8 +92,9 @@ func goodOf(speed, ride float64) int {
 
 // truth is the whiff rate by how many qualities lie in the zones that a league's
 // halves found, with the share of pitches in each, over all the pitchers there
-// could be: each quality is normal, and so are a pitcher's and a batter's skill.
-func (d stackDesign) truth(zones []stacked.GoodZone) (rate, share [3]float64) {
+// could be, the two halves throwing as much as they did: each quality is normal, and
+// so are a pitcher's and a batter's skill.
+func (d stackDesign) truth(zones []stacked.GoodZone, halves [2]float64) (rate, share [3]float64) {
 	speedSD, rideSD := math.Hypot(2, 1), math.Hypot(2, 1.5)
 	// chance returns the probability of a normal quality below and above its cut,
 	// inside and outside a half's zones: [truly good][in a zone]
@@ -121,7 +122,7 @@ func (d stackDesign) truth(zones []stacked.GoodZone) (rate, share [3]float64) {
 		v, w := chance("velocity", half, stackSpeed, speedSD), chance("induced_vertical_break", half, stackRide, rideSD)
 		for i := range 4 {
 			for j := range 4 {
-				mass := v[i>>1][i&1] * w[j>>1][j&1] / 2
+				mass := v[i>>1][i&1] * w[j>>1][j&1] * halves[2-half] // the other half is held against these zones
 				k := i&1 + j&1
 				share[k] += mass
 				y[k] += float64(mass * meanLogistic(d.logit[i>>1+j>>1], sd))
@@ -150,7 +151,7 @@ func meanLogistic(mean, sd float64) float64 {
 func stacks(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, error) {
 	var out []calibrate.Finding
 	for k, d := range stackDesigns {
-		rows := make([]*stacked.Row, o.Sets(stackSets))
+		rows := make([]*stackRow, o.Sets(stackSets))
 		err := o.Each(ctx, len(rows), func(i int) error {
 			h, err := d.pitches(seed(o, stackSeeds, k<<12+i))
 			if err != nil {
@@ -166,7 +167,7 @@ func stacks(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, erro
 			}
 			for _, row := range r.Body().Stacks {
 				if row.Outcome == outcome.Metrics[outcome.Whiff].Name && len(row.Levels) == 3 {
-					rows[i] = &row
+					rows[i] = &stackRow{row, shares(h, options.Estimate.Seed)}
 				}
 			}
 			return nil
@@ -179,14 +180,28 @@ func stacks(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, erro
 	return out, nil
 }
 
-func (d stackDesign) findings(rows []*stacked.Row) []calibrate.Finding {
+// stackRow is what was found, and how much of the swings each half saw.
+type stackRow struct {
+	stacked.Row
+	halves [2]float64
+}
+
+func shares(h *tally.Held, seed uint64) (out [2]float64) {
+	half := stacked.Halves(h.Listed.Pitchers, seed)
+	for i := range h.List {
+		out[half[h.List[i].Pitcher]] += 1 / float64(len(h.List))
+	}
+	return out
+}
+
+func (d stackDesign) findings(rows []*stackRow) []calibrate.Finding {
 	var stackable, none, step, level, slope, wrong simulate.Share
 	for _, r := range rows {
 		stackable.Add(r != nil)
 		if r == nil {
 			continue
 		}
-		rate, share := d.truth(r.Good)
+		rate, share := d.truth(r.Good, r.halves)
 		for _, l := range r.Levels {
 			if l.Rate != nil {
 				level.Add(*l.Lo <= rate[l.Good] && rate[l.Good] <= *l.Hi)

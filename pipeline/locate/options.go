@@ -23,9 +23,9 @@ type Options struct {
 	Caveats  []Caveat           // added to the verdicts they match
 }
 
-// Caveat is a warning from outside for all verdicts of a pitch type, a variable
-// or both; an empty field matches everything.
-type Caveat struct{ Code, PitchType, Variable string }
+// Caveat is a warning from outside for all verdicts that its fields match; an empty
+// field matches everything.
+type Caveat struct{ Code, PitchType, Variable, Hand, Side, Outcome string }
 
 // DefaultOptions returns 9,999 flips (999,999 at most), a false discovery rate
 // of 10 %, 4 points a gap and 10 points a level contrast.
@@ -64,8 +64,9 @@ func (o Options) workers() int {
 // caveats lists the codes from outside that match a key.
 func (o Options) caveats(k thresholds.Key) []string {
 	var out []string
+	fits := func(field, word string) bool { return field == "" || field == word }
 	for _, c := range o.Caveats {
-		if (c.PitchType == "" || c.PitchType == k.PitchType) && (c.Variable == "" || c.Variable == k.Variable) {
+		if fits(c.PitchType, k.PitchType) && fits(c.Variable, k.Variable) && fits(c.Hand, k.Hand) && fits(c.Side, k.Side) && fits(c.Outcome, k.Outcome) {
 			out = append(out, c.Code)
 		}
 	}

@@ -133,6 +133,11 @@ func small(n int) Version {
 			Difference: ref(-.01), DifferenceLo: ref(-.023), DifferenceHi: ref(.003), DifferenceQ: ref(.2), Shown: "both"},
 		{Key: vague, Unit: "mph", Events: 560, Pitchers: 41, EffectivePitchers: 17.25, Shown: "cannot_tell"},
 	}
+	t.Opponents = []thresholds.Opponent{
+		{Hand: "left", Side: "left", PitchType: "four_seam", Outcome: "whiff_rate", Events: 560, Pitchers: 41, Batters: 120, Rate: .24, League: .22,
+			Opponents: ref(.235), Difference: ref(.015), DifferenceLo: ref(.006), DifferenceHi: ref(.024), Shrunk: ref(.011), Adjusted: ref(.225), Clear: true},
+		{Hand: "left", Side: "right", PitchType: "four_seam", Outcome: "whiff_rate", Events: 9, Pitchers: 2, Batters: 7, Rate: .1, League: .2},
+	}
 	thresholds.Sort(t, []string{"velocity"})
 	return Version{
 		Tool:      thresholds.Tool{Version: "1.0.0", Commit: "0123abc", Go: "go1.26", GOARCH: "amd64", GOAMD64: "v1"},
@@ -190,7 +195,7 @@ func wide(n int) Version {
 	v.Tables = &thresholds.Tables{
 		Thresholds: random[thresholds.Threshold](r, n), Verdicts: random[thresholds.Verdict](r, n), Zones: random[thresholds.Zone](r, n),
 		Curves: random[thresholds.CurvePoint](r, n), Bins: random[thresholds.Bin](r, n), Contrasts: random[thresholds.Contrast](r, n),
-		References: random[thresholds.Reference](r, n), Slopes: random[thresholds.Slope](r, n),
+		References: random[thresholds.Reference](r, n), Slopes: random[thresholds.Slope](r, n), Opponents: random[thresholds.Opponent](r, n),
 	}
 	v.Quarantine = random[Reject](r, n)
 	return v

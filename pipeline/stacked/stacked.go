@@ -79,7 +79,7 @@ func Measure(ctx context.Context, p tally.Pitches, o Options) (*Report, error) {
 	if len(qualities) < 2 {
 		return nil, fmt.Errorf("%w: the source tells %d of %v; name others with --quality, or map more columns", ErrQualities, len(qualities), o.Qualities)
 	}
-	half := halves(p.Names().Pitchers, o.Estimate.Seed)
+	half := Halves(p.Names().Pitchers, o.Estimate.Seed)
 	zones, err := findZones(ctx, p, qualities, half, o)
 	if err != nil {
 		return nil, err

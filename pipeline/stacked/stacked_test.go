@@ -75,7 +75,7 @@ func TestHalves(t *testing.T) {
 	for i := range 20 {
 		keys = append(keys, fmt.Sprintf("p%02d right", i))
 	}
-	half := halves(keys, 7)
+	half := Halves(keys, 7)
 	var count [2][2]int
 	for i, h := range half {
 		hand := 0
@@ -87,13 +87,13 @@ func TestHalves(t *testing.T) {
 	if count != [2][2]int{{21, 20}, {10, 10}} {
 		t.Errorf("halves hold %v", count)
 	}
-	if !slices.Equal(half, halves(keys, 7)) || slices.Equal(half, halves(keys, 8)) {
+	if !slices.Equal(half, Halves(keys, 7)) || slices.Equal(half, Halves(keys, 8)) {
 		t.Error("halves are to follow from the seed")
 	}
 	// another order of the same pitchers deals them alike
 	back := slices.Clone(keys)
 	slices.Reverse(back)
-	again := halves(back, 7)
+	again := Halves(back, 7)
 	slices.Reverse(again)
 	if !slices.Equal(half, again) {
 		t.Error("halves depend on the order of the pitchers")
@@ -156,7 +156,7 @@ func TestMeasureByHand(t *testing.T) {
 	}
 	h := held(t, 12, 20, list)
 	z := above()
-	half := halves(h.Listed.Pitchers, 1)
+	half := Halves(h.Listed.Pitchers, 1)
 	counts, err := tally.Count(t.Context(), h, []shape.Variable{z.mask(h.Shapes, half, 0), z.mask(h.Shapes, half, 1)})
 	if err != nil {
 		t.Fatal(err)
@@ -265,7 +265,7 @@ func TestOwnZonesWouldLie(t *testing.T) {
 			}
 		}
 		h := held(t, 40, 0, list)
-		half := halves(h.Listed.Pitchers, set)
+		half := Halves(h.Listed.Pitchers, set)
 		// each half's best cut, with no test at all: the zone above it or below it
 		z := &zoned{}
 		for side := range z.by {
@@ -385,5 +385,81 @@ func TestOptions(t *testing.T) {
 	h.Shapes = h.Shapes[:1]
 	if _, err := Measure(t.Context(), h, DefaultOptions()); !errors.Is(err, ErrQualities) {
 		t.Error(err)
+	}
+}
+
+// TestSlope holds the slope, and its error by leaving out one pitcher, against
+// fitting the events themselves anew.
+func TestSlope(t *testing.T) {
+	rng := rand.New(rand.NewPCG(5, 5))
+	type event struct {
+		pitcher int32
+		k       float64
+		y       float64
+	}
+	var list []swing
+	var events []event
+	for p := range int32(14) {
+		own := .1 * rng.NormFloat64()
+		for range 20 + rng.IntN(60) {
+			k := rng.IntN(3)
+			s := swing{pitcher: p, batter: -1, mph: 90, rise: 10, miss: rng.Float64() < .2+.15*float64(k)+own}
+			if k > 0 {
+				s.mph = 99
+			}
+			if k > 1 {
+				s.rise = 25
+			}
+			e := event{p, float64(k), 0}
+			if s.miss {
+				e.y = 1
+			}
+			list, events = append(list, s), append(events, e)
+		}
+	}
+	h := held(t, 14, 0, list)
+	z := above()
+	counts, err := tally.Count(t.Context(), h, []shape.Variable{z.mask(h.Shapes, Halves(h.Listed.Pitchers, 1), 0)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	fit := func(without int32) float64 {
+		var n, k, y float64
+		for _, e := range events {
+			if e.pitcher != without {
+				n, k, y = n+1, k+e.k, y+e.y
+			}
+		}
+		var top, bottom float64
+		for _, e := range events {
+			if e.pitcher != without {
+				top += (e.k - k/n) * (e.y - y/n)
+				bottom += (e.k - k/n) * (e.k - k/n)
+			}
+		}
+		return top / bottom
+	}
+	var without []float64
+	mean := 0.0
+	for p := range int32(14) {
+		without = append(without, fit(p))
+		mean += without[p] / 14
+	}
+	v := 0.0
+	for _, b := range without {
+		v += 13. / 14 * (b - mean) * (b - mean)
+	}
+	scoring := DefaultOptions().Estimate.Scoring()
+	s := splitOf(counts, cellLL, outcome.Whiff, 3, &scoring, false)
+	got, ok := s.slope()
+	variance, effective := leaveOneOut([]*group{s.count(0, 0), s.count(1, 1), s.count(2, 2)}, func(g *group) *clusters { return &g.pitchers })
+	if !ok || math.Abs(got.gain-fit(-1)) > 1e-9 || math.Abs(variance/v-1) > 1e-9 {
+		t.Errorf("slope %.9f with variance %.9g, fitted anew %.9f with %.9g", got.gain, variance, fit(-1), v)
+	}
+	if effective < 8 || effective > 14 {
+		t.Errorf("%.2f effective pitchers of 14", effective)
+	}
+	if half := (got.hi - got.lo) / 2; half < 2*math.Sqrt(v) || half > 2.5*math.Sqrt(v) {
+		t.Errorf("half width %.4f at an error of %.4f", half, math.Sqrt(v))
 	}
 }

@@ -14,101 +14,124 @@ type slope struct {
 	gain, lo, hi, p float64 // p is one-sided: of no gain
 }
 
-// slope fits one straight line through all events of a cell by least squares, the
-// value of an event on how many qualities lie in their good zones,
+// moments are the sums behind a straight line of values y on k, how many qualities
+// lie in their good zones, over events.
+type moments struct{ n, y, k, kk, ky float64 }
+
+func (m *moments) add(k int, n, y float64) {
+	x := float64(k)
+	m.n += n
+	m.y += y
+	m.k += float64(x * n)
+	m.kk += float64(float64(x*x) * n)
+	m.ky += float64(x * y)
+}
+
+func (m moments) less(o moments) moments {
+	return moments{m.n - o.n, m.y - o.y, m.k - o.k, m.kk - o.kk, m.ky - o.ky}
+}
+
+// spread is Σ(k − k̄)², slope Σ(k − k̄)(y − ȳ)/Σ(k − k̄)².
+func (m moments) spread() float64 { return m.kk - float64(m.k*m.k)/m.n }
+func (m moments) slope() float64  { return (m.ky - float64(m.k*m.y)/m.n) / m.spread() }
+
+// slope fits one straight line through all events of a cell by least squares. Its
+// error is that of leaving out one pitcher at a time; where batters are known it is
 //
-//	b = Σ(k − k̄)(y − ȳ)/S,  S = Σ(k − k̄)²
+//	V = V_pitcher + max(0, V_batter − V_event)
 //
-// over events, with its error from pitchers and, where known, batters: with
-// e_p = Σ(k − k̄)(y − ȳ − b(k − k̄)) over the events of a pitcher,
+// with V_event that of independent events. The degrees of freedom are the smaller
+// effective number of either, by what each adds to Σ(k − k̄)², less 1. ok is false
+// where there is nothing to fit, or too few pitchers.
 //
-//	V = G/(G−1)·Σe_p²/S² + max(0, the same by batter − by event)
-//
-// and df = the smaller effective number of either − 1. ok is false where there is
-// nothing to fit, or too few pitchers.
-//
-// Source: Liang & Zeger 1986, Biometrika 73:13; Cameron, Gelbach & Miller 2011,
+// Source: Efron & Tibshirani 1993, equation 11.5; Cameron, Gelbach & Miller 2011,
 // JBES 29:238 (from memory).
 func (s *split) slope() (out slope, ok bool) {
 	groups := make([]*group, len(s.used)+1)
-	var n, y, nk, nkk, nky float64
+	all := moments{}
 	for k := range groups {
-		g := s.count(k, k)
-		groups[k] = g
-		x := float64(k)
-		for p, m := range g.pitchers.n {
-			n += m
-			y += g.pitchers.y[p]
-			nk += float64(x * m)
-			nkk += float64(float64(x*x) * m)
-			nky += float64(x * g.pitchers.y[p])
+		groups[k] = s.count(k, k)
+		for p, n := range groups[k].pitchers.n {
+			all.add(k, n, groups[k].pitchers.y[p])
 		}
 	}
-	mean, level := nk/n, y/n
-	spread := nkk - float64(nk*mean)
-	if !(spread > 0) {
+	if !(all.n > 0 && all.spread() > 0) {
 		return out, false
 	}
-	b := (nky - float64(nk*level)) / spread
-	// residual returns Σ(k − k̄)(y − ȳ − b(k − k̄)) of some events of a group.
-	residual := func(k int, n, y float64) float64 {
-		x := float64(k) - mean
-		return float64(x * (y - float64(n*(level+float64(b*x)))))
-	}
-	variance := func(of func(g *group) *clusters) (v, effective float64) {
-		score, size := make([]float64, len(of(groups[0]).n)), make([]float64, len(of(groups[0]).n))
-		for k, g := range groups {
-			c := of(g)
-			for i, m := range c.n {
-				score[i] += residual(k, m, c.y[i])
-				size[i] += m
-			}
-		}
-		active, sum := 0.0, 0.0
-		for i, e := range score {
-			sum += float64(e * e)
-			if size[i] > 0 {
-				active++
-			}
-		}
-		if active < 2 {
-			return nan, 0
-		}
-		return active / (active - 1) * sum / (spread * spread), stats.EffectiveNumber(size)
-	}
-	v, effective := variance(func(g *group) *clusters { return &g.pitchers })
-	if math.IsNaN(v) || effective < minEffective {
+	b := all.slope()
+	v, effective := leaveOneOut(groups, func(g *group) *clusters { return &g.pitchers })
+	if effective < minEffective {
 		return out, false
 	}
 	if s.batters {
-		second, g := variance(func(g *group) *clusters { return &g.batters })
-		single := 0.0
-		for k, g := range groups {
-			x := float64(k) - mean
-			fit := level + float64(b*x)
-			c := &g.batters
-			sum, m := 0.0, 0.0
-			for i := range c.n {
-				sum, m = sum+c.y[i], m+c.n[i]
-			}
-			single += float64(x * x * (c.yy - float64(2*fit*sum) + float64(fit*fit*m)))
-		}
-		if extra := second - single/(spread*spread); extra > 0 {
+		second, g := leaveOneOut(groups, func(g *group) *clusters { return &g.batters })
+		if extra := second - eventVariance(groups); extra > 0 {
 			v += extra
 		}
 		if g > 0 {
 			effective = min(effective, g)
 		}
 	}
-	sign := float64(outcome.Metrics[s.metric].Sign)
-	df := max(1, effective-1)
 	se := math.Sqrt(v)
-	if !(se > 0) {
+	if !(se > 0) || math.IsInf(se, 1) {
 		return out, false
 	}
+	df := max(1, effective-1)
 	half := float64(stats.TQuantile(.975, df) * se)
-	out.gain = sign * b
+	out.gain = float64(outcome.Metrics[s.metric].Sign) * b
 	out.lo, out.hi = out.gain-half, out.gain+half
 	out.p = distuv.StudentsT{Sigma: 1, Nu: df}.Survival(out.gain / se)
 	return out, true
+}
+
+// leaveOneOut returns the variance of the slope from leaving out one cluster at a
+// time, and the effective number of clusters.
+func leaveOneOut(groups []*group, of func(*group) *clusters) (variance, effective float64) {
+	own := make([]moments, len(of(groups[0]).n))
+	all := moments{}
+	for k, g := range groups {
+		c := of(g)
+		for i, n := range c.n {
+			own[i].add(k, n, c.y[i])
+			all.add(k, n, c.y[i])
+		}
+	}
+	if !(all.n > 0) {
+		return math.NaN(), 0
+	}
+	mean := all.k / all.n
+	var without, part []float64
+	for _, m := range own {
+		if m.n == 0 {
+			continue
+		}
+		rest := all.less(m)
+		if !(rest.n > 0 && rest.spread() > 0) {
+			return math.Inf(1), 0
+		}
+		without = append(without, rest.slope())
+		part = append(part, m.kk-float64(2*mean*m.k)+float64(mean*mean*m.n))
+	}
+	return stats.JackknifeVariance(without), stats.EffectiveNumber(part)
+}
+
+// eventVariance is the variance of the slope were the events of known batters
+// independent.
+func eventVariance(groups []*group) float64 {
+	all := moments{}
+	sum := make([]moments, len(groups))
+	for k, g := range groups {
+		for i, n := range g.batters.n {
+			sum[k].add(k, n, g.batters.y[i])
+		}
+		all.add(k, sum[k].n, sum[k].y)
+	}
+	b, mean, level := all.slope(), all.k/all.n, all.y/all.n
+	total := 0.0
+	for k, g := range groups {
+		x := float64(k) - mean
+		fit := level + float64(b*x)
+		total += float64(x * x * (g.batters.yy - float64(2*fit*sum[k].y) + float64(fit*fit*sum[k].n)))
+	}
+	return total / (all.spread() * all.spread())
 }

@@ -18,10 +18,10 @@ import (
 	"sill/pipeline/thresholds"
 )
 
-// halves deals the pitchers into half 0 and half 1, by turns within each throwing
+// Halves deals the pitchers into half 0 and half 1, by turns within each throwing
 // hand, in the order of a hash of seed and key: the halves differ by one pitcher a
 // hand at most, and a pitcher's name says nothing about his half.
-func halves(pitchers []string, seed uint64) []uint8 {
+func Halves(pitchers []string, seed uint64) []uint8 {
 	type drawn struct {
 		hand  string
 		order [32]byte

@@ -42,6 +42,9 @@ func TestOlderMinor(t *testing.T) {
 	if len(old.Slopes) != 0 || len(now.Slopes) != 2 {
 		t.Errorf("%d slopes of an old version, %d of a new one", len(old.Slopes), len(now.Slopes))
 	}
+	if len(old.Opponents) != 0 || len(now.Opponents) != 2 {
+		t.Errorf("opponents of %d cells of an old version, of %d of a new one", len(old.Opponents), len(now.Opponents))
+	}
 	a, err := table.Lookup(thresholds.Key{Hand: "left", Side: "left", PitchType: "four_seam", Variable: "velocity", Outcome: "whiff_rate"}, "", 95)
 	if err != nil || a.Position != thresholds.Inside {
 		t.Errorf("looked up %+v, %v", a, err)

@@ -75,6 +75,7 @@ func Resources() []Resource {
 		{Name: "zones", Columns: Columns[Zone]()}, {Name: "curves", Columns: Columns[CurvePoint]()},
 		{Name: "bins", Columns: Columns[Bin]()}, {Name: "contrasts", Columns: Columns[Contrast]()},
 		{Name: "references", Columns: Columns[Reference]()}, {Name: "slopes", Columns: Columns[Slope](), Since: "1.2"},
+		{Name: "opponents", Columns: Columns[Opponent](), Since: "1.2"},
 	}
 }
 

@@ -79,6 +79,7 @@ type Table struct {
 	contrasts  lazy[Contrast]
 	references lazy[Reference]
 	slopes     lazy[Slope]
+	opponents  lazy[Opponent]
 
 	index lazyIndex
 }
@@ -378,10 +379,14 @@ func (t *Table) References() iter.Seq2[Reference, error] { return t.references.a
 // has none.
 func (t *Table) Slopes() iter.Seq2[Slope, error] { return t.slopes.all(t, "slopes") }
 
+// Opponents walks who was facing the pitchers of each cell; a version before schema
+// 1.2 has none.
+func (t *Table) Opponents() iter.Seq2[Opponent, error] { return t.opponents.all(t, "opponents") }
+
 // Load reads all resources. The slices are shared and must not be changed.
 func (t *Table) Load() (*Tables, error) {
 	var out Tables
-	var errs [8]error
+	var errs [9]error
 	out.Thresholds, errs[0] = t.thresholds.get(t, "thresholds")
 	out.Verdicts, errs[1] = t.verdicts.get(t, "verdicts")
 	out.Zones, errs[2] = t.zones.get(t, "zones")
@@ -390,6 +395,7 @@ func (t *Table) Load() (*Tables, error) {
 	out.Contrasts, errs[5] = t.contrasts.get(t, "contrasts")
 	out.References, errs[6] = t.references.get(t, "references")
 	out.Slopes, errs[7] = t.slopes.get(t, "slopes")
+	out.Opponents, errs[8] = t.opponents.get(t, "opponents")
 	if err := errors.Join(errs[:]...); err != nil {
 		return nil, err
 	}

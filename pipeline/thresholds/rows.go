@@ -209,6 +209,29 @@ type Slope struct {
 	Shown             string   `json:"shown" parquet:"shown" doc:"where a slope is shown, by its q: within, between, both, opposite (both, in opposite directions), neither (both shown to be small over one standard deviation of the variable), or cannot_tell"`
 }
 
+// Opponent is one row of the opponents resource: who was facing the pitchers of a
+// cell. A batter's rate is taken over his events against pitchers of this hand from
+// this side, on all pitch types with their levels held equal, without the pitcher
+// concerned.
+type Opponent struct {
+	Hand         string   `json:"hand" parquet:"hand" doc:"hand of the pitcher"`
+	Side         string   `json:"side" parquet:"side" doc:"side of the batter"`
+	PitchType    string   `json:"pitch_type" parquet:"pitch_type" doc:"pitch type"`
+	Outcome      string   `json:"outcome" parquet:"outcome" doc:"whiff_rate or woba_against"`
+	Events       int64    `json:"events" parquet:"events" unit:"count" doc:"eligible events whose batter is known"`
+	Pitchers     int64    `json:"pitchers" parquet:"pitchers" unit:"count" doc:"pitchers with such an event"`
+	Batters      int64    `json:"batters" parquet:"batters" unit:"count" doc:"batters with such an event"`
+	Rate         float64  `json:"rate" parquet:"rate" unit:"outcome" doc:"rate of the cell over these events"`
+	League       float64  `json:"league" parquet:"league" unit:"outcome" doc:"rate of the matchup over all pitch types: the league's batters"`
+	Opponents    *float64 `json:"opponents" parquet:"opponents,optional" unit:"outcome" doc:"mean rate of the batters faced, event by event, on the scale of league; null, as all numbers below, where too few pitchers tell"`
+	Difference   *float64 `json:"difference" parquet:"difference,optional" unit:"outcome" doc:"opponents less league: above 0 these batters miss more, or hit more, than the league's"`
+	DifferenceLo *float64 `json:"difference_lo" parquet:"difference_lo,optional" unit:"outcome" doc:"its lower 95 % limit: pitchers are clusters, and single batters' rates are uncertain"`
+	DifferenceHi *float64 `json:"difference_hi" parquet:"difference_hi,optional" unit:"outcome" doc:"its upper 95 % limit"`
+	Shrunk       *float64 `json:"shrunk_difference" parquet:"shrunk_difference,optional" unit:"outcome" doc:"the difference with every batter's rate shrunk toward the league's batters: nearer 0 by what is not known of single batters"`
+	Adjusted     *float64 `json:"adjusted_rate" parquet:"adjusted_rate,optional" unit:"outcome" doc:"rate less difference: what it would be against the league's batters"`
+	Clear        bool     `json:"clear" parquet:"clear" doc:"whether the interval leaves 0 out and the difference is .010 or more: the cell's verdicts then warn of opponents"`
+}
+
 // Threshold is one row of the headline view: a verdict with one of its zones
 // that beats the line, or with none.
 type Threshold struct {
@@ -243,5 +266,6 @@ type Tables struct {
 	Bins       []Bin
 	Contrasts  []Contrast
 	References []Reference
-	Slopes     []Slope // of schema 1.2 and later
+	Slopes     []Slope    // of schema 1.2 and later
+	Opponents  []Opponent // of schema 1.2 and later
 }

@@ -78,6 +78,7 @@ func printed(tables *thresholds.Tables) string {
 	each(&b, tables.Contrasts)
 	each(&b, tables.References)
 	each(&b, tables.Slopes)
+	each(&b, tables.Opponents)
 	return b.String()
 }
 
