@@ -50,7 +50,7 @@ func correlate(ctx context.Context, from, to Side, edges, lines []*pair, o Optio
 				continue
 			}
 			up := p.Edge == "from"
-			_, p.rho = stats.EdgeContrast(vb, va,
+			p.rho = stats.EdgeCorrelation(vb, va,
 				stats.Edge{X: p.to.Estimate, Lo: p.to.Lo, Hi: p.to.Hi, Up: up},
 				stats.Edge{X: p.from.Estimate, Lo: p.from.Lo, Hi: p.from.Hi, Up: up})
 			if math.IsNaN(p.rho) {

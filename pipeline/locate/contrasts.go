@@ -265,7 +265,7 @@ func breakpoint(a, b *fitted, la, lb *lineResult, ea, eb stats.Edge, pair, famil
 	if variance == 0 {
 		return c
 	}
-	// half of the MOVER interval's width stands for the standard error that
+	// half of the interval's width stands for the standard error that
 	// batters share in, where it is finite
 	crit := stats.TQuantile(.975, min(la.band.DF, lb.band.DF))
 	se := (d.Hi - d.Lo) / (2 * crit)

@@ -172,16 +172,17 @@ func (m method) breakpointContrast(ctx context.Context, o Options) ([]Finding, e
 	var out []Finding
 	for _, d := range []struct {
 		name  string
+		sets  int
 		cells [2][]simulate.Cell
 	}{
-		{"edges that differ", [2][]simulate.Cell{{cell(simulate.Mono, .06), cell(simulate.Mono, -.03)}, {cell(simulate.Mono, -.06), cell(simulate.Mono, .03)}}},
-		{"equal edges", smooth.cells},
-		{"opposite directions", [2][]simulate.Cell{{cell(simulate.Mono, 0), cell(fall, 0)}, {cell(fall, 0), cell(simulate.Mono, 0)}}},
+		{"edges that differ", 800, [2][]simulate.Cell{{cell(simulate.Mono, .06), cell(simulate.Mono, -.03)}, {cell(simulate.Mono, -.06), cell(simulate.Mono, .03)}}},
+		{"equal edges", 1600, smooth.cells},
+		{"opposite directions", 800, [2][]simulate.Cell{{cell(simulate.Mono, 0), cell(fall, 0)}, {cell(fall, 0), cell(simulate.Mono, 0)}}},
 	} {
 		law := shape{cells: d.cells}.league([2]int{120, 300})
 		seed := "breakpoint contrast " + d.name
 		truth := law.Truth(0, simulate.MedianLine, seedOf(o, seed))
-		r, err := m.play(ctx, o, seed, law, 800, func(g *league, s scores) {
+		r, err := m.play(ctx, o, seed, law, d.sets, func(g *league, s scores) {
 			line := g.line(0, simulate.MedianLine)
 			other := *g // drawn apart, the line too
 			other.draws = g.apart
