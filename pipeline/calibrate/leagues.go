@@ -50,6 +50,7 @@ const (
 	trialSeeds
 	stackSeeds
 	gradeSeeds
+	facedSeeds
 )
 
 // seed is that of a study's i-th season. It lies above those of the seasons on

@@ -11,6 +11,7 @@ func Studies(run Runner) []calibrate.Study {
 		{Name: "facts", Asks: "Are cutoffs of the trade, planted in large seasons, read off without bias?", Run: facts},
 		{Name: "trials", Asks: "Does a stated cutoff that is tried in a small league hold, and not hold, no more often by mistake than it says?", Run: trials},
 		{Name: "stacked", Asks: "Do rates and gains by how many qualities are good, in zones that the other half of the pitchers found, hold what is true?", Run: stacks},
+		{Name: "opponents", Asks: "Is the difference of the batters faced from the league's held, whether or not some pitch types go to the better ones?", Run: faced},
 		{Name: "grades", Asks: "Do pitchers' own rates and platoon gaps, drawn toward their like, hold the true ones, and are pitches that are told apart ranked the right way?", Run: grades},
 	}
 }

@@ -16,12 +16,19 @@ const minBatters = 20
 // in this matchup: an ordinary batter who sees many sliders is ordinary.
 type batters struct {
 	metric   int
-	level    float64                 // ΣY/Σn over all pitch types
-	types    [pitch.Types]float64    // level of each type against batters alike
-	n, s     []float64               // events and Σ(y − level of the type) by batter
-	pairs    map[[2]int32][2]float64 // the same by pitcher and batter
-	variance float64                 // of single events within batters, σ²
-	prior    float64                 // σ²/τ²: events that weigh like the league; +Inf where batters do not differ
+	level    float64              // ΣY/Σn over all pitch types
+	types    [pitch.Types]float64 // level of each type against batters alike
+	n, s     []float64            // events and Σ(y − level of the type) by batter
+	duos     []duo                // the same by pitcher and batter
+	at       map[[2]int32]int32   // index into duos by pitcher and batter
+	variance float64              // of single events within batters, σ²
+	prior    float64              // σ²/τ²: events that weigh like the league; +Inf where batters do not differ
+}
+
+// duo is what befell one batter against one pitcher, on all pitch types.
+type duo struct {
+	pitcher, batter int32
+	n, s            float64
 }
 
 // newBatters takes the pairs of one matchup, of all pitch types. Nil without an
@@ -32,7 +39,7 @@ type batters struct {
 // rates are taken to be normal with variance τ² (normal-normal, restricted maximum
 // likelihood), each one's own error to be σ²/n.
 func newBatters(pairs []Pair, metric int, s *outcome.Scoring, known int) *batters {
-	b := &batters{metric: metric, n: make([]float64, known), s: make([]float64, known), pairs: map[[2]int32][2]float64{}, prior: math.Inf(1)}
+	b := &batters{metric: metric, n: make([]float64, known), s: make([]float64, known), at: map[[2]int32]int32{}, prior: math.Inf(1)}
 	if !b.fit(pairs, s) {
 		return nil
 	}
@@ -44,9 +51,9 @@ func newBatters(pairs []Pair, metric int, s *outcome.Scoring, known int) *batter
 			continue
 		}
 		m := b.types[p.Type]
-		key := [2]int32{p.Pitcher, p.Batter}
-		own := b.pairs[key]
-		b.pairs[key] = [2]float64{own[0] + k, own[1] + v - float64(m*k)}
+		d := &b.duos[b.duo(p.Pitcher, p.Batter)]
+		d.n += k
+		d.s += v - float64(m*k)
 		events += k
 		squares += vv - float64(2*m*v) + float64(float64(m*m)*k)
 	}
@@ -159,15 +166,26 @@ func (b *batters) fit(pairs []Pair, s *outcome.Scoring) bool {
 	return true
 }
 
-// without returns a batter's events against all pitchers but one, his rate above
-// the level there, and that rate shrunk toward 0:
+// duo returns the index of a pitcher and a batter, a new one where they are new.
+func (b *batters) duo(pitcher, batter int32) int32 {
+	key := [2]int32{pitcher, batter}
+	i, ok := b.at[key]
+	if !ok {
+		i = int32(len(b.duos))
+		b.at[key] = i
+		b.duos = append(b.duos, duo{pitcher: pitcher, batter: batter})
+	}
+	return i
+}
+
+// without returns the batter's events against all pitchers but the duo's, his rate
+// above the level there, and that rate shrunk toward 0:
 //
 //	(S_b − S_bp)/(n_b − n_bp)  and  (S_b − S_bp)/(n_b − n_bp + M),  M = σ²/τ²
-func (b *batters) without(batter, pitcher int32) (n, rate, shrunk float64) {
-	own := b.pairs[[2]int32{pitcher, batter}]
-	if n = b.n[batter] - own[0]; n <= 0 {
+func (b *batters) without(d *duo) (n, rate, shrunk float64) {
+	if n = b.n[d.batter] - d.n; n <= 0 {
 		return 0, 0, 0
 	}
-	s := b.s[batter] - own[1]
+	s := b.s[d.batter] - d.s
 	return n, s / n, s / (n + b.prior)
 }

@@ -58,7 +58,7 @@ func Measure(pairs []Pair, s *outcome.Scoring, pitchers, known int) []Faced {
 				if c.Type == pitch.UnknownType {
 					continue // of no cell, but of its batter
 				}
-				d := newSums(pitchers, known)
+				d := g.none()
 				for i := range g.pairs {
 					if p := &g.pairs[i]; p.Cell == c {
 						n, y, _ := p.values(metric, s)
@@ -78,13 +78,14 @@ func Measure(pairs []Pair, s *outcome.Scoring, pitchers, known int) []Faced {
 // matchup is all that a matchup's cells are compared with.
 type matchup struct {
 	*batters
-	pairs  []Pair
-	cells  []Cell
-	league *sums
+	pairs    []Pair
+	cells    []Cell
+	pitchers int
+	league   means
 }
 
 func newMatchup(pairs []Pair, m pitch.Matchup, metric int, s *outcome.Scoring, pitchers, known int) *matchup {
-	g := &matchup{}
+	g := &matchup{pitchers: pitchers}
 	for i := range pairs {
 		p := &pairs[i]
 		if p.Hand != m.Hand || p.Side != m.Side {
@@ -98,47 +99,83 @@ func newMatchup(pairs []Pair, m pitch.Matchup, metric int, s *outcome.Scoring, p
 	if g.batters = newBatters(g.pairs, metric, s, known); g.batters == nil {
 		return nil
 	}
-	g.league = newSums(pitchers, known)
-	for i := range g.pairs {
-		p := &g.pairs[i]
-		n, y, _ := p.values(metric, s)
-		g.add(g.league, p.Pitcher, p.Batter, n, y)
+	all := g.none()
+	for i := range g.duos {
+		all.n[i] = g.duos[i].n
 	}
+	g.league = g.means(all)
 	return g
 }
 
-// sums are some events of a matchup by pitcher: all of them, and of those whose
-// batter faced other pitchers too, their number and the batters' rates, event by
-// event; and by batter, what one unit of his sum S adds.
-type sums struct {
-	n, told, rate []float64
-	weight, seen  []float64
-	events, y     float64
-	shrunk        float64
+// events are some events of a matchup: their number by duo, and the sum of their
+// values.
+type events struct {
+	n []float64
+	y float64
 }
 
-func newSums(pitchers, known int) *sums {
-	of := func(k int) []float64 { return make([]float64, k) }
-	return &sums{n: of(pitchers), told: of(pitchers), rate: of(pitchers), weight: of(known), seen: of(known)}
+func (g *matchup) none() *events { return &events{n: make([]float64, len(g.duos))} }
+
+// add counts n events of a pitcher and a batter whose values sum to y.
+func (g *matchup) add(d *events, pitcher, batter int32, n, y float64) {
+	if n > 0 {
+		d.n[g.duo(pitcher, batter)] += n
+		d.y += y
+	}
 }
 
-// add counts n events of a pair whose values sum to y.
-func (g *matchup) add(d *sums, pitcher, batter int32, n, y float64) {
-	if n == 0 {
-		return
+// means are the batters' rates over some events, by pitcher: the number of events
+// whose batter faced others too and the sum of his rates; and their mean shrunk.
+type means struct {
+	told, rate []float64
+	all        float64 // Σ told
+	shrunk     float64
+}
+
+func (g *matchup) means(d *events) means {
+	m := means{told: make([]float64, g.pitchers), rate: make([]float64, g.pitchers)}
+	for i, n := range d.n {
+		if n == 0 {
+			continue
+		}
+		o := &g.duos[i]
+		elsewhere, rate, shrunk := g.without(o)
+		if elsewhere == 0 {
+			continue
+		}
+		m.told[o.pitcher] += n
+		m.rate[o.pitcher] += float64(n * rate)
+		m.all += n
+		m.shrunk += float64(n * shrunk)
 	}
-	d.events += n
-	d.y += y
-	d.n[pitcher] += n
-	d.seen[batter] += n
-	elsewhere, rate, shrunk := g.without(batter, pitcher)
-	if elsewhere == 0 {
-		return
+	m.shrunk /= m.all
+	return m
+}
+
+// unknown is what is not known of the batters, as a variance of the difference: with
+// a_bp what one unit of S_b adds to it through the events of pitcher p,
+//
+//	max(0, Σ_b n_b·σ²·(Σ_p a_bp)² − Σ_bp n_b·σ²·a_bp²)
+//
+// The second sum is what the variance between pitchers holds already.
+func (g *matchup) unknown(d *events, own means) float64 {
+	weight := make([]float64, len(g.n))
+	held := 0.0
+	for i := range g.duos {
+		o := &g.duos[i]
+		elsewhere := g.n[o.batter] - o.n
+		if elsewhere <= 0 {
+			continue
+		}
+		a := (d.n[i]/own.all - o.n/g.league.all) / elsewhere
+		weight[o.batter] += a
+		held += float64(float64(a*a) * g.n[o.batter])
 	}
-	d.told[pitcher] += n
-	d.rate[pitcher] += float64(n * rate)
-	d.weight[batter] += n / elsewhere
-	d.shrunk += float64(n * shrunk)
+	sum := 0.0
+	for b, a := range weight {
+		sum += float64(float64(a*a) * g.n[b])
+	}
+	return max(0, float64((sum-held)*g.variance))
 }
 
 // faced compares events with the matchup's league,
@@ -146,50 +183,44 @@ func (g *matchup) add(d *sums, pitcher, batter int32, n, y float64) {
 //	Δ = Σ rate/Σ events − the same over the league.
 //
 // Its variance is that between pitchers, one left out at a time, plus what is not
-// known of the batters: with a_b what one unit of S_b adds to Δ, Σ a_b²·n_b·σ².
-// Rates are not shrunk here: the errors of many batters average out, and a mean of
+// known of the batters. Rates are not shrunk here: the errors of many batters average out, and a mean of
 // shrunk rates would lie too near the league's.
-func (g *matchup) faced(d *sums, c Cell) Faced {
-	f := Faced{Cell: c, Metric: g.metric, Events: int64(d.events), Rate: d.y / d.events, League: g.level,
-		Opponents: nan, Difference: nan, Lo: nan, Hi: nan, Adjusted: nan, Shrunk: nan}
-	for _, n := range d.n {
+func (g *matchup) faced(d *events, c Cell) Faced {
+	f := Faced{Cell: c, Metric: g.metric, League: g.level, Opponents: nan, Difference: nan, Lo: nan, Hi: nan, Adjusted: nan, Shrunk: nan}
+	pitchers, faced := make([]bool, g.pitchers), make([]bool, len(g.n))
+	for i, n := range d.n {
 		if n > 0 {
-			f.Pitchers++
+			f.Events += int64(n)
+			pitchers[g.duos[i].pitcher], faced[g.duos[i].batter] = true, true
 		}
 	}
-	for _, n := range d.seen {
-		if n > 0 {
-			f.Batters++
-		}
-	}
-	effective := stats.EffectiveNumber(d.told)
+	f.Pitchers, f.Batters = marked(pitchers), marked(faced)
+	f.Rate = d.y / float64(f.Events)
+	own := g.means(d)
+	effective := stats.EffectiveNumber(own.told)
 	if f.Pitchers < minPitchers || effective < minEffective {
 		return f
 	}
-	delta, variance := stats.DifferenceOfRatios(d.rate, d.told, g.league.rate, g.league.told)
-	own, all := total(d.told), total(g.league.told)
-	for b, n := range g.n {
-		if n > 0 {
-			a := d.weight[b]/own - g.league.weight[b]/all
-			variance += float64(float64(a*a) * float64(n*g.variance))
-		}
-	}
+	delta, variance := stats.DifferenceOfRatios(own.rate, own.told, g.league.rate, g.league.told)
+	variance += g.unknown(d, own)
 	if math.IsNaN(delta) || math.IsNaN(variance) || math.IsInf(variance, 1) {
 		return f
 	}
 	half := float64(stats.TQuantile(.975, max(1, effective-1)) * math.Sqrt(variance))
 	f.Difference, f.Lo, f.Hi = delta, delta-half, delta+half
 	f.Opponents, f.Adjusted = f.League+delta, f.Rate-delta
-	f.Shrunk = d.shrunk/own - g.league.shrunk/all
+	f.Shrunk = own.shrunk - g.league.shrunk
 	return f
 }
 
 var nan = math.NaN()
 
-func total(v []float64) float64 {
-	sum := 0.0
-	for _, x := range v {
-		sum += x
+func marked(list []bool) int64 {
+	n := int64(0)
+	for _, on := range list {
+		if on {
+			n++
+		}
 	}
-	return sum
+	return n
 }

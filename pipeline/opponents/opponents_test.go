@@ -101,7 +101,7 @@ func TestWithout(t *testing.T) {
 	var rate, shrunk, events [2]float64 // of sliders, of all
 	for i := range list {
 		p := &list[i]
-		n, r, k := b.without(p.Batter, p.Pitcher)
+		n, r, k := b.without(&b.duos[b.at[[2]int32{p.Pitcher, p.Batter}]])
 		wantN, wantR, wantK := slow(p.Batter, p.Pitcher)
 		if n != wantN || math.Abs(r-wantR) > 1e-12 || math.Abs(k-wantK) > 1e-12 {
 			t.Fatalf("batter %d without pitcher %d: %g %.9f %.9f, counted again %g %.9f %.9f", p.Batter, p.Pitcher, n, r, k, wantN, wantR, wantK)
