@@ -50,8 +50,9 @@ var layers = map[string][]string{
 		"pipeline/estimate", "pipeline/locate", "pipeline/thresholds"},
 	"pipeline/grade": {"pipeline/wording", "stats", "pipeline/pitch", "pipeline/shape", "pipeline/outcome", "pipeline/tally", "pipeline/locate",
 		"pipeline/thresholds", "github.com/parquet-go/parquet-go", "gonum.org/v1/gonum"},
-	"pipeline/report": {"pipeline/wording", "pipeline/thresholds", "pipeline/pitch"},
-	"pipeline/plot":   {"pipeline/wording", "pipeline/thresholds", "pipeline/pitch", "gonum.org/v1/plot"},
+	"pipeline/curve":  {"pipeline/wording", "pipeline/thresholds"},
+	"pipeline/report": {"pipeline/curve", "pipeline/wording", "pipeline/thresholds", "pipeline/pitch"},
+	"pipeline/plot":   {"pipeline/curve", "pipeline/wording", "pipeline/thresholds", "pipeline/pitch", "gonum.org/v1/plot"},
 	"cmd/calibrate":   {anything},
 	"cmd/sill":        {anything},
 }

@@ -7,6 +7,7 @@ import (
 
 	"gonum.org/v1/plot/vg"
 
+	"sill/pipeline/curve"
 	"sill/pipeline/thresholds"
 	"sill/pipeline/wording"
 )
@@ -59,7 +60,7 @@ func (f *Figure) panel(p *pen, l *layout, pn *panel, at *place) {
 		f.rail(p, &pn.series[i], at.rail-railStep*(vg.Length(i)+.5), x)
 	}
 	f.counts(p, l, pn, at, x)
-	if len(pn.series) == 1 && len(pn.series[0].curve) == 0 {
+	if len(pn.series) == 1 && len(pn.series[0].Points) == 0 {
 		f.empty(p, &pn.series[0], at)
 	}
 	p.stroke(grey, .8, nil, at.counts.Min, vg.Point{X: at.counts.Max.X, Y: at.counts.Min.Y})
@@ -111,15 +112,15 @@ func (f *Figure) axes(p *pen, l *layout, at *place, x, y scale) {
 	for _, v := range l.xTicks {
 		p.stroke(faint, .8, nil, vg.Point{X: x.at(v), Y: at.counts.Min.Y}, vg.Point{X: x.at(v), Y: y.to})
 		p.stroke(grey, .8, nil, vg.Point{X: x.at(v), Y: at.counts.Min.Y}, vg.Point{X: x.at(v), Y: at.counts.Min.Y - 3})
-		p.text(vg.Point{X: x.at(v), Y: at.counts.Min.Y - 3 - smallSize}, centre, f.small(), grey, tick(v, l.xTicks, f.variable.decimals))
+		p.text(vg.Point{X: x.at(v), Y: at.counts.Min.Y - 3 - smallSize}, centre, f.small(), grey, tick(v, l.xTicks, f.quality.Decimals))
 	}
 	if at.first {
 		middle := (y.from + y.to) / 2
-		p.upright(vg.Point{X: margin + smallSize*.8, Y: middle}, f.small(), black, cut(f.small(), y.to-y.from, wording.Sentence(f.outcome.title)))
-		p.upright(vg.Point{X: margin + smallSize*2, Y: middle}, f.small(), grey, f.outcome.better)
+		p.upright(vg.Point{X: margin + smallSize*.8, Y: middle}, f.small(), black, cut(f.small(), y.to-y.from, wording.Sentence(f.outcome.Title)))
+		p.upright(vg.Point{X: margin + smallSize*2, Y: middle}, f.small(), grey, better(f.outcome))
 	}
 	if at.last {
-		p.text(vg.Point{X: (x.from + x.to) / 2, Y: at.counts.Min.Y - 3 - smallSize*2.3}, centre, f.small(), black, cut(f.small(), x.to-x.from, clean(f.variable.axis())))
+		p.text(vg.Point{X: (x.from + x.to) / 2, Y: at.counts.Min.Y - 3 - smallSize*2.3}, centre, f.small(), black, cut(f.small(), x.to-x.from, clean(f.quality.Axis())))
 	}
 }
 
@@ -145,27 +146,27 @@ const hatchStep = vg.Length(4)
 // certain: in the matchup's colour where it beats the line, hatched where it
 // falls behind.
 func (f *Figure) field(p *pen, s *series, x, y scale) {
-	m, ok := s.line()
+	m, ok := s.Line()
 	if !ok {
 		return
 	}
 	look := styleOf(s.matchup)
-	for _, c := range s.certain() {
-		lo, hi := max(c.lo, s.curve[0].X), min(c.hi, s.curve[len(s.curve)-1].X)
-		if !c.good {
+	for _, c := range s.Certain() {
+		lo, hi := c.Lo, c.Hi
+		if !c.Good {
 			for at := vg.Length(int(x.at(lo)/hatchStep)+1) * hatchStep; at < x.at(hi); at += hatchStep {
 				v := x.lo + float64((at-x.from)/(x.to-x.from))*(x.hi-x.lo)
-				p.stroke(soft(grey, .8), .6, nil, vg.Point{X: at, Y: y.at(m)}, vg.Point{X: at, Y: y.at(y.within(s.at(v, rateOf)))})
+				p.stroke(soft(grey, .8), .6, nil, vg.Point{X: at, Y: y.at(m)}, vg.Point{X: at, Y: y.at(y.within(s.RateAt(v)))})
 			}
 			continue
 		}
-		pts := []vg.Point{{X: x.at(lo), Y: y.at(m)}, {X: x.at(lo), Y: y.at(y.within(s.at(lo, rateOf)))}}
-		for _, pt := range s.curve {
+		pts := []vg.Point{{X: x.at(lo), Y: y.at(m)}, {X: x.at(lo), Y: y.at(y.within(s.RateAt(lo)))}}
+		for _, pt := range s.Points {
 			if pt.X > lo && pt.X < hi {
 				pts = append(pts, vg.Point{X: x.at(pt.X), Y: y.at(y.within(pt.Rate))})
 			}
 		}
-		pts = append(pts, vg.Point{X: x.at(hi), Y: y.at(y.within(s.at(hi, rateOf)))}, vg.Point{X: x.at(hi), Y: y.at(m)})
+		pts = append(pts, vg.Point{X: x.at(hi), Y: y.at(y.within(s.RateAt(hi)))}, vg.Point{X: x.at(hi), Y: y.at(m)})
 		p.fill(soft(look.colour, .32), pts...)
 	}
 }
@@ -175,7 +176,7 @@ func (f *Figure) line(p *pen, pn *panel, x, y scale) {
 	var drawn []float64
 	for i := range pn.series {
 		s := &pn.series[i]
-		m, ok := s.line()
+		m, ok := s.Line()
 		if !ok || slices.Contains(drawn, m) {
 			continue
 		}
@@ -184,7 +185,7 @@ func (f *Figure) line(p *pen, pn *panel, x, y scale) {
 		if s.second {
 			dash = comparedDash
 		}
-		if v := s.verdict; v.LineLo != nil && v.LineHi != nil && !s.second {
+		if v := s.Verdict; v.LineLo != nil && v.LineHi != nil && !s.second {
 			p.box(soft(black, .12), rect(x.from, y.at(y.within(*v.LineLo)), x.to, y.at(y.within(*v.LineHi))))
 		}
 		p.stroke(black, lineWidth, dash, vg.Point{X: x.from, Y: at}, vg.Point{X: x.to, Y: at})
@@ -206,10 +207,10 @@ func (f *Figure) line(p *pen, pn *panel, x, y scale) {
 		lo, hi = min(lo, places[i]), max(hi, places[i])
 	}
 	over, under := "beats ↑", "behind ↓"
-	if f.outcome.sign < 0 {
+	if f.outcome.Sign < 0 {
 		over, under = "behind ↑", "beats ↓"
 	}
-	if f.outcome.sign != 0 {
+	if f.outcome.Sign != 0 {
 		p.text(vg.Point{X: x.to + 5, Y: hi + textSize*1.2}, left, f.small(), grey, over)
 		p.text(vg.Point{X: x.to + 5, Y: lo - textSize*1.1}, left, f.small(), grey, under)
 	}
@@ -220,7 +221,7 @@ func (f *Figure) curve(p *pen, pn *panel, s *series, x, y scale) {
 	look := styleOf(s.matchup)
 	along := func(column func(thresholds.CurvePoint) float64) []vg.Point {
 		var out []vg.Point
-		for _, c := range s.curve {
+		for _, c := range s.Points {
 			out = append(out, vg.Point{X: x.at(c.X), Y: y.at(y.within(column(c)))})
 		}
 		return out
@@ -235,8 +236,8 @@ func (f *Figure) curve(p *pen, pn *panel, s *series, x, y scale) {
 		opacity = .11
 	}
 	p.fill(soft(look.colour, opacity), band...)
-	for i := range s.bins {
-		b := &s.bins[i]
+	for i := range s.Bins {
+		b := s.Bins[i]
 		if b.Mean == nil || b.Rate == nil || !x.holds(*b.Mean) || !y.holds(*b.Rate) {
 			continue
 		}
@@ -246,19 +247,19 @@ func (f *Figure) curve(p *pen, pn *panel, s *series, x, y scale) {
 		}
 		p.mark(look.marker, at, 2.3, look.colour, s.second)
 	}
-	p.stroke(look.colour, lineWidth, s.dash(pn), along(rateOf)...)
+	p.stroke(look.colour, lineWidth, s.dash(pn), along(func(c thresholds.CurvePoint) float64 { return c.Rate })...)
 }
 
 // edges marks each breakpoint on the line and drops it to the rail; alone in
 // its panel it is named too.
 func (f *Figure) edges(p *pen, s *series, at *place, x, y scale, alone bool) {
-	m, ok := s.line()
+	m, ok := s.Line()
 	if !ok {
 		return
 	}
-	for _, b := range s.breakpoints() {
+	for _, b := range s.Breakpoints() {
 		if !s.second {
-			p.stroke(soft(black, .55), .8, []vg.Length{1.5, 2}, vg.Point{X: x.at(b.at), Y: y.at(m)}, vg.Point{X: x.at(b.at), Y: at.rail})
+			p.stroke(soft(black, .55), .8, []vg.Length{1.5, 2}, vg.Point{X: x.at(b.At), Y: y.at(m)}, vg.Point{X: x.at(b.At), Y: at.rail})
 		}
 		f.breakpoint(p, s, b, y.at(m), x, black, 3.6)
 		if !alone {
@@ -266,15 +267,15 @@ func (f *Figure) edges(p *pen, s *series, at *place, x, y scale, alone bool) {
 		}
 		// The number stands in the quarter that the curve leaves free: on the
 		// side of the zone, across the line from it.
-		face, words := f.ink.face(textSize, true), f.variable.number(b.at)
-		pt, from := vg.Point{X: x.at(b.at) + 4, Y: y.at(m) - textSize*1.35}, left
-		if !b.above {
-			pt.X, from = x.at(b.at)-4, right
+		face, words := f.ink.face(textSize, true), f.quality.Number(b.At)
+		pt, from := vg.Point{X: x.at(b.At) + 4, Y: y.at(m) - textSize*1.35}, left
+		if !b.Above {
+			pt.X, from = x.at(b.At)-4, right
 		}
-		if f.outcome.sign < 0 {
+		if f.outcome.Sign < 0 {
 			pt.Y = y.at(m) + textSize*.75
 		}
-		if x.at(x.lo+b.room)-x.from > 2*face.Width(words)+16 {
+		if x.at(x.lo+b.Room)-x.from > 2*face.Width(words)+16 {
 			wide, start := face.Width(words), pt.X
 			if from == right {
 				start -= wide
@@ -287,8 +288,8 @@ func (f *Figure) edges(p *pen, s *series, at *place, x, y scale, alone bool) {
 
 // breakpoint draws a breakpoint with its interval at a height. A limit that is
 // not pinned runs dotted to the end of the curve.
-func (f *Figure) breakpoint(p *pen, s *series, b breakpoint, y vg.Length, x scale, c color.Color, size vg.Length) {
-	at := x.at(b.at)
+func (f *Figure) breakpoint(p *pen, s *series, b curve.Breakpoint, y vg.Length, x scale, c color.Color, size vg.Length) {
+	at := x.at(b.At)
 	limit := func(v *float64, end float64) {
 		if v != nil {
 			p.whisker(at, x.at(x.within(*v)), y, c)
@@ -296,8 +297,8 @@ func (f *Figure) breakpoint(p *pen, s *series, b breakpoint, y vg.Length, x scal
 			p.stroke(c, 1.2, []vg.Length{1.2, 2.4}, vg.Point{X: at, Y: y}, vg.Point{X: x.at(end), Y: y})
 		}
 	}
-	limit(b.lo, s.curve[0].X)
-	limit(b.hi, s.curve[len(s.curve)-1].X)
+	limit(b.Lo, s.Points[0].X)
+	limit(b.Hi, s.Points[len(s.Points)-1].X)
 	p.mark(diamond, vg.Point{X: at, Y: y}, size, c, true)
 }
 
@@ -311,16 +312,16 @@ func (p *pen) whisker(from, to, y vg.Length, c color.Color) {
 // thin ones as far as one that beats the line is possible, and breakpoints.
 func (f *Figure) rail(p *pen, s *series, y vg.Length, x scale) {
 	look := styleOf(s.matchup)
-	if len(s.curve) == 0 {
+	if len(s.Points) == 0 {
 		return
 	}
-	from, to := s.curve[0].X, s.curve[len(s.curve)-1].X
-	certain := s.certain()
+	from, to := s.Points[0].X, s.Points[len(s.Points)-1].X
+	certain := s.Certain()
 	if len(certain) == 0 {
 		p.text(vg.Point{X: (x.from + x.to) / 2, Y: y - smallSize*.36}, centre, f.small(), grey, "no zone is claimed")
 		return
 	}
-	for _, z := range s.zones {
+	for _, z := range s.Zones {
 		if z.Sign < 0 {
 			continue
 		}
@@ -334,14 +335,14 @@ func (f *Figure) rail(p *pen, s *series, y vg.Length, x scale) {
 		p.box(soft(look.colour, .3), rect(x.at(lo), y-3, x.at(hi), y+3))
 	}
 	for _, c := range certain {
-		bar := rect(x.at(max(c.lo, from)), y-3, x.at(min(c.hi, to)), y+3)
-		if c.good {
+		bar := rect(x.at(c.Lo), y-3, x.at(c.Hi), y+3)
+		if c.Good {
 			p.box(look.colour, bar)
 		} else {
 			p.frame(grey, .8, bar)
 		}
 	}
-	for _, b := range s.breakpoints() {
+	for _, b := range s.Breakpoints() {
 		f.breakpoint(p, s, b, y, x, black, 2.8)
 	}
 }
@@ -355,14 +356,14 @@ func (f *Figure) counts(p *pen, l *layout, pn *panel, at *place, x scale) {
 	for i := range pn.series {
 		s := &pn.series[i]
 		look := styleOf(s.matchup)
-		for j := range s.bins {
-			b := &s.bins[j]
-			lo, hi := span(b, f.variable.width)
+		for j := range s.Bins {
+			b := s.Bins[j]
+			lo, hi, _ := curve.Reach(b, f.quality.Width)
 			lo, hi = x.within(lo), x.within(hi)
 			if b.Pitches == 0 || hi <= lo {
 				continue
 			}
-			bar := rect(x.at(lo)+.5, at.counts.Min.Y, x.at(hi)-.5, at.counts.Min.Y+room*vg.Length(f.density(b)/l.most))
+			bar := rect(x.at(lo)+.5, at.counts.Min.Y, x.at(hi)-.5, at.counts.Min.Y+room*vg.Length(curve.Density(b, f.quality.Width)/l.most))
 			switch {
 			case b.Thin || i > 0:
 				p.frame(look.colour, .7, bar)
@@ -383,9 +384,9 @@ func (f *Figure) counts(p *pen, l *layout, pn *panel, at *place, x scale) {
 // empty says in the field why there is no curve.
 func (f *Figure) empty(p *pen, s *series, at *place) {
 	text := "no curve"
-	if s.verdict == nil {
+	if s.Verdict == nil {
 		text = "nothing to draw"
-	} else if s.verdict.Verdict == "too_few" {
+	} else if s.Verdict.Verdict == "too_few" {
 		text = "too few for a curve"
 	}
 	face := f.ink.face(headSize, false)

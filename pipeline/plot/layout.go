@@ -6,7 +6,7 @@ import (
 	"gonum.org/v1/plot/font"
 	"gonum.org/v1/plot/vg"
 
-	"sill/pipeline/thresholds"
+	"sill/pipeline/curve"
 )
 
 // layout says where everything stands. Lengths are in points, and places are
@@ -161,16 +161,10 @@ func (f *Figure) most() float64 {
 	out := 0.0
 	for _, p := range f.panels {
 		for _, s := range p.series {
-			for i := range s.bins {
-				out = max(out, f.density(&s.bins[i]))
+			for i := range s.Bins {
+				out = max(out, curve.Density(s.Bins[i], f.quality.Width))
 			}
 		}
 	}
 	return out
-}
-
-// density returns a bin's pitches per usual bin width, so that areas tell.
-func (f *Figure) density(b *thresholds.Bin) float64 {
-	lo, hi := span(b, f.variable.width)
-	return float64(b.Pitches) * f.variable.width / (hi - lo)
 }

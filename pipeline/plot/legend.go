@@ -26,15 +26,15 @@ func (f *Figure) entries() []entry {
 		several, mixed = several || len(p.series) > 1, mixed || p.mixed()
 		for j := range p.series {
 			s := &p.series[j]
-			_, ok := s.line()
-			line, curve, edge = line || ok, curve || len(s.curve) > 0, edge || len(s.breakpoints()) > 0
-			for _, c := range s.certain() {
-				good, bad = good || c.good, bad || !c.good
+			_, ok := s.Line()
+			line, curve, edge = line || ok, curve || len(s.Points) > 0, edge || len(s.Breakpoints()) > 0
+			for _, c := range s.Certain() {
+				good, bad = good || c.Good, bad || !c.Good
 			}
-			for _, b := range s.bins {
+			for _, b := range s.Bins {
 				rates, thin = rates || b.Rate != nil, thin || b.Thin
 			}
-			possible = possible || len(s.certain()) > 0 && slices.ContainsFunc(s.zones, func(z thresholds.Zone) bool { return z.Sign > 0 })
+			possible = possible || len(s.Certain()) > 0 && slices.ContainsFunc(s.Zones, func(z *thresholds.Zone) bool { return z.Sign > 0 })
 		}
 	}
 	pitches := "pitches by bin"

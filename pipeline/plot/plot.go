@@ -15,6 +15,7 @@ import (
 
 	"gonum.org/v1/plot/vg"
 
+	"sill/pipeline/curve"
 	"sill/pipeline/pitch"
 	"sill/pipeline/thresholds"
 	"sill/pipeline/wording"
@@ -100,8 +101,8 @@ func (o Options) Validate() error {
 // Figure is one figure, laid out and ready to be written.
 type Figure struct {
 	title, subtitle string
-	variable        variable
-	outcome         outcome
+	quality         curve.Quality
+	outcome         curve.Outcome
 	panels          []panel
 	notes           []string
 	options         Options
@@ -127,7 +128,7 @@ func New(src Source, sel Selection, o Options) (*Figure, error) {
 		return nil, fmt.Errorf("plot: %w: %s holds no verdict on %s, %s, %s against %s", ErrNothing, src.name(),
 			typeTitle(sel.PitchType), wording.Spaced(sel.Variable), wording.Spaced(sel.Outcome), wording.Spaced(sel.Reference))
 	}
-	f := &Figure{variable: variableOf(src, sel.Variable, panels), outcome: outcomeOf(sel.Outcome), panels: panels,
+	f := &Figure{quality: qualityOf(src, sel.Variable, panels), outcome: curve.OutcomeOf(sel.Outcome), panels: panels,
 		options: o, ink: newInk(), compared: o.Compare != nil}
 	f.words(src, sel)
 	return f, nil

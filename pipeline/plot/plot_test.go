@@ -14,10 +14,9 @@ import (
 
 	"gonum.org/v1/plot/vg"
 
+	"sill/pipeline/curve"
 	"sill/pipeline/locate"
-	trade "sill/pipeline/outcome"
 	"sill/pipeline/pitch"
-	"sill/pipeline/thresholds"
 	"sill/pipeline/wording"
 )
 
@@ -158,25 +157,25 @@ func TestMarksAreRows(t *testing.T) {
 				s := &f.panels[i].series[j]
 				c := styleOf(s.matchup).colour
 				where := fmt.Sprintf("%s, %s of %s", name, s.matchup, s.source)
-				m := *s.verdict.Line
+				m := *s.Verdict.Line
 				if !has(d.strokes, black, vg.Point{X: at.plot.Min.X, Y: place(0, m).Y}, vg.Point{X: at.plot.Max.X, Y: place(0, m).Y}) {
 					t.Errorf("%s: the line is not at %g", where, m)
 				}
-				if len(s.curve) > 0 {
+				if len(s.Points) > 0 {
 					var curve, band []vg.Point
-					for _, p := range s.curve {
+					for _, p := range s.Points {
 						curve, band = append(curve, place(p.X, p.Rate)), append(band, place(p.X, p.Lo))
 					}
-					for k := len(s.curve) - 1; k >= 0; k-- {
-						band = append(band, place(s.curve[k].X, s.curve[k].Hi))
+					for k := len(s.Points) - 1; k >= 0; k-- {
+						band = append(band, place(s.Points[k].X, s.Points[k].Hi))
 					}
 					if !has(d.strokes, c, curve...) || !has(d.fills, c, band...) {
 						t.Errorf("%s: the curve or its band is not the table's", where)
 					}
 				}
 				bars := 0
-				for k := range s.bins {
-					b := &s.bins[k]
+				for k := range s.Bins {
+					b := s.Bins[k]
 					if b.Rate != nil && !has(d.strokes, c, place(*b.Mean, *b.Lo), place(*b.Mean, *b.Hi)) {
 						t.Errorf("%s: no interval of the bin at %g", where, *b.Mean)
 					}
@@ -184,7 +183,7 @@ func TestMarksAreRows(t *testing.T) {
 					if b.Thin || j > 0 {
 						list = d.strokes
 					}
-					high := (at.counts.Max.Y - at.counts.Min.Y - 2) * vg.Length(f.density(b)/l.most)
+					high := (at.counts.Max.Y - at.counts.Min.Y - 2) * vg.Length(curve.Density(b, f.quality.Width)/l.most)
 					for _, bar := range list {
 						if bar.is(c) && near(bar.pts[0].Y, at.counts.Min.Y) && len(bar.pts) > 2 && near(bar.pts[2].Y, at.counts.Min.Y+high) {
 							bars++
@@ -192,10 +191,10 @@ func TestMarksAreRows(t *testing.T) {
 						}
 					}
 				}
-				if bars != len(s.bins) {
-					t.Errorf("%s: %d bars of pitches, want %d", where, bars, len(s.bins))
+				if bars != len(s.Bins) {
+					t.Errorf("%s: %d bars of pitches, want %d", where, bars, len(s.Bins))
 				}
-				for _, z := range s.zones {
+				for _, z := range s.Zones {
 					if z.LowerKind == "edge" {
 						limits := []*float64{z.LowerLo, z.LowerHi}
 						for _, v := range limits {
@@ -205,15 +204,15 @@ func TestMarksAreRows(t *testing.T) {
 						}
 					}
 				}
-				for _, certain := range s.certain() {
+				for _, certain := range s.Certain() {
 					list, colour := d.fills, c
-					if !certain.good {
+					if !certain.Good {
 						list, colour = d.strokes, grey
 					}
 					found := false
 					for _, bar := range list {
-						found = found || bar.is(colour) && len(bar.pts) >= 4 && near(bar.pts[0].X, place(certain.lo, 0).X) &&
-							near(bar.pts[2].X, place(certain.hi, 0).X) && bar.pts[0].Y < at.rail && bar.pts[0].Y > at.counts.Max.Y
+						found = found || bar.is(colour) && len(bar.pts) >= 4 && near(bar.pts[0].X, place(certain.Lo, 0).X) &&
+							near(bar.pts[2].X, place(certain.Hi, 0).X) && bar.pts[0].Y < at.rail && bar.pts[0].Y > at.counts.Max.Y
 					}
 					if !found {
 						t.Errorf("%s: no bar of the certain zone %v", where, certain)
@@ -243,16 +242,11 @@ func TestWords(t *testing.T) {
 			}
 		}
 	}
-	for i, m := range trade.Metrics {
-		if o := outcomes[i]; o.name != m.Name || o.title != m.Title || o.sign != m.Sign || o.events != m.Events {
-			t.Errorf("outcome %+v, want %+v", o, m)
-		}
-	}
 	f := figure(t, "four")
 	for _, word := range []string{locate.Found, locate.AlwaysBeats, locate.NeverBeats, locate.EdgeUnresolved, locate.Inconclusive, locate.TooFew} {
 		s := f.panels[0].series[0]
-		v := *s.verdict
-		v.Verdict, s.verdict = word, &v
+		v := *s.Verdict
+		v.Verdict, s.Verdict = word, &v
 		if got := f.verdict(&s); len(got) < 30 {
 			t.Errorf("%s is told as %q", word, got)
 		}
@@ -364,47 +358,6 @@ func TestContrast(t *testing.T) {
 	}
 	if (luminance(paper)+.05)/(luminance(color.NRGBA{0x99, 0x99, 0x99, 0xff})+.05) > 3 {
 		t.Error("the contrast is computed wrongly") // 2.85 to 1
-	}
-}
-
-func TestCentral(t *testing.T) {
-	s := series{verdict: &thresholds.Verdict{Verdict: "never_beats"}, curve: []thresholds.CurvePoint{{X: 0}, {X: 9}}}
-	for i := range 10 {
-		s.bins = append(s.bins, thresholds.Bin{Mean: num(float64(i)), Events: 100})
-	}
-	s.bins[0].Events, s.bins[9].Events = 40, 40 // their middles have 2 % of the events beyond
-	if lo, hi := s.central(); lo != 1 || hi != 8 {
-		t.Errorf("central %g to %g, want 1 to 8", lo, hi)
-	}
-	if c := s.certain(); len(c) != 1 || c[0] != (stretch{1, 8, false}) {
-		t.Errorf("certain %v", c)
-	}
-	s.verdict.Everywhere = true
-	if c := s.certain(); len(c) != 1 || c[0] != (stretch{0, 9, false}) {
-		t.Errorf("certain everywhere %v", c)
-	}
-	s.zones = []thresholds.Zone{{Sign: 1, CertainLo: num(2), CertainHi: num(3)}}
-	s.verdict.Verdict = "inconclusive"
-	if c := s.certain(); c != nil {
-		t.Errorf("inconclusive claims %v", c)
-	}
-}
-
-// A bar's area tells how many pitches it stands for, at an open end too.
-func TestOpenBins(t *testing.T) {
-	f := &Figure{variable: variable{width: 1}}
-	for _, c := range []struct {
-		bin          thresholds.Bin
-		lo, hi, most float64
-	}{
-		{thresholds.Bin{Lower: num(90), Upper: num(91), Mean: num(90.4), Pitches: 60}, 90, 91, 60},
-		{thresholds.Bin{Upper: num(90), Mean: num(88.5), Pitches: 60}, 87, 90, 20},
-		{thresholds.Bin{Lower: num(90), Mean: num(91), Pitches: 60}, 90, 92, 30},
-		{thresholds.Bin{Lower: num(90), Mean: num(90.1), Pitches: 60}, 90, 91, 60},
-	} {
-		if lo, hi := span(&c.bin, 1); lo != c.lo || hi != c.hi || f.density(&c.bin) != c.most {
-			t.Errorf("%g to %g with %g, want %g to %g with %g", lo, hi, f.density(&c.bin), c.lo, c.hi, c.most)
-		}
 	}
 }
 

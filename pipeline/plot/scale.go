@@ -4,6 +4,8 @@ import (
 	"math"
 
 	"gonum.org/v1/plot/vg"
+
+	"sill/pipeline/curve"
 )
 
 // scale maps the values of an axis to places on the page.
@@ -53,15 +55,15 @@ func (f *Figure) domains() (x, y scale) {
 	for _, p := range f.panels {
 		for i := range p.series {
 			s := &p.series[i]
-			if m, ok := s.line(); ok {
+			if m, ok := s.Line(); ok {
 				grow(&y, m)
-				if v := s.verdict; v.LineLo != nil && v.LineHi != nil {
+				if v := s.Verdict; v.LineLo != nil && v.LineHi != nil {
 					grow(&wide, *v.LineLo)
 					grow(&wide, *v.LineHi)
 				}
 			}
-			from, to := s.central()
-			for _, c := range s.curve {
+			from, to := s.Central()
+			for _, c := range s.Points {
 				grow(&x, c.X)
 				grow(&y, c.Rate)
 				if c.X >= from && c.X <= to {
@@ -71,10 +73,10 @@ func (f *Figure) domains() (x, y scale) {
 				grow(&wide, c.Lo)
 				grow(&wide, c.Hi)
 			}
-			for j := range s.bins {
-				b := &s.bins[j]
-				lo, hi := span(b, f.variable.width)
-				if len(s.curve) == 0 {
+			for j := range s.Bins {
+				b := s.Bins[j]
+				lo, hi, _ := curve.Reach(b, f.quality.Width)
+				if len(s.Points) == 0 {
 					grow(&x, lo)
 					grow(&x, hi)
 				}
@@ -99,7 +101,7 @@ func (f *Figure) domains() (x, y scale) {
 	y.lo, y.hi = max(min(y.lo, wide.lo), y.lo-room), min(max(y.hi, wide.hi), y.hi+room)
 	pad := max(y.hi-y.lo, .05) * .06
 	y.lo, y.hi = max(y.lo, floor)-pad, y.hi+pad
-	pad = f.variable.width / 2
+	pad = f.quality.Width / 2
 	x.lo, x.hi = x.lo-pad, x.hi+pad
 	return x, y
 }

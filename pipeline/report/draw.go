@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strconv"
 
+	"sill/pipeline/curve"
 	"sill/pipeline/thresholds"
 	"sill/pipeline/wording"
 )
@@ -183,9 +184,9 @@ type ladder struct{ Track, Possible, Certain, Behind, Limits, Dots, Diamonds str
 
 // draw draws one panel; where nothing was shown in any, without the intervals
 // of bins and the counts, which their table has.
-func (p *panel) draw(q quality, o outcome, x, y scale, most float64, whole bool) drawing {
+func (p *panel) draw(q curve.Quality, o curve.Outcome, x, y scale, most float64, whole bool) drawing {
 	var d drawing
-	if m, ok := p.line(); ok {
+	if m, ok := p.Line(); ok {
 		d.fields(p, m, x, y)
 	}
 	d.curve(p, x, y)
@@ -201,7 +202,7 @@ func (p *panel) draw(q quality, o outcome, x, y scale, most float64, whole bool)
 }
 
 // frame draws what the panels share.
-func (f *figure) frame(q quality, o outcome, x, y scale) frame {
+func (f *figure) frame(q curve.Quality, o curve.Outcome, x, y scale) frame {
 	d := frame{High: panelHigh}
 	foot := countFoot
 	if !f.shown() {
@@ -217,12 +218,12 @@ func (f *figure) frame(q quality, o outcome, x, y scale) frame {
 	for _, v := range xs {
 		grid.op('M', x.at(v), fieldTop)
 		grid.op('V', foot)
-		d.XText = append(d.XText, label{x.at(v), foot + axisText, tick(v, xs, q.decimals)})
+		d.XText = append(d.XText, label{x.at(v), foot + axisText, tick(v, xs, q.Decimals)})
 	}
 	d.Grid = string(grid)
 	for i := range f.panels {
-		if m, ok := f.panels[i].line(); ok {
-			d.line(f.panels[i].verdict, m, o, y)
+		if m, ok := f.panels[i].Line(); ok {
+			d.line(f.panels[i].Verdict, m, o, y)
 			break
 		}
 	}
@@ -230,7 +231,7 @@ func (f *figure) frame(q quality, o outcome, x, y scale) frame {
 }
 
 // line draws the line, its interval, its value and the side that beats it.
-func (d *frame) line(v *thresholds.Verdict, m float64, o outcome, y scale) {
+func (d *frame) line(v *thresholds.Verdict, m float64, o curve.Outcome, y scale) {
 	var line, band path
 	line.op('M', fieldLeft, y.at(m))
 	line.op('H', fieldRight)
@@ -240,27 +241,27 @@ func (d *frame) line(v *thresholds.Verdict, m float64, o outcome, y scale) {
 	d.Line, d.LineBand = string(line), string(band)
 	d.LineText = label{fieldRight + 8, y.at(m) + 8, wording.Rate(m)}
 	d.Side = label{fieldRight + 8, y.at(m) - 18, "beats ↑"}
-	if o.sign < 0 {
+	if o.Sign < 0 {
 		d.Side = label{fieldRight + 8, y.at(m) + 34, "beats ↓"}
 	}
 }
 
 // fields fills what lies between the curve and the line where it is certain.
 func (d *drawing) fields(p *panel, m float64, x, y scale) {
-	if len(p.curve) < 2 {
+	if len(p.Points) < 2 {
 		return
 	}
 	var good, bad path
-	for _, c := range p.certain() {
-		pts := []place{{x.at(c.lo), y.at(m)}, {x.at(c.lo), y.at(p.rateAt(c.lo))}}
-		for _, pt := range p.curve {
-			if pt.X > c.lo && pt.X < c.hi {
+	for _, c := range p.Certain() {
+		pts := []place{{x.at(c.Lo), y.at(m)}, {x.at(c.Lo), y.at(p.RateAt(c.Lo))}}
+		for _, pt := range p.Points {
+			if pt.X > c.Lo && pt.X < c.Hi {
 				pts = append(pts, place{x.at(pt.X), y.at(pt.Rate)})
 			}
 		}
-		pts = append(pts, place{x.at(c.hi), y.at(p.rateAt(c.hi))})
-		pts = append(thinned(pts, fine), place{x.at(c.hi), y.at(m)})
-		if c.good {
+		pts = append(pts, place{x.at(c.Hi), y.at(p.RateAt(c.Hi))})
+		pts = append(thinned(pts, fine), place{x.at(c.Hi), y.at(m)})
+		if c.Good {
 			good.run(pts, true)
 		} else {
 			bad.run(pts, true)
@@ -273,7 +274,7 @@ func (d *drawing) fields(p *panel, m float64, x, y scale) {
 func (d *drawing) curve(p *panel, x, y scale) {
 	along := func(column func(thresholds.CurvePoint) float64, within float64) []place {
 		var pts []place
-		for _, c := range p.curve {
+		for _, c := range p.Points {
 			pts = append(pts, place{x.at(c.X), y.at(column(c))})
 		}
 		return thinned(pts, within)
@@ -288,7 +289,7 @@ func (d *drawing) curve(p *panel, x, y scale) {
 	band.run(outline, true)
 	var at []place
 	var end place
-	for _, b := range p.bins {
+	for _, b := range p.Bins {
 		if b.Mean == nil || b.Rate == nil || !x.holds(*b.Mean) {
 			continue
 		}
@@ -305,22 +306,22 @@ func (d *drawing) curve(p *panel, x, y scale) {
 }
 
 // edges drops each breakpoint from the line to the row of zones and names it.
-func (d *drawing) edges(p *panel, q quality, o outcome, x, y scale) {
-	m, ok := p.line()
+func (d *drawing) edges(p *panel, q curve.Quality, o curve.Outcome, x, y scale) {
+	m, ok := p.Line()
 	if !ok {
 		return
 	}
 	var drops path
-	for _, b := range p.breakpoints() {
-		drops.op('M', x.at(b.at), y.at(m))
+	for _, b := range p.Breakpoints() {
+		drops.op('M', x.at(b.At), y.at(m))
 		drops.op('V', railAt)
-		d.Rail.mark(b, p.curve, x, y.at(m), 8)
-		words := q.number(b.at)
-		l := label{x.at(b.at) + 12, y.at(m) + 30, words} // the quarter that the curve leaves free
-		if !b.above {
-			l.X = x.at(b.at) - 12 - 13*len(words)
+		d.Rail.mark(b, p.Points, x, y.at(m), 8)
+		words := q.Number(b.At)
+		l := label{x.at(b.At) + 12, y.at(m) + 30, words} // the quarter that the curve leaves free
+		if !b.Above {
+			l.X = x.at(b.At) - 12 - 13*len(words)
 		}
-		if o.sign < 0 {
+		if o.Sign < 0 {
 			l.Y = y.at(m) - 16
 		}
 		d.Edges = append(d.Edges, l)
@@ -329,14 +330,14 @@ func (d *drawing) edges(p *panel, q quality, o outcome, x, y scale) {
 }
 
 // counts draws how many pitches lie at each place; thin bins are hollow.
-func (d *drawing) counts(p *panel, q quality, x scale, most float64) {
+func (d *drawing) counts(p *panel, q curve.Quality, x scale, most float64) {
 	var bars, hollow steps
-	for _, b := range p.bins {
-		lo, hi, ok := reach(b, q.width)
+	for _, b := range p.Bins {
+		lo, hi, ok := curve.Reach(b, q.Width)
 		if !ok || b.Pitches == 0 || most == 0 || x.at(lo) >= x.at(hi) {
 			continue
 		}
-		high := int(math.Ceil((countFoot - countTop) * density(b, q.width) / most))
+		high := int(math.Ceil((countFoot - countTop) * curve.Density(b, q.Width) / most))
 		if b.Thin {
 			hollow.bar(x.at(lo), high, x.at(hi))
 		} else {
@@ -346,28 +347,19 @@ func (d *drawing) counts(p *panel, q quality, x scale, most float64) {
 	d.Bars, d.Hollow = bars.close(), hollow.close()
 }
 
-// density is the number of pitches of a bin for each width of a usual bin.
-func density(b *thresholds.Bin, width float64) float64 {
-	lo, hi, ok := reach(b, width)
-	if !ok || hi <= lo {
-		return 0
-	}
-	return float64(b.Pitches) * width / (hi - lo)
-}
-
 // ladder draws the row of zones at a height.
 func (p *panel) ladder(x scale, at, half int) ladder {
 	var l ladder
-	if len(p.curve) == 0 {
+	if len(p.Points) == 0 {
 		return l
 	}
 	var track, possible, certain, behind path
-	from, to := p.curve[0].X, p.curve[len(p.curve)-1].X
+	from, to := p.Points[0].X, p.Points[len(p.Points)-1].X
 	track.op('M', x.at(from), at)
 	track.op('H', x.at(to))
-	stretches := p.certain()
+	stretches := p.Certain()
 	if len(stretches) > 0 {
-		for _, z := range p.zones {
+		for _, z := range p.Zones {
 			lo, hi := from, to
 			if z.Sign < 0 {
 				continue
@@ -382,37 +374,37 @@ func (p *panel) ladder(x scale, at, half int) ladder {
 		}
 	}
 	for _, s := range stretches {
-		if s.good {
-			certain.box(x.at(s.lo), at-half, x.at(s.hi), at+half)
+		if s.Good {
+			certain.box(x.at(s.Lo), at-half, x.at(s.Hi), at+half)
 		} else {
-			behind.box(x.at(s.lo), at-half, x.at(s.hi), at+half)
+			behind.box(x.at(s.Lo), at-half, x.at(s.Hi), at+half)
 		}
 	}
 	l.Track, l.Possible, l.Certain, l.Behind = string(track), string(possible), string(certain), string(behind)
-	for _, b := range p.breakpoints() {
-		l.mark(b, p.curve, x, at, 6)
+	for _, b := range p.Breakpoints() {
+		l.mark(b, p.Points, x, at, 6)
 	}
 	return l
 }
 
 // mark adds a breakpoint with its interval. A limit that is not pinned runs
 // dotted to the end of the curve.
-func (l *ladder) mark(b breakpoint, curve []thresholds.CurvePoint, x scale, at, size int) {
+func (l *ladder) mark(b curve.Breakpoint, points []thresholds.CurvePoint, x scale, at, size int) {
 	var limits, dots, diamond path
 	limit := func(v *float64, end float64) {
 		if v == nil {
-			dots.op('M', x.at(b.at), at)
+			dots.op('M', x.at(b.At), at)
 			dots.op('H', x.at(end))
 			return
 		}
-		limits.op('M', x.at(b.at), at)
+		limits.op('M', x.at(b.At), at)
 		limits.op('H', x.at(*v))
 		limits.op('m', 0, -size)
 		limits.op('v', 2*size)
 	}
-	limit(b.lo, curve[0].X)
-	limit(b.hi, curve[len(curve)-1].X)
-	diamond.op('M', x.at(b.at)-size, at)
+	limit(b.Lo, points[0].X)
+	limit(b.Hi, points[len(points)-1].X)
+	diamond.op('M', x.at(b.At)-size, at)
 	diamond.op('l', size, -size, size, size, -size, size)
 	diamond.op('z')
 	l.Limits += string(limits)

@@ -8,6 +8,7 @@ import (
 	"strconv"
 	"strings"
 
+	"sill/pipeline/curve"
 	"sill/pipeline/pitch"
 	"sill/pipeline/thresholds"
 	"sill/pipeline/wording"
@@ -123,7 +124,7 @@ type rowsView struct {
 
 func newPage(t *thresholds.Tables, m thresholds.Manifest, q *qualityReport, c *changes, o Options) *page {
 	p := &page{Policy: policy(), Style: template.CSS(style), Script: template.JS(script), League: m.Name, Version: m.Version,
-		Reference: lineTitle(o.Reference), Quality: q, Changes: c, Verdicts: verdictWords, Caveats: o.Caveats, Manifest: &m, Base: o.Base,
+		Reference: curve.LineTitle(o.Reference, "of the pitch type"), Quality: q, Changes: c, Verdicts: verdictWords, Caveats: o.Caveats, Manifest: &m, Base: o.Base,
 		Rows: map[string]int{"thresholds": len(t.Thresholds), "verdicts": len(t.Verdicts), "zones": len(t.Zones), "curves": len(t.Curves),
 			"bins": len(t.Bins), "contrasts": len(t.Contrasts), "references": len(t.References)}}
 	if m.Rows.FirstDay != "" {
@@ -147,22 +148,22 @@ func newPage(t *thresholds.Tables, m thresholds.Manifest, q *qualityReport, c *c
 func (p *page) add(n int, f *figure, m *thresholds.Manifest, c *changes, o Options) {
 	id := slug(f.pitchType)
 	if k := len(p.Sections); k == 0 || p.Sections[k-1].ID != id {
-		p.Sections = append(p.Sections, section{ID: id, Title: typeTitle(f.pitchType)})
+		p.Sections = append(p.Sections, section{ID: id, Title: curve.TypeTitle(f.pitchType)})
 	}
 	s := &p.Sections[len(p.Sections)-1]
 	unit := ""
 	for i := range f.panels {
-		if v := f.panels[i].verdict; v != nil {
+		if v := f.panels[i].Verdict; v != nil {
 			unit = cmp.Or(unit, v.Unit)
 		}
 	}
-	q, out := qualityOf(m, f.variable, unit), outcomeOf(f.outcome)
+	q, out := qualityOf(m, f.variable, unit), curve.OutcomeOf(f.outcome)
 	view := f.view(n, q, out)
 	p.Choices.add(f, q, out)
-	at := slices.IndexFunc(s.Boards, func(b board) bool { return b.Title == out.title })
+	at := slices.IndexFunc(s.Boards, func(b board) bool { return b.Title == out.Title })
 	if at < 0 {
 		at = len(s.Boards)
-		s.Boards = append(s.Boards, board{Title: out.title, Line: f.lineInWords()})
+		s.Boards = append(s.Boards, board{Title: out.Title, Line: f.lineInWords()})
 	}
 	b := &s.Boards[at]
 	if f.shown() {
@@ -170,7 +171,7 @@ func (p *page) add(n int, f *figure, m *thresholds.Manifest, c *changes, o Optio
 		s.Figures = append(s.Figures, view)
 		return
 	}
-	b.Nothing = append(b.Nothing, pointer{view.ID, q.title})
+	b.Nothing = append(b.Nothing, pointer{view.ID, q.Title})
 	s.Folded = append(s.Folded, view)
 }
 
@@ -194,16 +195,16 @@ func (p *page) glance() {
 	}
 }
 
-func (c *choices) add(f *figure, q quality, o outcome) {
+func (c *choices) add(f *figure, q curve.Quality, o curve.Outcome) {
 	add := func(list *[]choice, value, name string) {
 		x := choice{slug(value), name}
 		if !slices.Contains(*list, x) {
 			*list = append(*list, x)
 		}
 	}
-	add(&c.Types, f.pitchType, typeTitle(f.pitchType))
-	add(&c.Variables, f.variable, q.title)
-	add(&c.Outcomes, f.outcome, o.title)
+	add(&c.Types, f.pitchType, curve.TypeTitle(f.pitchType))
+	add(&c.Variables, f.variable, q.Title)
+	add(&c.Outcomes, f.outcome, o.Title)
 	if c.Verdicts == nil {
 		for _, v := range verdictWords {
 			c.Verdicts = append(c.Verdicts, choice{v.Code, v.Sign + " " + v.Short})
@@ -218,10 +219,10 @@ func (s subject) id() link {
 // lineInWords tells the value of the line with its interval.
 func (f *figure) lineInWords() string {
 	for i := range f.panels {
-		if v := f.panels[i].verdict; v != nil && v.Line != nil {
+		if v := f.panels[i].Verdict; v != nil && v.Line != nil {
 			text := wording.Rate(*v.Line)
 			if v.LineLo != nil && v.LineHi != nil {
-				text += " (" + span(wording.Rate(*v.LineLo), wording.Rate(*v.LineHi)) + ")"
+				text += " (" + curve.Span(wording.Rate(*v.LineLo), wording.Rate(*v.LineHi)) + ")"
 			}
 			return text
 		}
@@ -230,14 +231,14 @@ func (f *figure) lineInWords() string {
 }
 
 // row tells a figure as a row of a board.
-func (f *figure) row(id link, q quality, c *changes, reference string) boardRow {
-	r := boardRow{ID: id, Name: q.title, Unit: q.unit}
-	x, _ := f.domains(q.width)
+func (f *figure) row(id link, q curve.Quality, c *changes, reference string) boardRow {
+	r := boardRow{ID: id, Name: q.Title, Unit: q.Unit}
+	x, _ := f.domains(q.Width)
 	x.from, x.to = 6, ladderWide-6
 	for i := range f.panels {
 		p := &f.panels[i]
 		cl := cell{I: i, Word: "no verdict", Sign: len(verdictWords)}
-		if v := p.verdict; v != nil {
+		if v := p.Verdict; v != nil {
 			cl.Sign, cl.Word = signOf(v.Verdict), verdictOf(v.Verdict).Short
 			cl.Where, cl.Within = p.headline(q)
 			cl.Ladder = p.ladder(x, ladderAt, 5)
@@ -253,12 +254,12 @@ func (f *figure) row(id link, q quality, c *changes, reference string) boardRow 
 
 // headline says in the fewest words where a zone beats the line, and within
 // what interval its breakpoints lie.
-func (p *panel) headline(q quality) (where, within string) {
-	if len(p.certain()) == 0 {
+func (p *panel) headline(q curve.Quality) (where, within string) {
+	if len(p.Certain()) == 0 {
 		return "", ""
 	}
 	for _, sign := range []int64{1, -1} {
-		for _, z := range p.zones {
+		for _, z := range p.Zones {
 			lower, upper := z.LowerKind == "edge" && z.Lower != nil, z.UpperKind == "edge" && z.Upper != nil
 			if z.Sign != sign || !lower && !upper {
 				continue
@@ -266,11 +267,11 @@ func (p *panel) headline(q quality) (where, within string) {
 			var at, in string
 			switch {
 			case lower && upper:
-				at, in = q.number(*z.Lower)+" to "+q.number(*z.Upper), q.interval(z.LowerLo, z.LowerHi)+"; "+q.interval(z.UpperLo, z.UpperHi)
+				at, in = q.Number(*z.Lower)+" to "+q.Number(*z.Upper), q.Interval(z.LowerLo, z.LowerHi)+"; "+q.Interval(z.UpperLo, z.UpperHi)
 			case lower:
-				at, in = "≥"+wording.NoBreak+q.number(*z.Lower), q.interval(z.LowerLo, z.LowerHi)
+				at, in = "≥"+wording.NoBreak+q.Number(*z.Lower), q.Interval(z.LowerLo, z.LowerHi)
 			default:
-				at, in = "≤"+wording.NoBreak+q.number(*z.Upper), q.interval(z.UpperLo, z.UpperHi)
+				at, in = "≤"+wording.NoBreak+q.Number(*z.Upper), q.Interval(z.UpperLo, z.UpperHi)
 			}
 			if where != "" {
 				where, within = where+" or ", within+"; "
@@ -288,27 +289,27 @@ func (p *panel) headline(q quality) (where, within string) {
 }
 
 // view tells a figure.
-func (f *figure) view(n int, q quality, out outcome) figureView {
-	v := figureView{N: n, ID: f.id(), Type: typeTitle(f.pitchType), Variable: q.title, Outcome: out.title, Axis: q.axis(),
-		About: wording.Sentence(out.per) + "; the line is " + f.lineInWords()}
+func (f *figure) view(n int, q curve.Quality, out curve.Outcome) figureView {
+	v := figureView{N: n, ID: f.id(), Type: curve.TypeTitle(f.pitchType), Variable: q.Title, Outcome: out.Title, Axis: q.Axis(),
+		About: wording.Sentence(per(out)) + "; the line is " + f.lineInWords()}
 	v.Rows = []rowsView{{"verdicts", f.verdicts.from, f.verdicts.to}, {"zones", f.zones.from, f.zones.to},
 		{"curves", f.curves.from, f.curves.to}, {"bins", f.bins.from, f.bins.to}}
-	x, y := f.domains(q.width)
+	x, y := f.domains(q.Width)
 	x.from, x.to, y.from, y.to = fieldLeft, fieldRight, fieldFoot, fieldTop
 	v.Frame = f.frame(q, out, x, y)
 	most := .0
 	for i := range f.panels {
-		for _, b := range f.panels[i].bins {
-			most = max(most, density(b, q.width))
+		for _, b := range f.panels[i].Bins {
+			most = max(most, curve.Density(b, q.Width))
 		}
 	}
 	for i := range f.panels {
 		p := &f.panels[i]
 		view := panelView{N: n*4 + i, I: i, Name: p.matchup.String(), Sentence: p.sentence(q)}
 		code := "none"
-		if w := p.verdict; w != nil {
+		if w := p.Verdict; w != nil {
 			code = slug(w.Verdict)
-			view.Sample = wording.Count(w.Events) + " " + out.events + " by " + wording.Plural(w.Pitchers, "pitcher")
+			view.Sample = wording.Count(w.Events) + " " + out.Events + " by " + wording.Plural(w.Pitchers, "pitcher")
 			view.Settle = wording.Sentence(w.Settle)
 			for i, c := range w.Warnings {
 				if i > 0 {
@@ -316,7 +317,7 @@ func (f *figure) view(n int, q quality, out outcome) figureView {
 				}
 				view.Caveats += wording.Spaced(slug(c))
 			}
-			view.Drawn = len(p.curve) > 0
+			view.Drawn = len(p.Points) > 0
 			if view.Drawn {
 				view.Drawing = p.draw(q, out, x, y, most, f.shown())
 			}
@@ -332,7 +333,7 @@ func (f *figure) view(n int, q quality, out outcome) figureView {
 }
 
 // heights tells what was decided of each height at the plate, from the top down.
-func (f *figure) heights(q quality) []tableRow {
+func (f *figure) heights(q curve.Quality) []tableRow {
 	var out []tableRow
 	for _, h := range []tableRow{{Name: "above the zone"}, {Name: "upper third"}, {Name: "middle third"}, {Name: "lower third"}, {Name: "below the zone"}} {
 		word, _, _ := strings.Cut(h.Name, " ")
@@ -349,11 +350,11 @@ func (f *figure) heights(q quality) []tableRow {
 }
 
 // inShort says what was decided in the fewest words.
-func (p *panel) inShort(q quality) string {
-	if p.verdict == nil {
+func (p *panel) inShort(q curve.Quality) string {
+	if p.Verdict == nil {
 		return "–"
 	}
-	w := verdictOf(p.verdict.Verdict)
+	w := verdictOf(p.Verdict.Verdict)
 	if where, within := p.headline(q); where != "" {
 		return w.Sign + " " + where + " (" + within + ")"
 	}
@@ -362,7 +363,7 @@ func (p *panel) inShort(q quality) string {
 
 // table gives the numbers of a figure: a row for each bin, the matchups side by
 // side, the bins without a value last.
-func (f *figure) table(q quality) []tableRow {
+func (f *figure) table(q curve.Quality) []tableRow {
 	type bound struct{ lo, hi float64 }
 	at := map[bound]int{}
 	var bounds []bound
@@ -378,7 +379,7 @@ func (f *figure) table(q quality) []tableRow {
 		return bound{*b.Lower, *b.Upper}
 	}
 	for i := range f.panels {
-		for _, b := range f.panels[i].bins {
+		for _, b := range f.panels[i].Bins {
 			k := of(b)
 			if _, known := at[k]; !known {
 				at[k] = 0
@@ -390,7 +391,7 @@ func (f *figure) table(q quality) []tableRow {
 	out := make([]tableRow, len(bounds))
 	for i, k := range bounds {
 		at[k] = i
-		edge := func(v float64) string { return wording.Number(v, decimalsOf(q.width)) }
+		edge := func(v float64) string { return wording.Number(v, decimalsOf(q.Width)) }
 		switch {
 		case math.IsInf(k.lo, 1):
 			out[i].Name = "unknown"
@@ -399,15 +400,15 @@ func (f *figure) table(q quality) []tableRow {
 		case math.IsInf(k.hi, 1):
 			out[i].Name = edge(k.lo) + " and up"
 		default:
-			out[i].Name = span(edge(k.lo), edge(k.hi))
+			out[i].Name = curve.Span(edge(k.lo), edge(k.hi))
 		}
 	}
 	for i := range f.panels {
-		for _, b := range f.panels[i].bins {
+		for _, b := range f.panels[i].Bins {
 			text := "thin"
 			switch {
 			case b.Rate != nil && b.Lo != nil && b.Hi != nil:
-				text = wording.Rate(*b.Rate) + " " + span(wording.Rate(*b.Lo), wording.Rate(*b.Hi))
+				text = wording.Rate(*b.Rate) + " " + curve.Span(wording.Rate(*b.Lo), wording.Rate(*b.Hi))
 			case b.Rate != nil:
 				text = wording.Rate(*b.Rate)
 			case b.Kind == "missing":

@@ -122,7 +122,7 @@ func TestNumbers(t *testing.T) {
 	f := find("four_seam/velocity/whiff_rate")
 	b := tables.Bins[1]
 	for _, want := range []string{
-		"Found: beats the line from 93.2\u00a0mph (92.6–93.9)\u00a0up.", "the line is .220 (.210–.232)", "3,911 swings by 54 pitchers",
+		"Found: beats the line from 93.2\u00a0mph\u00a0(92.6–93.9)\u00a0up.", "the line is .220 (.210–.232)", "3,911 swings by 54 pitchers",
 		fmt.Sprintf("%s %s–%s %d/%d", wording.Rate(*b.Rate), wording.Rate(*b.Lo), wording.Rate(*b.Hi), b.Events, b.Pitches), "bins 1–88", "zones 1–4", "verdicts 1–16",
 		"upper third▼ never beats○ inconclusive· too few◆ ≥\u00a093.2 (92.6–93.9)",
 	} {

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"sill/pipeline/curve"
 	"sill/pipeline/thresholds"
 	"sill/pipeline/wording"
 )
@@ -62,21 +63,21 @@ type change struct {
 
 // moved says how far the breakpoints of a panel moved since the version before,
 // and else what became of its verdict.
-func (c *changes) moved(p *panel, q quality, reference string) string {
+func (c *changes) moved(p *panel, q curve.Quality, reference string) string {
 	if c.From.Version == "" {
 		return ""
 	}
 	var parts []string
 	for i := range c.Rows {
 		r := &c.Rows[i]
-		if r.Key != p.verdict.Key || r.Reference != reference {
+		if r.Key != p.Verdict.Key || r.Reference != reference {
 			continue
 		}
 		by := ""
 		if r.Difference != nil {
-			by = wording.Signed(*r.Difference, q.decimals)
+			by = wording.Signed(*r.Difference, q.Decimals)
 			if r.DifferenceLo != nil && r.DifferenceHi != nil {
-				by += " (" + span(wording.Signed(*r.DifferenceLo, q.decimals), wording.Signed(*r.DifferenceHi, q.decimals)) + ")"
+				by += " (" + curve.Span(wording.Signed(*r.DifferenceLo, q.Decimals), wording.Signed(*r.DifferenceHi, q.Decimals)) + ")"
 			}
 		}
 		switch {
@@ -122,10 +123,10 @@ type levelRow struct {
 // tellContrasts gathers the comparisons within a pitch type.
 func tellContrasts(all []thresholds.Contrast, m *thresholds.Manifest, reference string) contrasts {
 	type tally struct{ differ, all int }
-	type curve struct{ pair, pitchType, variable, outcome, stratum string }
+	type compared struct{ pair, pitchType, variable, outcome, stratum string }
 	var out contrasts
 	var types []string
-	seen, levels := map[curve]bool{}, map[[2]string]tally{}
+	seen, levels := map[compared]bool{}, map[[2]string]tally{}
 	for i := range all {
 		c := &all[i]
 		if c.TypeA != c.TypeB {
@@ -133,7 +134,7 @@ func tellContrasts(all []thresholds.Contrast, m *thresholds.Manifest, reference 
 		}
 		switch {
 		case c.Kind == "level":
-			k := curve{c.Pair, c.TypeA, c.Variable, c.Outcome, c.Stratum}
+			k := compared{c.Pair, c.TypeA, c.Variable, c.Outcome, c.Stratum}
 			if seen[k] || c.Verdict == "not_estimable" {
 				continue
 			}
@@ -155,9 +156,9 @@ func tellContrasts(all []thresholds.Contrast, m *thresholds.Manifest, reference 
 			out.NotEstimable++
 		default:
 			q := qualityOf(m, c.Variable, "")
-			e := edgeContrast{Type: typeTitle(c.TypeA), Variable: q.title + part(c.Stratum), Outcome: outcomeOf(c.Outcome).title,
-				A: pair(c.HandA, c.SideA), B: pair(c.HandB, c.SideB), Estimate: q.withUnit(wording.Signed(*c.Estimate, q.decimals)),
-				Within: q.interval(c.Lo, c.Hi), Verdict: wording.Spaced(c.Verdict), Sign: "○"}
+			e := edgeContrast{Type: curve.TypeTitle(c.TypeA), Variable: q.Title + part(c.Stratum), Outcome: curve.OutcomeOf(c.Outcome).Title,
+				A: pair(c.HandA, c.SideA), B: pair(c.HandB, c.SideB), Estimate: q.WithUnit(wording.Signed(*c.Estimate, q.Decimals)),
+				Within: q.Interval(c.Lo, c.Hi), Verdict: wording.Spaced(c.Verdict), Sign: "○"}
 			if c.Verdict == "differs" {
 				e.Sign = "◆"
 			}
@@ -165,7 +166,7 @@ func tellContrasts(all []thresholds.Contrast, m *thresholds.Manifest, reference 
 		}
 	}
 	for _, t := range types {
-		r := levelRow{Type: typeTitle(t)}
+		r := levelRow{Type: curve.TypeTitle(t)}
 		for _, p := range out.Pairs {
 			n := levels[[2]string{t, p}]
 			r.Cells = append(r.Cells, wording.Count(int64(n.differ))+" of "+wording.Count(int64(n.all)))
@@ -205,9 +206,9 @@ func tellReferences(all []thresholds.Reference) []referenceRow {
 		if r.Hand != "" || r.Side != "" || r.Value == nil {
 			continue
 		}
-		row := referenceRow{typeTitle(r.PitchType), outcomeOf(r.Outcome).title, lineTitle(r.Reference), wording.Rate(*r.Value), "–", wording.Count(r.Qualified), "–"}
+		row := referenceRow{curve.TypeTitle(r.PitchType), curve.OutcomeOf(r.Outcome).Title, curve.LineTitle(r.Reference, "of the pitch type"), wording.Rate(*r.Value), "–", wording.Count(r.Qualified), "–"}
 		if r.Lo != nil && r.Hi != nil {
-			row.Within = span(wording.Rate(*r.Lo), wording.Rate(*r.Hi))
+			row.Within = curve.Span(wording.Rate(*r.Lo), wording.Rate(*r.Hi))
 		}
 		if r.RateMinusMedian != nil && !math.IsNaN(*r.RateMinusMedian) {
 			row.Gap = wording.Signed(*r.RateMinusMedian, 3)

@@ -9,33 +9,16 @@ import (
 	"strings"
 	"unicode"
 
+	"sill/pipeline/curve"
 	"sill/pipeline/pitch"
 	"sill/pipeline/thresholds"
 	"sill/pipeline/wording"
 )
 
-// quality describes the quality along an axis.
-type quality struct {
-	name, title, unit string
-	width             float64 // of a bin
-	decimals          int
-}
-
-func qualityOf(m *thresholds.Manifest, name, unit string) quality {
-	q := quality{name: name, title: wording.Spaced(name), unit: unit, width: 1}
-	for _, v := range m.Variables {
-		if v.Name == name {
-			q.title, q.unit, q.width = v.Title, v.Unit, v.Width
-		}
-	}
-	q.unit = short(q.unit)
-	switch {
-	case q.width >= 50:
-	case q.width >= 1:
-		q.decimals = 1
-	default:
-		q.decimals = 2
-	}
+// qualityOf describes the quality along an axis.
+func qualityOf(m *thresholds.Manifest, name, unit string) curve.Quality {
+	q := curve.QualityOf(m.Variables, name, unit)
+	q.Unit = short(q.Unit)
 	return q
 }
 
@@ -54,60 +37,15 @@ func short(s string) string {
 	return out
 }
 
-func (q quality) number(x float64) string { return wording.Number(x, q.decimals) }
-
-func (q quality) withUnit(s string) string {
-	if q.unit == "" {
-		return s
+// per says what an outcome counts and which way is better.
+func per(o curve.Outcome) string {
+	switch {
+	case o.Per == "":
+		return "events of a rate"
+	case o.Sign < 0:
+		return o.Per + ", less is better"
 	}
-	return s + wording.NoBreak + q.unit
-}
-
-// axis names the quality with its unit.
-func (q quality) axis() string {
-	if q.unit == "" {
-		return q.title
-	}
-	return q.title + ", " + q.unit
-}
-
-// interval formats the interval of a breakpoint; a limit that is not pinned is
-// a question mark.
-func (q quality) interval(lo, hi *float64) string {
-	text := func(p *float64) string {
-		if p == nil {
-			return "?"
-		}
-		return q.number(*p)
-	}
-	return span(text(lo), text(hi))
-}
-
-func span(lo, hi string) string {
-	if strings.ContainsAny(lo+hi, "−?+") {
-		return lo + wording.NoBreak + "to" + wording.NoBreak + hi
-	}
-	return lo + "–" + hi
-}
-
-// outcome describes an outcome.
-type outcome struct {
-	name, title, per, events string
-	sign                     int // +1 if more is better for the pitcher, −1 if less is
-}
-
-var outcomes = []outcome{
-	{"whiff_rate", "whiff rate", "misses per swing, more is better", "swings", 1},
-	{"woba_against", "wOBA-against", "value to the batter per plate appearance, less is better", "plate appearances", -1},
-}
-
-func outcomeOf(name string) outcome {
-	for _, o := range outcomes {
-		if o.name == name {
-			return o
-		}
-	}
-	return outcome{name: name, title: wording.Spaced(name), per: "events of a rate", events: "events", sign: 1}
+	return o.Per + ", more is better"
 }
 
 // verdictWord is a verdict with its sign, its short words and its meaning.
@@ -151,22 +89,13 @@ func part(stratum string) string {
 	return " · " + wording.Spaced(strings.ReplaceAll(stratum, ":", ", "))
 }
 
-// shown tells whether a verdict says something of where the curve lies or runs.
-func shown(code string) bool {
-	switch code {
-	case "found", "always_beats", "never_beats", "edge_unresolved":
-		return true
-	}
-	return false
-}
-
 // sentence says in words what was decided about a curve.
-func (p *panel) sentence(q quality) string {
-	v := p.verdict
+func (p *panel) sentence(q curve.Quality) string {
+	v := p.Verdict
 	if v == nil {
 		return "No verdict: no such pitch was thrown in this matchup, or the quality is not in the data."
 	}
-	edges := p.zonesInWords(q)
+	edges := p.Where(q)
 	switch v.Verdict {
 	case "found":
 		return "Found: " + edges + "."
@@ -191,91 +120,6 @@ func (p *panel) sentence(q quality) string {
 		return "Too few pitches or pitchers for a verdict."
 	}
 	return wording.Sentence(verdictOf(v.Verdict).Short) + "."
-}
-
-// zonesInWords says where the curve beats the line, or else where it falls
-// behind; "" where no edge is confirmed.
-func (p *panel) zonesInWords(q quality) string {
-	for _, sign := range []int64{1, -1} {
-		var parts []string
-		for _, z := range p.zones {
-			if z.Sign == sign {
-				if s := zoneInWords(q, z); s != "" {
-					parts = append(parts, s)
-				}
-			}
-		}
-		if len(parts) > 0 {
-			verb := "beats the line "
-			if sign < 0 {
-				verb = "falls behind the line "
-			}
-			return verb + strings.Join(parts, " and ")
-		}
-	}
-	return ""
-}
-
-func zoneInWords(q quality, z *thresholds.Zone) string {
-	edge := func(kind string, x, lo, hi *float64) string {
-		if kind != "edge" || x == nil {
-			return ""
-		}
-		return q.withUnit(q.number(*x)) + " (" + q.interval(lo, hi) + ")"
-	}
-	lower, upper := edge(z.LowerKind, z.Lower, z.LowerLo, z.LowerHi), edge(z.UpperKind, z.Upper, z.UpperLo, z.UpperHi)
-	var text string
-	switch {
-	case lower != "" && upper != "":
-		text = "from " + lower + " to " + upper
-	case lower != "":
-		text = "from " + lower + wording.NoBreak + "up"
-	case upper != "":
-		text = "up to " + upper
-	default:
-		return ""
-	}
-	switch {
-	case z.LowerKind == "unresolved" && z.Lower != nil:
-		text += ", sure from " + q.number(*z.Lower)
-	case z.UpperKind == "unresolved" && z.Upper != nil:
-		text += ", sure to " + q.number(*z.Upper)
-	}
-	if z.Weak {
-		text += ", weakly supported"
-	}
-	return text
-}
-
-// typeTitle is a pitch type as it is spoken of.
-func typeTitle(word string) string {
-	switch word {
-	case "":
-		return "all pitch types"
-	case "four_seam":
-		return "four-seam"
-	}
-	return wording.Spaced(word)
-}
-
-// lineTitle says what a line is.
-func lineTitle(name string) string {
-	i := strings.LastIndex(name, "_")
-	if i < 0 {
-		return wording.Spaced(name)
-	}
-	whose := map[string]string{
-		"pitch_type": "of the pitch type over all matchups",
-		"hand":       "of the pitch type from the pitcher's hand",
-		"matchup":    "of the pitch type in the same matchup",
-		"league":     "over all pitch types",
-		"stratum":    "of the pitch type in this split",
-	}[name[:i]]
-	kind := map[string]string{"median": "rate of the median pitcher ", "rate": "pooled rate "}[name[i+1:]]
-	if whose == "" || kind == "" {
-		return wording.Spaced(name)
-	}
-	return kind + whose
 }
 
 // handed says a matchup in full.
