@@ -122,7 +122,7 @@ func printHand(p *printer, r *grade.Report, hand string, rows []grade.Arsenal) {
 	printNotes(p, r)
 	p.blank()
 	for _, s := range sides {
-		printUsage(p, rows, s.word, s.title)
+		printUsage(p, r, rows, s.word, s.title)
 	}
 	printGap(p, r, hand)
 	p.prose(plain, "", "", grade.UsageCaution)
@@ -147,7 +147,7 @@ func printHand(p *printer, r *grade.Report, hand string, rows []grade.Arsenal) {
 }
 
 // printUsage writes what came of the arsenal against one side.
-func printUsage(p *printer, rows []grade.Arsenal, side, title string) {
+func printUsage(p *printer, r *grade.Report, rows []grade.Arsenal, side, title string) {
 	woba, whiff := outcome.Metrics[outcome.WOBA], outcome.Metrics[outcome.Whiff]
 	u := grade.RankOf(rows, side, woba.Name)
 	lines := slices.Concat(u.Ranked, u.Without)
@@ -157,15 +157,22 @@ func printUsage(p *printer, rows []grade.Arsenal, side, title string) {
 	p.prose(bold, "", "", "Against "+title+", lowest wOBA first")
 	t := &table{}
 	head := []cell{{}, {text: "thrown", style: dim, right: true}}
-	counted := slices.ContainsFunc(lines, func(a *grade.Arsenal) bool { return a.EarlyShare != nil })
-	if counted {
-		head = append(head, cell{text: "early", style: dim, right: true}, cell{text: "two strikes", style: dim, right: true})
+	early := slices.ContainsFunc(lines, func(a *grade.Arsenal) bool { return a.EarlyShare != nil })
+	late := slices.ContainsFunc(lines, func(a *grade.Arsenal) bool { return a.TwoStrikeShare != nil })
+	if early {
+		head = append(head, cell{text: "early", style: dim, right: true})
+	}
+	if late {
+		head = append(head, cell{text: "two strikes", style: dim, right: true})
 	}
 	t.add(append(head, cell{text: woba.Title, style: dim}, cell{text: whiff.Title, style: dim})...)
 	for _, a := range lines {
 		line := []cell{{text: typeTitle(a.PitchType)}, {text: grade.Percent(a.Share), right: true}}
-		if counted {
-			line = append(line, cell{text: orDash(a.EarlyShare, grade.Percent), right: true}, cell{text: orDash(a.TwoStrikeShare, grade.Percent), right: true})
+		if early {
+			line = append(line, cell{text: orDash(a.EarlyShare, grade.Percent), right: true})
+		}
+		if late {
+			line = append(line, cell{text: orDash(a.TwoStrikeShare, grade.Percent), right: true})
 		}
 		t.add(append(line, cell{text: rateWords(a.WOBA, a.WOBALo, a.WOBAHi)}, cell{text: rateWords(a.Whiff, a.WhiffLo, a.WhiffHi)})...)
 	}
@@ -175,7 +182,41 @@ func printUsage(p *printer, rows []grade.Arsenal, side, title string) {
 			p.prose(plain, "  ", "  ", "By "+m.Title+", "+s)
 		}
 	}
+	if s := expected(r, lines); s != "" {
+		p.prose(plain, "  ", "  ", "What the league's curves expect of single qualities, in whiffs over the line: "+s+".")
+	}
 	p.blank()
+}
+
+// expected says of each pitch which of its qualities the curves expect most of, and
+// least. They are not to be added up: qualities travel together.
+func expected(r *grade.Report, lines []*grade.Arsenal) string {
+	var out []string
+	for _, a := range lines {
+		var best, worst *grade.Quality
+		for i := range r.Qualities {
+			q := &r.Qualities[i]
+			if q.Who != a.Who || q.Side != a.Side || q.Outcome != outcome.Metrics[outcome.Whiff].Name || q.Score == nil || !shownOnSheet(q) {
+				continue
+			}
+			if *q.Advantage > 0 && (best == nil || *q.Advantage > *best.Advantage) {
+				best = q
+			}
+			if *q.Advantage < 0 && (worst == nil || *q.Advantage < *worst.Advantage) {
+				worst = q
+			}
+		}
+		var parts []string
+		for _, q := range []*grade.Quality{best, worst} {
+			if q != nil {
+				parts = append(parts, wording.SignedRate(*q.Advantage)+wording.NoBreak+"by "+variableOf(q.Variable, q.Unit).Title)
+			}
+		}
+		if len(parts) > 0 {
+			out = append(out, typeTitle(a.PitchType)+" "+strings.Join(parts, " and "))
+		}
+	}
+	return strings.Join(out, "; ")
 }
 
 func rateWords(x, lo, hi *float64) string {

@@ -31,6 +31,7 @@ func (r *Report) arsenal(p *Population, by *pools) {
 		t.early += o.early
 		t.twoStrikes += o.twoStrikes
 		t.counted += o.counted
+		t.begun += o.begun
 	}
 	r.Arsenal = []Arsenal{}
 	var known [][outcomes]*estimate // by row
@@ -42,8 +43,11 @@ func (r *Report) arsenal(p *Population, by *pools) {
 		t := totals[sided{k.pitcher, k.hand, k.side}]
 		a := Arsenal{Who: who(p, k), Side: k.side.String(), Pitches: o.pitches, Share: float64(o.pitches) / float64(t.pitches),
 			WhiffBetter: []string{}, WOBABetter: []string{}}
+		if t.begun > 0 {
+			a.EarlyShare = ratio(float64(o.early), float64(t.early))
+		}
 		if t.counted > 0 {
-			a.EarlyShare, a.TwoStrikeShare = ratio(float64(o.early), float64(t.early)), ratio(float64(o.twoStrikes), float64(t.twoStrikes))
+			a.TwoStrikeShare = ratio(float64(o.twoStrikes), float64(t.twoStrikes))
 		}
 		pools := by.rates[cell{k.hand, k.side, k.kind}]
 		s := o.ofOutcome(outcome.Whiff, &p.Scoring)

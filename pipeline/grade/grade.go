@@ -51,7 +51,7 @@ type own struct {
 	counts            tally.Counts // offsets apart
 	pitches           int64
 	early, twoStrikes int64 // of these, in such counts of balls and strikes
-	counted           int64 // of these, with a known count of balls and strikes
+	counted, begun    int64 // of these, known to be with two strikes or not, and early or not
 	qualities         []quality
 	height, across    [5]float64 // pitches by location, see heightCuts and acrossCuts
 }
@@ -82,6 +82,7 @@ func (o *own) add(x *own) error {
 	o.early += x.early
 	o.twoStrikes += x.twoStrikes
 	o.counted += x.counted
+	o.begun += x.begun
 	for i := range o.height {
 		o.height[i] += x.height[i]
 		o.across[i] += x.across[i]
@@ -146,7 +147,7 @@ type Report struct {
 func Grade(y *Yardstick, p, peers *Population) *Report {
 	r := &Report{Yardstick: y.Name, League: p.Name, Exact: p.Exact}
 	if !p.Exact {
-		r.Notes = append(r.Notes, "Counted by bins: shares in zones are as if pitches were spread evenly over a bin, and shares by count of balls and strikes are not known. --config reads the pitches.")
+		r.Notes = append(r.Notes, "Counted by bins: shares in zones are as if pitches were spread evenly over a bin, and shares by count of balls and strikes are known only as far as a kept split tells them. --config reads the pitches.")
 	}
 	pools := newPools(p)
 	r.arsenal(p, pools)

@@ -300,6 +300,47 @@ func TestCounts(t *testing.T) {
 	}
 }
 
+// A kept split by count tells the shares with two strikes and no early ones.
+func TestCountsKept(t *testing.T) {
+	y := yardstick(t)
+	strata, err := tally.StrataNamed([]string{"count"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	b, err := tally.NewBuilder(fastOnly(t), strata, names, 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var pitches []pitch.Pitch
+	for i := range 12 {
+		p := blank()
+		p.Type = []pitch.Type{pitch.FourSeam, pitch.Slider}[i%2]
+		p.Num[pitch.Velocity], p.Num[pitch.BallsBefore], p.Num[pitch.StrikesBefore] = 93, 1, float64(i%3)
+		if i%6 == 5 {
+			p.Type = pitch.FourSeam
+		}
+		pitches = append(pitches, p)
+	}
+	if err := b.Add(0, pitches); err != nil {
+		t.Fatal(err)
+	}
+	counts, err := b.Tally()
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, _, err := y.Of("harbour", counts, theBook)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, a := range Grade(y, p, p).Arsenal {
+		want := map[string]float64{"four_seam": 1, "slider": 0}[a.PitchType]
+		near(t, a.PitchType+" with two strikes", a.TwoStrikeShare, want, 0)
+		if a.EarlyShare != nil || a.Pitches != map[string]int64{"four_seam": 8, "slider": 4}[a.PitchType] {
+			t.Errorf("%+v", a)
+		}
+	}
+}
+
 // Where a pitch went: thirds of the zone, and of the plate.
 func TestLocations(t *testing.T) {
 	y := yardstick(t)

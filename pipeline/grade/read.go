@@ -55,6 +55,7 @@ func (r *Reader) add(p *Population, t *pitch.Pitch) error {
 	}
 	if balls, strikes := t.Num[pitch.BallsBefore], t.Num[pitch.StrikesBefore]; balls >= 0 && strikes >= 0 {
 		o.counted++
+		o.begun++
 		if strikes == 2 {
 			o.twoStrikes++
 		}

@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 	"sort"
+	"strings"
 
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
@@ -268,7 +269,11 @@ func (y *Yardstick) Of(name string, t *tally.Tally, s outcome.Scoring) (*Populat
 	index, notes := y.shared(names, definitions)
 	for i := range t.Cells {
 		c := &t.Cells[i]
-		if c.Cell.Stratum != tally.AllStrata || c.Cell.Type == pitch.UnknownType {
+		if c.Cell.Type == pitch.UnknownType {
+			continue
+		}
+		if c.Cell.Stratum != tally.AllStrata {
+			p.addCount(c, len(index))
 			continue
 		}
 		for j := range c.Totals {
@@ -285,6 +290,26 @@ func (y *Yardstick) Of(name string, t *tally.Tally, s outcome.Scoring) (*Populat
 		}
 	}
 	return p, notes, nil
+}
+
+// countSplit is the split of cells by count of balls and strikes, where a version
+// keeps it (tally.Strata).
+const countSplit, twoStrikes = "count:", "two_strikes"
+
+// addCount takes from such a split how many pitches were thrown with two strikes.
+func (p *Population) addCount(c *tally.CellTable, variables int) {
+	value, ok := strings.CutPrefix(c.Cell.Stratum, countSplit)
+	if !ok {
+		return
+	}
+	for j := range c.Totals {
+		o := p.of(key{c.Totals[j].Cluster, c.Cell.Hand, c.Cell.Type, c.Cell.Side}, variables)
+		n := int64(c.Totals[j].Pitches)
+		o.counted += n
+		if value == twoStrikes {
+			o.twoStrikes += n
+		}
+	}
 }
 
 func (p *Population) of(k key, variables int) *own {
