@@ -20,8 +20,9 @@ type board struct {
 	whole      []boardRow // of all pitches, where rows are split by a stratum and stand under these
 	split      splitLines
 	references []thresholds.Reference
-	all        bool // lines on which nothing was shown are listed in full
-	brief      bool // lines without a zone or an always or never are left out too
+	all        bool       // lines on which nothing was shown are listed in full
+	brief      bool       // lines without a zone or an always or never are left out too
+	curves     miniatures // drawn under the lines; nil for none
 }
 
 // boardRow is one verdict with the zones that belong to it.
@@ -217,6 +218,12 @@ func (b *board) block(p *printer, k blockKey, rows []boardRow, matchups []string
 			name += "," + wording.NoBreak + v.Unit
 		}
 		t.add(b.across(name, line, matchups, func(r boardRow) cell { return verdictCell(r, common) })...)
+		if b.curves != nil {
+			shared := b.curves.axes(line)
+			t.add(b.across("", line, matchups, func(r boardRow) cell {
+				return cell{text: b.curves.draw(r, shared, min(t.limit[1], 24), p.marks()), style: matchupStyle(matchupOf(r.Key))}
+			})...)
+		}
 		if !b.brief {
 			b.split.add(t, b, at, matchups, common)
 		}

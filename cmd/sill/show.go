@@ -28,7 +28,7 @@ func newShow(t *terminal) *cobra.Command {
 	var at place
 	var types, matchups, variables, outcomes, verdictNames []string
 	var reference, stratum string
-	var all, splits, asJSON bool
+	var all, splits, curves, asJSON bool
 	cmd := &cobra.Command{
 		Use:   "show",
 		Short: "Read a published table, the matchups side by side",
@@ -39,6 +39,7 @@ on what is shown. --stratum puts the values of an extra split under each quality
 		Example: `  sill show                                       # the latest version, whole
   sill show --type four_seam,sinker --outcome whiff_rate
   sill show --matchup L-v-L,L-v-R --variable velocity
+  sill show --type slider --curves                # each with its curve in small
   sill show --verdict found --json                # rows for a program
   sill show --strata                              # which splits there are, and which ran out of data
   sill show --type four_seam --stratum fastball_height_third
@@ -56,6 +57,11 @@ on what is shown. --stratum puts the values of an extra split under each quality
 			}
 			b := newBoard(v.tables, s)
 			b.all = all || len(variables) > 0 || len(verdictNames) > 0
+			if curves {
+				if b.curves, err = newMiniatures(v.table, s.reference); err != nil {
+					return err
+				}
+			}
 			if asJSON {
 				rows := b.rows
 				if rows == nil {
@@ -74,6 +80,9 @@ on what is shown. --stratum puts the values of an extra split under each quality
 				p.line(plain, "No row matches these filters.")
 			} else {
 				b.print(p)
+				if curves {
+					p.prose(dim, "", "  ", "Curves: the rate along the variable, the matchups of a line on the same axes; "+string(p.marks().inBars)+" marks a breakpoint. `sill explain` draws one in full.")
+				}
 			}
 			return p.close()
 		},
@@ -89,6 +98,7 @@ on what is shown. --stratum puts the values of an extra split under each quality
 	f.StringVar(&stratum, "stratum", "", "extra split, whole or one value of it, such as `count` or count:two_strikes")
 	f.BoolVar(&splits, "strata", false, "list the extra splits, and which ran out of data")
 	f.BoolVar(&all, "all", false, "also list lines on which nothing was shown")
+	f.BoolVar(&curves, "curves", false, "draw each curve in small")
 	f.BoolVar(&asJSON, "json", false, "print JSON")
 	complete(cmd, "type", typeWords())
 	complete(cmd, "matchup", matchupNames())

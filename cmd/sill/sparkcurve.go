@@ -32,20 +32,29 @@ type glyphSet struct {
 	corner, axis, tick, side            rune
 	left, right, span, openSpan, break_ rune
 	bars                                []rune
+	inBars                              rune // a breakpoint among bars
 }
 
 var (
 	unicodeGlyphs = glyphSet{
 		curve: [3]rune{'▔', '━', '▁'}, band: '░', line: '┄', point: '•', drop: '┊',
 		corner: '└', axis: '─', tick: '┬', side: '│',
-		left: '├', right: '┤', span: '─', openSpan: '┄', break_: '◆', bars: []rune("▁▂▃▄▅▆▇█"),
+		left: '├', right: '┤', span: '─', openSpan: '┄', break_: '◆', bars: []rune("▁▂▃▄▅▆▇█"), inBars: '◆',
 	}
 	plainGlyphs = glyphSet{
 		curve: [3]rune{'*', '*', '*'}, band: ':', line: '-', point: 'x', drop: '|',
 		corner: '+', axis: '-', tick: '+', side: '|',
-		left: '[', right: ']', span: '-', openSpan: '.', break_: 'o', bars: []rune(".oO@"),
+		left: '[', right: ']', span: '-', openSpan: '.', break_: 'o', bars: []rune(".oO@"), inBars: '|',
 	}
 )
+
+// marks are the characters that a page can show.
+func (p *printer) marks() glyphSet {
+	if p.ascii {
+		return plainGlyphs
+	}
+	return unicodeGlyphs
+}
 
 // canvas is a grid of styled characters.
 type canvas struct {
@@ -101,10 +110,7 @@ const gutter = 8
 
 // render draws the chart height rows high plus its axis, the curve in a style.
 func (c *chart) render(p *printer, height int, curve style) []string {
-	g := unicodeGlyphs
-	if p.ascii {
-		g = plainGlyphs
-	}
+	g := p.marks()
 	cols := min(p.width, 100) - gutter - 1
 	if len(c.x) < 2 || cols < 20 {
 		return nil
