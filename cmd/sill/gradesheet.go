@@ -41,7 +41,7 @@ func printGrades(p *printer, r *grade.Report, all bool) {
 	p.blank()
 	t := &table{fit: 4}
 	t.add(cell{text: "pitcher", style: dim}, cell{text: "hand", style: dim}, cell{text: "pitches", style: dim, right: true}, cell{text: "throws", style: dim},
-		cell{text: "gap in wOBA, own hand less other", style: dim})
+		cell{text: "wOBA gap, other hand less own", style: dim})
 	t.limit = []int{0, 0, 0, 0, 24}
 	for i, l := range lines {
 		if !all && i == gradesShown {

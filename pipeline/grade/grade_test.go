@@ -473,7 +473,7 @@ func TestSingle(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if r.Pitcher != "p003" || *r.Velocity != x || r.Position != answer.Position.String() || math.Abs(*r.Gain-.02*(x-93)) > 1e-12 {
+		if r.Pitcher != "p003" || *r.Velocity != x || r.Position != answer.Position.String() || math.Abs(*r.Gain-.02*(x-93)) > .5000001e-6 {
 			t.Errorf("%+v, want %v %s", r, x, answer.Position)
 		}
 		rec := records[i+1]

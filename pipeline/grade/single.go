@@ -31,6 +31,10 @@ type Pitches struct {
 	record  []string
 }
 
+// million rounds expected advantages: a rate is known far less well than to a
+// millionth, and a season has many of them.
+const million = 1e6
+
 // The formats of single pitches.
 const (
 	CSVFormat     = "csv"
@@ -82,7 +86,7 @@ func (r *Reader) columns() []thresholds.Column {
 		out = append(out, number(name, r.yardstick.Variables[v].Unit, titleOf(name)))
 		for _, m := range outcome.Metrics {
 			out = append(out, text(name+"_"+m.Name+"_position", "where the value lies: inside a zone that beats the line by "+m.Title+", outside, unresolved, beyond_data or no_threshold"),
-				number(name+"_"+m.Name+"_advantage", m.Name, "what the curve expects there over the line by "+m.Title+", positive is good for the pitcher"))
+				number(name+"_"+m.Name+"_advantage", m.Name, "what the curve expects there over the line by "+m.Title+", positive is good for the pitcher, to a millionth"))
 		}
 	}
 	return out
@@ -94,8 +98,11 @@ func schemaOf(columns []thresholds.Column) *parquet.Schema {
 	for i, c := range columns {
 		kind := map[string]reflect.Type{"text": reflect.TypeFor[string](), "integer": reflect.TypeFor[int64](), "number": reflect.TypeFor[*float64]()}[c.Type]
 		tag := `parquet:"` + c.Name
-		if c.Nullable {
+		switch {
+		case c.Nullable:
 			tag += ",optional"
+		case c.Type == "text":
+			tag += ",dict"
 		}
 		fields = append(fields, reflect.StructField{Name: "C" + strconv.Itoa(i), Type: kind, Tag: reflect.StructTag(tag + `"`)})
 	}
@@ -148,7 +155,7 @@ func (p *Pitches) fill(t *pitch.Pitch) {
 				of := &rulers[v*outcomes+m]
 				position, _ = of.at(x)
 				if d, _, ok := of.gain(x); ok {
-					gain = d
+					gain = math.Round(d*million) / million
 				}
 			}
 			text(position.String())
