@@ -19,8 +19,8 @@ type Pitches interface {
 }
 
 // Count reads the pitches once and counts them.
-func Count(ctx context.Context, p Pitches, vars []shape.Variable) (*Tally, error) {
-	b, err := NewBuilder(vars, nil, p.Names(), p.Workers())
+func Count(ctx context.Context, p Pitches, vars []shape.Variable, strata ...Stratum) (*Tally, error) {
+	b, err := NewBuilder(vars, strata, p.Names(), p.Workers())
 	if err != nil {
 		return nil, err
 	}

@@ -1,0 +1,129 @@
+package main
+
+import (
+	"errors"
+
+	"github.com/spf13/cobra"
+
+	"sill/pipeline/located"
+	"sill/pipeline/shape"
+)
+
+// newLocated is the command that holds location.
+func newLocated(t *terminal) *cobra.Command {
+	var q question
+	var variables []string
+	var full bool
+	cmd := &cobra.Command{
+		Use:   "located",
+		Short: "Ask whether breakpoints survive once location is held",
+		Long: `located seeks breakpoints as sill run does and asks of each whether it is about
+the quality or about where such pitches go: a shallow fastball misses more bats
+partly for being high. Both sides of the breakpoint, and every bin of the curve,
+are weighted to the league's mix of thirds of the zone in height by centre, border
+and outside, and what the quality then still brings is compared with what it
+brings as thrown.
+
+The pitches are read again. Limits are at 95 %, pitchers being left out one at a
+time for the gains and drawn whole for the breakpoint.`,
+		Example: `  sill located --config demo/sill.yaml
+  sill located --config demo/sill.yaml --type four_seam --variable vertical_approach_angle
+  sill located --config demo/sill.yaml --outcome whiff_rate --json`,
+		Args: args(),
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			wants, err := q.wants()
+			if err != nil {
+				return err
+			}
+			o := located.DefaultOptions()
+			named, err := parseAll(variables, parseWord("variable", variableNames()))
+			if err != nil {
+				return err
+			}
+			r, finish, err := q.open(cmd.Context(), t)
+			if err != nil {
+				return err
+			}
+			o.Variables = named
+			if len(named) == 0 { // those that the source tells
+				for _, v := range located.DefaultVariables {
+					if _, err := shape.Only(r.Variables(), []string{v}); err == nil {
+						o.Variables = append(o.Variables, v)
+					}
+				}
+			}
+			o.Estimate, o.Locate = r.Options.Estimate, r.Options.Locate
+			report, err := located.Measure(cmd.Context(), r, o)
+			finish()
+			if errors.Is(err, located.ErrVariables) {
+				return usageError{err}
+			}
+			if err != nil {
+				return err
+			}
+			shown := report.Only(wants)
+			if q.asJSON {
+				return writeJSON(t.out, locatedDocument{head("located"), r.Options.League, shown.Body()})
+			}
+			p := newPrinter(t)
+			printLocated(p, report, shown, full || q.filtered())
+			return p.close()
+		},
+	}
+	q.flags(cmd)
+	f := cmd.Flags()
+	f.StringSliceVar(&variables, "variable", nil, "`variables` whose breakpoints are asked about (default velocity, breaks and vertical approach angles)")
+	f.BoolVar(&full, "full", false, "print every breakpoint with its numbers")
+	complete(cmd, "variable", variableNames())
+	return cmd
+}
+
+// locatedDocument is what `located --json` prints.
+type locatedDocument struct {
+	document
+	League string `json:"league"`
+	located.Body
+}
+
+// printLocated writes the answers for a person.
+func printLocated(p *printer, all, shown *located.Report, full bool) {
+	p.prose(bold, "", "", all.Summary())
+	if len(all.Rows) == 0 {
+		return
+	}
+	p.blank()
+	switch {
+	case len(shown.Rows) == 0:
+		p.prose(plain, "", "", "None of them is among these pitch types, matchups and outcomes.")
+	case full:
+		for i := range shown.Rows {
+			r := &shown.Rows[i]
+			p.prose(bold, "", "  ", r.Title())
+			p.prose(plain, "  ", "", r.Sentence())
+			p.prose(plain, "  ", "", r.Moves())
+			p.blank()
+		}
+	default:
+		group, tab := "", &table{}
+		flush := func() {
+			if len(tab.rows) > 0 {
+				p.line(bold, "%s", group)
+				p.table(tab, 2)
+				tab = &table{}
+			}
+		}
+		for i := range shown.Rows {
+			r := &shown.Rows[i]
+			if g := r.Type() + ", " + r.Quality(); g != group {
+				flush()
+				group = g
+				tab.add(cell{text: "matchup", style: dim}, cell{text: "better           ", style: dim}, cell{text: "outcome     ", style: dim},
+					cell{text: "gain as thrown        ", style: dim}, cell{text: "with location held", style: dim}, cell{text: "answer", style: dim})
+			}
+			tab.add(cell{text: r.Matchup()}, cell{text: r.Breakpoint()}, cell{text: r.Outcome().Title}, cell{text: r.Thrown.Gain()}, cell{text: r.Held.Gain()}, cell{text: r.InWords()})
+		}
+		flush()
+		p.blank()
+	}
+	p.prose(plain, "", "", all.Caution())
+}

@@ -1,0 +1,232 @@
+// Package located asks whether a breakpoint survives once location is held: each
+// bin of a quality is weighted to the league's mix of where pitches of its type
+// cross the plate, and what the quality then still brings is compared with what it
+// brings as thrown. A shallow fastball misses more bats partly for being high.
+//
+// It reads pitches and writes no files.
+package located
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+
+	"sill/pipeline/estimate"
+	"sill/pipeline/locate"
+	"sill/pipeline/outcome"
+	"sill/pipeline/pitch"
+	"sill/pipeline/shape"
+	"sill/pipeline/tally"
+	"sill/pipeline/thresholds"
+	"sill/stats"
+)
+
+// DefaultVariables are the qualities that are asked about where none is named.
+var DefaultVariables = []string{"velocity", "induced_vertical_break", "horizontal_break", "vertical_approach_angle", "neutral_approach_angle"}
+
+// Options say which breakpoints are asked about and how they are sought.
+type Options struct {
+	Variables []string
+	Estimate  estimate.Options
+	Locate    locate.Options
+}
+
+// ErrVariables marks qualities that cannot be asked about.
+var ErrVariables = errors.New("hold location: no quality to ask about")
+
+// DefaultOptions asks about DefaultVariables.
+func DefaultOptions() Options {
+	return Options{Variables: DefaultVariables, Estimate: estimate.DefaultOptions(), Locate: locate.DefaultOptions()}
+}
+
+// Where a pitch crosses the plate: a third of the batter's zone in height, what is
+// below counted to the lower and what is above to the upper, by centre, border or
+// outside of the zone.
+var (
+	heights = []string{"lower", "middle", "upper"}
+	parts   = []string{"centre", "border", "outside"}
+	places  = len(heights) * len(parts)
+)
+
+// location is the stratum of the places.
+func location() (tally.Stratum, error) {
+	list, err := tally.StrataNamed([]string{"plate_height_third", "zone_part"})
+	if err != nil {
+		return tally.Stratum{}, err
+	}
+	third, part := list[0].Of, list[1].Of
+	return tally.Stratum{Name: "location", Of: func(p *pitch.Pitch, names *tally.Names) string {
+		h, z := third(p, names), part(p, names)
+		switch h {
+		case "":
+			return ""
+		case "below":
+			h = "lower"
+		case "above":
+			h = "upper"
+		}
+		if z == "" {
+			return ""
+		}
+		return h + "_" + z
+	}}, nil
+}
+
+// placeOf is the number of a place by its stratum, −1 for none.
+func placeOf(stratum string) int {
+	for h, height := range heights {
+		for z, part := range parts {
+			if stratum == "location:"+height+"_"+part {
+				return h*len(parts) + z
+			}
+		}
+	}
+	return -1
+}
+
+// Measure seeks breakpoints as sill run does and asks of each whether it survives.
+// It reads the pitches once.
+func Measure(ctx context.Context, p tally.Pitches, o Options) (*Report, error) {
+	vars, err := shape.Only(p.Variables(), o.Variables)
+	if err != nil {
+		return nil, fmt.Errorf("%w: the source does not tell all that is asked: %w", ErrVariables, err)
+	}
+	vars = slices.DeleteFunc(slices.Clone(vars), func(v shape.Variable) bool { return v.Name == "plate_height" || v.Name == "plate_side" })
+	if len(vars) == 0 {
+		return nil, fmt.Errorf("%w: name one other than location itself", ErrVariables)
+	}
+	at, err := location()
+	if err != nil {
+		return nil, err
+	}
+	counts, err := tally.Count(ctx, p, vars, at)
+	if err != nil {
+		return nil, err
+	}
+	whole := *counts // the split of all cells is no family of tests here
+	whole.Cells = slices.DeleteFunc(slices.Clone(counts.Cells), func(c tally.CellTable) bool { return c.Cell.Stratum != tally.AllStrata })
+	e, err := estimate.New(ctx, &whole, o.Estimate)
+	if err != nil {
+		return nil, err
+	}
+	lo := o.Locate
+	lo.Contrasts, lo.CurvePoints = false, 1
+	tables, err := locate.Locate(ctx, e, lo)
+	if err != nil {
+		return nil, err
+	}
+	return ask(ctx, counts, e, tables, o)
+}
+
+// ask goes through the confirmed breakpoints.
+func ask(ctx context.Context, counts *tally.Tally, e *estimate.Estimate, tables *thresholds.Tables, o Options) (*Report, error) {
+	r := &Report{}
+	scoring := o.Estimate.Scoring()
+	mixes := map[mixKey][]float64{}
+	for v := range counts.Variables {
+		for metric := range outcome.Metrics {
+			curves, err := e.Sample(tally.AllStrata, v, metric)
+			if err != nil {
+				return nil, err
+			}
+			var asked []Row
+			var samples []*sample
+			for _, c := range curves {
+				edges := edgesOf(tables.Zones, counts.Variables[v].Name, c)
+				if len(edges) == 0 {
+					continue
+				}
+				key := mixKey{c.Key.Type, metric}
+				if mixes[key] == nil {
+					mixes[key] = mixOf(counts, key, &scoring)
+				}
+				s := newSample(counts, c, mixes[key], &scoring)
+				line := slices.IndexFunc(c.Lines, func(l *estimate.Line) bool { return l.Name == estimate.TypeMedian })
+				s.line = c.Lines[line].Value
+				for _, x := range edges {
+					asked = append(asked, Row{key: c.Key, variable: counts.Variables[v], metric: metric, edge: x})
+					samples = append(samples, s)
+				}
+			}
+			err = estimate.Each(ctx, max(1, o.Locate.Workers), len(asked), func(i int) error {
+				asked[i].measure(samples[i], o)
+				return nil
+			})
+			if err != nil {
+				return nil, err
+			}
+			r.Rows = append(r.Rows, asked...)
+		}
+	}
+	r.sort()
+	return r, nil
+}
+
+// edge is a confirmed breakpoint.
+type edge struct {
+	x, lo, hi float64 // a limit that is open is infinite
+	up        bool    // the pitch is better above it
+}
+
+// edgesOf lists the confirmed breakpoints of a curve against the headline line.
+func edgesOf(zones []thresholds.Zone, variable string, c *estimate.Curve) []edge {
+	k := thresholds.Key{Hand: c.Key.Hand.String(), Side: c.Key.Side.String(), PitchType: c.Key.Type.String(), Variable: variable, Outcome: outcome.Metrics[c.Metric].Name}
+	var out []edge
+	for i := range zones {
+		z := &zones[i]
+		if z.Key != k || z.Reference != estimate.TypeMedian {
+			continue
+		}
+		add := func(kind string, x, lo, hi *float64, up bool) {
+			if kind != "edge" || x == nil || slices.ContainsFunc(out, func(e edge) bool { return e.x == *x }) {
+				return // the zones on both sides of an edge tell it
+			}
+			e := edge{*x, math.Inf(-1), math.Inf(1), up}
+			if lo != nil {
+				e.lo = *lo
+			}
+			if hi != nil {
+				e.hi = *hi
+			}
+			out = append(out, e)
+		}
+		add(z.LowerKind, z.Lower, z.LowerLo, z.LowerHi, z.Sign > 0)
+		add(z.UpperKind, z.Upper, z.UpperLo, z.UpperHi, z.Sign < 0)
+	}
+	return out
+}
+
+type mixKey struct {
+	kind   pitch.Type
+	metric int
+}
+
+// mixOf is the league's mix of places over the events of a pitch type.
+func mixOf(t *tally.Tally, k mixKey, s *outcome.Scoring) []float64 {
+	mix := make([]float64, places)
+	total := 0.0
+	for i := range t.Cells {
+		c := &t.Cells[i]
+		at := placeOf(c.Cell.Stratum)
+		if at < 0 || c.Cell.Type != k.kind {
+			continue
+		}
+		for j := range c.Totals {
+			n, _, _ := c.Totals[j].Values(k.metric, s)
+			mix[at] += float64(n)
+			total += float64(n)
+		}
+	}
+	for i := range mix {
+		mix[i] /= total
+	}
+	return mix
+}
+
+var nan = math.NaN()
+
+func draws(seed uint64, parts []string, clusters, replicates int) *stats.Weights {
+	return stats.DrawMultinomial(estimate.StreamKey(seed, append([]string{"located"}, parts...)...), clusters, replicates)
+}
