@@ -15,6 +15,7 @@ import (
 	"log/slog"
 	"path/filepath"
 	"slices"
+	"sync/atomic"
 	"time"
 
 	"sill/pipeline/estimate"
@@ -178,12 +179,16 @@ func count(ctx context.Context, season *ingest.Season, r *shape.Resolver, vars [
 		return nil, nil, nil, span{}, err
 	}
 	qualities, days := make([]shape.Quality, workers), make([]span, workers)
+	var done atomic.Int64
 	report, err := season.Deliver(ctx,
 		func(worker int, p *pitch.Pitch) string {
 			days[worker].add(p.Date)
 			return r.Complete(p, &qualities[worker])
 		},
 		func(worker int, batch []pitch.Pitch) error {
+			if n := done.Add(int64(len(batch))); o.Progress != nil {
+				o.Progress("count", n, season.Rows())
+			}
 			facing.Add(worker, batch)
 			return builder.Add(worker, batch)
 		})
