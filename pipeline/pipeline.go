@@ -94,6 +94,7 @@ func Run(ctx context.Context, o Options) (*Result, error) {
 	scoring := o.Estimate.Scoring()
 	faced := opponents.Measure(facing.Pairs(), &scoring, len(season.Names.Pitchers), len(season.Names.Batters))
 	o.Locate.Caveats = append(slices.Clip(o.Locate.Caveats), opponents.Caveats(faced)...)
+	o.Locate.Caveats = append(o.Locate.Caveats, seasonCaveats(counts)...)
 	say.stage("locate", "flips", o.Locate.Flips)
 	tables, err := locate.Locate(ctx, est, o.Locate)
 	if err != nil {

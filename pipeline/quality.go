@@ -2,11 +2,14 @@ package pipeline
 
 import (
 	"fmt"
+	"slices"
 
 	"sill/pipeline/estimate"
 	"sill/pipeline/ingest"
+	"sill/pipeline/locate"
 	"sill/pipeline/shape"
 	"sill/pipeline/tally"
+	"sill/pipeline/trend"
 )
 
 // qualityFile is where package publish writes the quality report of a version.
@@ -30,6 +33,33 @@ type Quality struct {
 	// Spread says how far batters differ from each other, which is why they count
 	// as clusters, and pitchers: by pitch type and outcome.
 	Spread []estimate.Spread `json:"spread"`
+	// Shifts says what pitchers of two seasons in a row changed by in common, and
+	// Relabels how many had a pitch that got another name.
+	Shifts   []trend.SeasonShift `json:"season_shifts"`
+	Relabels []trend.Relabel     `json:"relabelled"`
+}
+
+// fewRelabelled is the fewest pitchers whose pitch got the same other name that are
+// worth a warning.
+const fewRelabelled = 3
+
+// suspects are the shifts between seasons that are likelier an instrument's.
+func suspects(shifts []trend.SeasonShift) []trend.SeasonShift {
+	return slices.DeleteFunc(slices.Clone(shifts), func(s trend.SeasonShift) bool { return !s.Suspect })
+}
+
+// seasonCaveats warns every verdict of a pitch type and a quality that shifted
+// between seasons.
+func seasonCaveats(t *tally.Tally) []locate.Caveat {
+	shifts, _ := trend.Seasons(t)
+	var out []locate.Caveat
+	for _, s := range suspects(shifts) {
+		c := locate.Caveat{Code: locate.WarnSeasonShift, PitchType: s.PitchType, Variable: s.Variable}
+		if !slices.Contains(out, c) {
+			out = append(out, c)
+		}
+	}
+	return out
 }
 
 // assess gathers the quality report.
@@ -63,6 +93,19 @@ func assess(season *ingest.Season, r *ingest.Report, resolver *shape.Resolver, q
 	warn(q.DefaultExtension, "default_extension", "%d pitches of unknown extension were taken as released at y = 55 ft, which costs up to 0.9 in of break")
 	warn(q.DefaultZone, "default_zone", "%d pitches were measured against a zone of 1.6 to 3.4 ft for want of the batter's own")
 	warn(t.Notes.BuntsUnknown, "bunts_unknown", "%d balls in play may have been bunts: the source does not tell")
+	shifts, relabels := trend.Seasons(t)
+	out.Shifts, out.Relabels = append([]trend.SeasonShift{}, shifts...), append([]trend.Relabel{}, relabels...)
+	for _, s := range suspects(shifts) {
+		out.Warnings = append(out.Warnings, ingest.Warning{Code: locate.WarnSeasonShift, Detail: fmt.Sprintf(
+			"%s of the %s shifted by %.4g %s (%.4g to %.4g) from %d to %d within the same %d pitchers: look whether the instrument changed before the seasons are put together",
+			s.Variable, s.PitchType, *s.Shift.Shift, s.Unit, *s.ShiftLo, *s.ShiftHi, s.From, s.To, s.Pitchers)})
+	}
+	for _, r := range relabels {
+		if r.Pitchers >= fewRelabelled {
+			out.Warnings = append(out.Warnings, ingest.Warning{Code: "relabelled", Detail: fmt.Sprintf(
+				"%d pitchers threw a %s in %d that was called %s in %d, at the same speed and break", r.Pitchers, r.TypeA, r.From, r.TypeB, r.To)})
+		}
+	}
 	for _, d := range out.Disagreements {
 		if d.Beyond > 0 {
 			out.Warnings = append(out.Warnings, ingest.Warning{Code: "source_disagrees",

@@ -58,6 +58,37 @@ func TestSlopesByHand(t *testing.T) {
 	}
 }
 
+// TestSlopesWeigh: a pitcher's events in a bin weigh as many as they are, as if each
+// were told of alone.
+func TestSlopesWeigh(t *testing.T) {
+	var pitches []pitch.Pitch
+	for p := range 5 {
+		for k := range 3 {
+			pitches = append(pitches, swings(int32(p), float64(90+p+k*(1+p%2)), 3+7*p+k*k, p+k)...)
+		}
+	}
+	counts := count(t, pitches, tally.Names{Pitchers: []string{"a", "b", "c", "d", "e"}})
+	var x, y []float64
+	var who []int
+	for _, p := range pitches {
+		x, who = append(x, p.Num[pitch.Velocity]), append(who, int(p.Pitcher))
+		y = append(y, map[pitch.Outcome]float64{pitch.SwingingStrike: 1}[p.Outcome])
+	}
+	want, err := stats.WithinBetween(x, y, nil, who)
+	if err != nil {
+		t.Fatal(err)
+	}
+	got := slopesOf(t, counts)
+	for _, c := range []struct {
+		what      string
+		got, want stats.Slope
+	}{{"within", got.Within, want.Within}, {"between", got.Between, want.Between}, {"difference", got.Difference, want.Difference}} {
+		if math.Abs(c.got.Value-c.want.Value) > 1e-12 || math.Abs(c.got.SE-c.want.SE) > 1e-12 || math.Abs(c.got.P-c.want.P) > 1e-9 {
+			t.Errorf("%s: %+v, want %+v", c.what, c.got, c.want)
+		}
+	}
+}
+
 // TestSlopesWithoutSpread: pitchers who each throw at one speed have no slope.
 func TestSlopesWithoutSpread(t *testing.T) {
 	var pitches []pitch.Pitch

@@ -18,6 +18,7 @@ const (
 	WarnFlipsExhausted = "flips_exhausted"
 	WarnExceptions     = "exceptions"
 	WarnOnePitcher     = "one_pitcher"
+	WarnSeasonShift    = "season_shift"
 	WarnOpponents      = "opponents"
 )
 
@@ -35,6 +36,7 @@ func Warnings() []Warning {
 		{WarnRateMedian, "the pooled rate and the median pitcher differ by more than .010: talent goes with workload, and an ordinary cell lies off the median line"},
 		{WarnOnePitcher, "without the one pitcher who draws it most, a breakpoint is gone or moves more than half the way to one of its 95 % limits: it rests on him"},
 		{WarnOpponents, "the batters faced are clearly better or worse than those whom pitchers of this hand face from this side, by .010 or more: see the opponents resource, which gives the rate against the league's batters too"},
+		{WarnSeasonShift, "between two of the seasons that are put together the same pitchers' pitches shifted in common by as much as the smallest change of interest: the instrument may have changed"},
 		{WarnUnknownShare, "the variable is unknown for more than a tenth of the cell's pitches"},
 		{WarnFlipsExhausted, "the family is so large that even the largest number of sign flips cannot reach its strictest limit"},
 		{WarnExceptions, "the cell beats (or never beats) the line over its central nine tenths, yet a confirmed zone outside them does the opposite"},

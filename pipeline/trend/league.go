@@ -16,23 +16,11 @@ func (f *follower) shifts() []Shift {
 	f.types(func(typ pitch.Type, first, end int) {
 		for v := range f.vars {
 			x := &f.vars[v]
-			s := Shift{PitchType: typ.String(), Variable: x.Name, Unit: x.Unit, Smallest: x.smallest}
-			var changes []float64
+			s := common(typ, x, f.pairs[first:end], v)
 			for i := first; i < end; i++ {
-				k := &f.qualities[i][v]
-				if k.enough {
-					changes = append(changes, k.ends[1].mean()-k.ends[0].mean())
-				}
-				if k.verdict(x.smallest) == Moved {
+				if f.qualities[i][v].verdict(x.smallest) == Moved {
 					s.Moved++
 				}
-			}
-			s.Pitchers = int64(len(changes))
-			if len(changes) >= minPitchers {
-				mean, se := meanError(changes)
-				half := float64(stats.TQuantile(.975, float64(len(changes)-1)) * se)
-				s.Shift, s.ShiftLo, s.ShiftHi = orNil(mean), orNil(mean-half), orNil(mean+half)
-				s.Suspect = math.Abs(mean) >= x.smallest && math.Abs(mean) > half
 			}
 			if s.Pitchers > 0 {
 				out = append(out, s)
@@ -40,6 +28,26 @@ func (f *follower) shifts() []Shift {
 		}
 	})
 	return out
+}
+
+// common is what pitchers of one type have in common, each counting once.
+func common(typ pitch.Type, x *variable, pairs []pair, v int) Shift {
+	s := Shift{PitchType: typ.String(), Variable: x.Name, Unit: x.Unit, Smallest: x.smallest}
+	var changes []float64
+	for _, p := range pairs {
+		a, b := p.ends[0].qualities[v], p.ends[1].qualities[v]
+		if min(a.n, b.n) >= minEvents {
+			changes = append(changes, b.mean()-a.mean())
+		}
+	}
+	s.Pitchers = int64(len(changes))
+	if len(changes) >= minPitchers {
+		mean, se := meanError(changes)
+		half := float64(stats.TQuantile(.975, float64(len(changes)-1)) * se)
+		s.Shift, s.ShiftLo, s.ShiftHi = orNil(mean), orNil(mean-half), orNil(mean+half)
+		s.Suspect = math.Abs(mean) >= x.smallest && math.Abs(mean) > half
+	}
+	return s
 }
 
 // meanError is a mean and its standard error.
@@ -55,13 +63,15 @@ func meanError(x []float64) (mean, se float64) {
 }
 
 // types walks the runs of pairs of one pitch type.
-func (f *follower) types(do func(typ pitch.Type, first, end int)) {
-	for first := 0; first < len(f.pairs); {
+func (f *follower) types(do func(typ pitch.Type, first, end int)) { ofType(f.pairs, do) }
+
+func ofType(pairs []pair, do func(typ pitch.Type, first, end int)) {
+	for first := 0; first < len(pairs); {
 		end := first
-		for end < len(f.pairs) && f.pairs[end].typ == f.pairs[first].typ {
+		for end < len(pairs) && pairs[end].typ == pairs[first].typ {
 			end++
 		}
-		do(f.pairs[first].typ, first, end)
+		do(pairs[first].typ, first, end)
 		first = end
 	}
 }

@@ -12,6 +12,7 @@ package trend
 import (
 	"errors"
 	"math"
+	"slices"
 	"strings"
 
 	"sill/pipeline/outcome"
@@ -196,14 +197,20 @@ func (f *follower) followOutcomes() {
 	}
 }
 
-// fit shrinks the tracks of a group, and returns those it could.
+// fit shrinks the tracks of a group, and returns those it could. The league is known
+// by those that are not apart, where they are enough: the others would make it seem to
+// change more than it does.
 func fit(group []*track) []*track {
 	if len(group) < minPitchers {
 		return nil
 	}
-	y, v := make([][2]float64, len(group)), make([][2]float64, len(group))
-	for i, k := range group {
-		y[i], v[i] = [2]float64{k.ends[0].mean(), k.ends[1].mean()}, k.v
+	like := slices.DeleteFunc(slices.Clone(group), func(k *track) bool { return k.apart })
+	if len(like) < minPitchers {
+		like = group
+	}
+	y, v := make([][2]float64, len(like)), make([][2]float64, len(like))
+	for i, k := range like {
+		y[i], v[i] = k.means(), k.v
 		if !(k.v[0] > 0 && k.v[1] > 0) {
 			return nil // an outcome that never varies
 		}
@@ -212,17 +219,20 @@ func fit(group []*track) []*track {
 	if err != nil {
 		return nil
 	}
-	for i, k := range group {
+	for _, k := range group {
+		y := k.means()
 		k.known, k.shift = true, m.Shift.Mean
-		k.found = m.Shrink(y[i], v[i])
+		k.found = m.Shrink(y, k.v)
 		if k.apart {
-			k.found = m.ShrinkApart(y[i], v[i])
+			k.found = m.ShrinkApart(y, k.v)
 		}
-		z := (y[i][1] - y[i][0] - k.shift) / math.Sqrt(v[i][0]+v[i][1])
-		k.p = math.Erfc(math.Abs(z) / math.Sqrt2)
+		k.p = math.Erfc(math.Abs(y[1]-y[0]-k.shift) / math.Sqrt(k.v[0]+k.v[1]) / math.Sqrt2)
 	}
 	return group
 }
+
+// means are those of both ends.
+func (k *track) means() [2]float64 { return [2]float64{k.ends[0].mean(), k.ends[1].mean()} }
 
 // control fills the q of a family.
 func control(family []*track) {

@@ -115,7 +115,7 @@ func TestGatherByHand(t *testing.T) {
 	}
 	pitches = append(pitches,
 		thrown(0, pitch.LeftHand, pitch.RightSide, pitch.FourSeam, 96, pitch.SwingingStrike),
-		thrown(0, pitch.LeftHand, pitch.RightSide, pitch.FourSeam, 80, pitch.Ball), // no swing
+		thrown(0, pitch.LeftHand, pitch.RightSide, pitch.FourSeam, 96.5, pitch.Ball), // no swing
 		thrown(0, pitch.LeftHand, pitch.RightSide, pitch.OtherType, 70, pitch.Foul),
 		thrown(1, pitch.RightHand, pitch.RightSide, pitch.Slider, math.NaN(), pitch.Foul)) // unknown speed
 	w := Window{Tally: count(t, 2, pitches, "velocity")}
@@ -239,6 +239,35 @@ func TestVerdicts(t *testing.T) {
 	} {
 		if got, went := c.k.verdict(1), c.k.went(); got != c.verdict || went != c.went {
 			t.Errorf("%+v: %s, %s; want %s, %s", c.k.found.Own, got, went, c.verdict, c.went)
+		}
+	}
+}
+
+// TestFit: p is that of the plain change less the league's, in its own error, and q
+// that of Benjamini and Hochberg; the league is known by those that stayed.
+func TestFit(t *testing.T) {
+	var group []*track
+	for i := range 40 {
+		// before and after differ by .1 for all, by .9 more for the last four
+		end := func(mean float64) sums { return sums{n: 100, x: 100 * mean} }
+		k := &track{ends: [2]sums{end(float64(i % 7)), end(float64(i%7) + .1 + .002*float64(i%3-1))}, v: [2]float64{.01, .03}}
+		if i >= 36 {
+			k.ends[1].x += 90
+			k.apart = true
+		}
+		group = append(group, k)
+	}
+	control(fit(group))
+	for i, k := range group {
+		if math.Abs(k.shift-.1) > .002 {
+			t.Errorf("%d: the league changed by %.4f", i, k.shift)
+		}
+		z := (k.means()[1] - k.means()[0] - k.shift) / .2
+		if want := math.Erfc(math.Abs(z) / math.Sqrt2); math.Abs(k.p-want) > 1e-12 || math.Abs(k.p-1) > .05 != k.apart {
+			t.Errorf("%d: p %v, want %v", i, k.p, want)
+		}
+		if most := max(group[36].p, group[37].p, group[38].p, group[39].p); k.apart && math.Abs(k.q-10*most) > 1e-12 { // the four smallest of 40
+			t.Errorf("%d: q %v, want %v", i, k.q, 10*most)
 		}
 	}
 }

@@ -1,0 +1,52 @@
+package pipeline
+
+import (
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"sill/pipeline/locate"
+	"sill/pipeline/pitch"
+	"sill/pipeline/shape"
+	"sill/pipeline/tally"
+)
+
+// TestSeasonCaveats: verdicts on a quality that shifted between two seasons are warned
+// of, others are not.
+func TestSeasonCaveats(t *testing.T) {
+	vars, err := shape.Only(shape.Variables, []string{"velocity", "extension"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var names tally.Names
+	for i := range 14 {
+		names.Pitchers = append(names.Pitchers, string(rune('a'+i))+"|right")
+	}
+	b, err := tally.NewBuilder(vars, nil, names, 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var pitches []pitch.Pitch
+	for i := range 14 {
+		for k := range 80 {
+			p := pitch.Pitch{Season: int16(2031 + k%2), Date: pitch.NoDate, Game: -1, Venue: -1, Level: -1, Batter: -1, Pitcher: int32(i),
+				Hand: pitch.RightHand, Side: pitch.RightSide, Type: pitch.Sinker, Outcome: pitch.Foul}
+			for n := range p.Num {
+				p.Num[n] = pitch.Missing()
+			}
+			p.Num[pitch.Velocity], p.Num[pitch.Extension] = 90+.1*float64(i)-1.5*float64(k%2), 6+.01*float64(i+k%3)
+			pitches = append(pitches, p)
+		}
+	}
+	if err := b.Add(0, pitches); err != nil {
+		t.Fatal(err)
+	}
+	counts, err := b.Tally()
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := []locate.Caveat{{Code: locate.WarnSeasonShift, PitchType: "sinker", Variable: "velocity"}}
+	if diff := cmp.Diff(want, seasonCaveats(counts)); diff != "" {
+		t.Error(diff)
+	}
+}
