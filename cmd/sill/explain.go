@@ -655,6 +655,7 @@ func (e *evidence) contrasts(p *printer, v shape.Variable) {
 	for _, c := range e.Contrasts {
 		pair := contrastSide(c, true) + " less " + contrastSide(c, false)
 		switch {
+		case c.Kind == locate.KindPlatoon:
 		case c.Kind == "level":
 			old, seen := best[pair]
 			if !seen {
@@ -684,6 +685,11 @@ func (e *evidence) contrasts(p *printer, v shape.Variable) {
 	if len(edges.rows) > 0 {
 		p.line(bold, "Breakpoints compared")
 		p.table(edges, 2)
+		p.blank()
+	}
+	for _, g := range gapsOf(e.Contrasts) {
+		p.line(bold, "Across hands")
+		p.prose(plain, "  ", "", fmt.Sprintf("%s, same-handed less opposite-handed batters: %s; %s", handTitle(g.Hand), wording.Spaced(g.Verdict), gapWords(g, v)))
 		p.blank()
 	}
 }

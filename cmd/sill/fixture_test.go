@@ -133,6 +133,26 @@ func fixture() *thresholds.Tables {
 			TypeA: "four_seam", HandB: "left", SideB: "right", TypeB: "four_seam", Variable: "velocity", Outcome: "whiff_rate",
 			X: num(x), Estimate: num((x - 92) / 100), Lo: num((x-92)/100 - .012), Hi: num((x-92)/100 + .012), P: num(.01), Q: num(.03), Verdict: "differs"})
 	}
+	platoon := func(variable, hand, side, other, word, note string, change float64, at, gaps [3]float64) {
+		c := thresholds.Contrast{Kind: "platoon", Pair: hand + "_same_opposite", HandA: hand, SideA: side, TypeA: "four_seam", HandB: hand, SideB: other,
+			TypeB: "four_seam", Variable: variable, Outcome: "whiff_rate", P: num(.004), Q: num(.02), Verdict: word, Note: note,
+			Estimate: num(change), Lo: num(change - .021), Hi: num(change + .021)}
+		t.Contrasts = append(t.Contrasts, c)
+		for k := range at {
+			c.X, c.Estimate, c.Lo, c.Hi = num(at[k]), num(gaps[k]), num(gaps[k]-.015), num(gaps[k]+.015)
+			t.Contrasts = append(t.Contrasts, c)
+		}
+	}
+	platoon("velocity", "left", "left", "right", "splits", "", .047, [3]float64{90.9, 92.7, 94.7}, [3]float64{.012, .041, .059})
+	platoon("velocity", "right", "right", "left", "travels", "", .004, [3]float64{91.2, 93.1, 95.2}, [3]float64{.02, .021, .024})
+	platoon("vertical_approach_angle", "left", "left", "right", "cannot_tell", "the gap is not shown to change, nor to stay within delta",
+		.02, [3]float64{-5.7, -4.9, -4.1}, [3]float64{.01, .02, .03})
+	season := thresholds.Contrast{Kind: "level", Pair: "season_before", HandA: "left", SideA: "left", TypeA: "four_seam", HandB: "left", SideB: "left",
+		TypeB: "four_seam", Stratum: "season:2032/2031", Variable: "velocity", Outcome: "whiff_rate", P: num(.001), Q: num(.004), Verdict: "differs"}
+	for x := 90.0; x <= 96; x += 2 {
+		season.X, season.Estimate, season.Lo, season.Hi = num(x), num((93-x)/80), num((93-x)/80-.01), num((93-x)/80+.01)
+		t.Contrasts = append(t.Contrasts, season)
+	}
 	t.References = append(t.References, thresholds.Reference{PitchType: "four_seam", Outcome: "whiff_rate", Reference: defaultReference,
 		Value: num(.221), Lo: num(.214), Hi: num(.228), Qualified: 212, Pitchers: 260, Events: 41000, RateMinusMedian: num(.0042)})
 	slope := func(k thresholds.Key, unit, shown string, within, between, differs float64) {

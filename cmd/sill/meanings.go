@@ -52,12 +52,14 @@ func publishedWords() []wordList {
 			{estimate.Missing, "the variable is unknown"}}},
 		{"kind of a contrast", []vocabularyWord{
 			{locate.KindLevel, "difference of two curves at the same values"},
-			{locate.KindBreakpoint, "difference of two breakpoints against the same line"}}},
+			{locate.KindBreakpoint, "difference of two breakpoints against the same line"},
+			{locate.KindPlatoon, "level by thirds of the variable, same-handed less opposite-handed batters, and its change along the variable"}}},
 		{"verdict of a contrast", []vocabularyWord{
 			{locate.Differs, "the two are shown to differ, allowing for all contrasts of the family"},
 			{locate.NotDiffering, "no difference is shown; that does not prove there is none"},
 			{locate.EqualWithin, "every interval lies within delta of no difference"},
 			{locate.NotEstimable, "there is nothing to compare; note says why"}}},
+		{"verdict of platoon", platoonWords},
 	}
 }
 

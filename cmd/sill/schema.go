@@ -32,6 +32,7 @@ func schemas() map[string]*schema.Schema {
 		{"deprecate", markDocument{}}, {"retract", markDocument{}}, {"repair", repairDocument{}},
 		{"diff", diffDocument{}}, {"trial", trialDocument{}}, {"trend", trendDocument{}}, {"trend-persistence", persistenceDocument{}}, {"grade", gradeDocument{}}, {"stacked", stackedDocument{}}, {"located", locatedDocument{}}, {"inspect", inspectDocument{}}, {"demo", demoDocument{}},
 		{"config-show", configDocument{}}, {"config-reference", referenceDocument{}}, {"vocabulary", vocabularyDocument{}}, {"version", buildInfo{}},
+		{"contrast", contrastDocument{}}, {"platoon", platoonDocument{}},
 		{"docs", docsDocument{}},
 	} {
 		out[printed.command+"-output"] = schema.Of(printed.command+"-output", edition, "What `sill "+strings.ReplaceAll(printed.command, "-", " ")+" --json` prints", printed.example)

@@ -46,14 +46,16 @@ type contrast struct {
 	family string // of BH
 	p      float64
 	rows   []thresholds.Contrast
-	equal  bool // every interval lies within ± delta
-	apart  bool // the interval excludes 0, or the contrast has none of its own
+	equal  bool                                   // every interval lies within ± delta
+	apart  bool                                   // the interval excludes 0, or the contrast has none of its own
+	judge  func(q float64) (verdict, note string) // in place of the verdicts of a difference; may be nil
 }
 
 // fitted is a curve whose thresholds are known.
 type fitted struct {
 	curve *estimate.Curve
 	lines []lineResult // by headline line
+	flat  float64      // q of a flat curve
 }
 
 // lineResult holds the edges found against a line.
@@ -91,6 +93,9 @@ func pairUp(fits []fitted, v tally.Variable, o Options) []contrast {
 			}
 			out = append(out, levels(a, b, pair.name, pair.family, v, o))
 			out = append(out, breakpoints(a, b, pair.name, pair.family, v, true)...)
+			if samePair(pair.family) {
+				out = append(out, platoon(a, b, pair.name, v, o)...)
+			}
 		}
 		for _, u := range types[i+1:] {
 			for _, m := range pitch.Matchups {
@@ -299,6 +304,8 @@ func (c *contrast) finish(q float64, discovery float64) {
 		r.P, r.Q = orNil(c.p), orNil(q)
 		switch {
 		case r.Verdict == NotEstimable:
+		case c.judge != nil:
+			r.Verdict, r.Note = c.judge(q)
 		case c.equal:
 			r.Verdict = EqualWithin
 		case q <= discovery && c.apart:

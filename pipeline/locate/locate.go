@@ -34,15 +34,24 @@ func Locate(ctx context.Context, e *estimate.Estimate, o Options) (*thresholds.T
 	}
 	parts := make([]part, len(groups))
 	var done atomic.Int64
-	err = estimate.Each(ctx, o.workers(), len(groups), func(i int) error {
-		g := groups[i]
-		curves, err := e.Group(ctx, g.stratum, g.variable, g.metric)
-		if err != nil {
-			return err
+	tasks := bundles(groups)
+	err = estimate.Each(ctx, o.workers(), len(tasks), func(t int) error {
+		var fits []fitted
+		for _, i := range tasks[t] {
+			g := groups[i]
+			curves, err := e.Group(ctx, g.stratum, g.variable, g.metric)
+			if err != nil {
+				return err
+			}
+			parts[i] = read(e, g, curves, flat, i, o)
+			fits = append(fits, parts[i].fits...)
+			parts[i].fits = nil
+			if n := int(done.Add(1)); o.Progress != nil {
+				o.Progress(n, len(groups))
+			}
 		}
-		parts[i] = read(e, g, curves, flat, i, o)
-		if n := int(done.Add(1)); o.Progress != nil {
-			o.Progress(n, len(groups))
+		if last := tasks[t][len(tasks[t])-1]; o.Contrasts && len(tasks[t]) > 1 {
+			parts[last].contrasts = append(parts[last].contrasts, pairSeasons(fits, e.Variables()[groups[last].variable], o)...)
 		}
 		return nil
 	})
@@ -83,6 +92,7 @@ type part struct {
 	bins      []thresholds.Bin
 	contrasts []contrast
 	slopes    []slope
+	fits      []fitted // of seasons, until they are compared
 }
 
 // read makes the rows of one group.
@@ -104,11 +114,14 @@ func read(e *estimate.Estimate, g group, curves []*estimate.Curve, flat *flatnes
 			out.slopes = append(out.slopes, slopeOf(e, c, r.key))
 		}
 		if c.Fit != nil && len(lines) > 0 {
-			fits = append(fits, fitted{curve: c, lines: lines})
+			fits = append(fits, fitted{curve: c, lines: lines, flat: r.q})
 		}
 	}
 	if o.Contrasts {
 		out.contrasts = pairUp(fits, e.Variables()[g.variable], o)
+		if familyOf(g.stratum) == tally.Seasons {
+			out.fits = fits
+		}
 	}
 	return out
 }

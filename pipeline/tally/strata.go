@@ -13,6 +13,9 @@ import (
 // the qualities that decide how a fastball works high or low, by height.
 const FastballThirds = "fastball_height_third"
 
+// Seasons is the stratum whose values are compared with each other.
+const Seasons = "season"
+
 // Strata lists every stratum that a run can be asked for. A name is for good: it
 // stands in published rows. Edges are fixed, so that the same split of two
 // seasons or leagues means the same; the lower edge belongs to the value above.
@@ -33,7 +36,7 @@ var Strata = []Stratum{
 	{Name: "velocity_band", Title: "velocity", Values: speedBands.values("mph"), Needs: []string{"velocity"},
 		Meaning: "in steps of 3 mph, the same for every pitch type",
 		Of:      speedBands.of(pitch.Velocity), Except: []string{"velocity"}},
-	{Name: "season", Title: "season", Meaning: "each season of the input",
+	{Name: Seasons, Title: "season", Meaning: "each season of the input",
 		Of: func(p *pitch.Pitch, _ *Names) string { return strconv.Itoa(int(p.Season)) }},
 	{Name: "level", Title: "level of play", Meaning: "each level that the input names", Needs: []string{"level"},
 		Of: func(p *pitch.Pitch, names *Names) string {

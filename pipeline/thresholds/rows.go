@@ -159,27 +159,27 @@ type Reference struct {
 
 // Contrast is one row of the contrasts resource.
 type Contrast struct {
-	Kind      string   `json:"kind" parquet:"kind" doc:"breakpoint or level"`
-	Pair      string   `json:"pair" parquet:"pair" doc:"which two cells, such as left_same_opposite"`
+	Kind      string   `json:"kind" parquet:"kind" doc:"breakpoint, level, or platoon: the level by thirds of the variable, same-handed less opposite-handed batters"`
+	Pair      string   `json:"pair" parquet:"pair" doc:"which two cells, such as left_same_opposite; season_before: a season and the one before it"`
 	HandA     string   `json:"hand_a" parquet:"hand_a" doc:"hand of the first cell"`
 	SideA     string   `json:"side_a" parquet:"side_a" doc:"side of the first cell"`
 	TypeA     string   `json:"pitch_type_a" parquet:"pitch_type_a" doc:"pitch type of the first cell"`
 	HandB     string   `json:"hand_b" parquet:"hand_b" doc:"hand of the second cell"`
 	SideB     string   `json:"side_b" parquet:"side_b" doc:"side of the second cell"`
 	TypeB     string   `json:"pitch_type_b" parquet:"pitch_type_b" doc:"pitch type of the second cell"`
-	Stratum   string   `json:"stratum" parquet:"stratum" doc:"extra split, empty for all pitches"`
+	Stratum   string   `json:"stratum" parquet:"stratum" doc:"extra split, empty for all pitches; of two seasons both, the first one first, such as season:2032/2031"`
 	Variable  string   `json:"variable" parquet:"variable" doc:"quality of the pitch"`
 	Outcome   string   `json:"outcome" parquet:"outcome" doc:"whiff_rate or woba_against"`
 	Reference string   `json:"reference" parquet:"reference" doc:"the line the breakpoints were found against; empty for levels"`
-	X         *float64 `json:"x" parquet:"x,optional" unit:"variable" doc:"value of the variable, for levels"`
+	X         *float64 `json:"x" parquet:"x,optional" unit:"variable" doc:"value of the variable, for levels; for platoon the mean of a third, null for the change of the gap from the lowest third to the highest"`
 	Estimate  *float64 `json:"estimate" parquet:"estimate,optional" doc:"first less second: of breakpoints in the variable's unit, of levels in the outcome, positive is better for the pitcher in the first"`
 	Lo        *float64 `json:"lo" parquet:"lo,optional" doc:"lower 95 % limit (pointwise for levels); null where open"`
 	Hi        *float64 `json:"hi" parquet:"hi,optional" doc:"upper 95 % limit"`
 	Rho       *float64 `json:"rho" parquet:"rho,optional" doc:"correlation over joint replicates"`
 	P         *float64 `json:"p" parquet:"p,optional" doc:"joint-replicate max-|t| p of the whole contrast"`
 	Q         *float64 `json:"q" parquet:"q,optional" doc:"p after Benjamini-Hochberg over contrasts of the kind, of like pairs and, for breakpoints, of the reference"`
-	Verdict   string   `json:"verdict" parquet:"verdict" doc:"differs, not_shown_to_differ, equal_within_delta, or not_estimable"`
-	Note      string   `json:"note" parquet:"note" doc:"why, where not estimable"`
+	Verdict   string   `json:"verdict" parquet:"verdict" doc:"differs, not_shown_to_differ, equal_within_delta, or not_estimable; of platoon splits, travels, or cannot_tell"`
+	Note      string   `json:"note" parquet:"note" doc:"why, where not estimable or not told"`
 }
 
 // Slope is one row of the slopes resource: how much of a pattern is seen inside

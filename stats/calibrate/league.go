@@ -18,6 +18,7 @@ func leagueStudies() []Study {
 	return []Study{
 		{"pooled", "Do the intervals of edges hold the truth when several crews share one line?", m.pooled},
 		{"level_contrast", "Does the interval of the difference of two curves hold the truth along x?", m.levelContrast},
+		{"platoon_gap", "Does the gap between two curves by thirds hold the truth, and is it said to change, or not to, no oftener than stated?", m.platoonGap},
 		{"breakpoint_contrast", "Does the interval of the difference of two edges hold the truth?", m.breakpointContrast},
 		{"season_contrast", "Do contrasts of two seasons of the same clusters hold the truth?", m.seasons},
 		{"strata", "Do the edges of a third of the trials hold the truth against the line of all?", m.strata},

@@ -69,6 +69,7 @@ func TestLeagueStudiesNotice(t *testing.T) {
 	}{
 		{narrow, func(m method) study { return m.pooled }, .04, "median line: covered"},
 		{narrow, func(m method) study { return m.levelContrast }, .04, "proportions, one crew: covered"},
+		{narrow, func(m method) study { return m.platoonGap }, .04, "gap covered"},
 		{narrow, func(m method) study { return m.breakpointContrast }, .04, "two crews: covered"},
 		{narrow, func(m method) study { return m.seasons }, .04, "level: covered"},
 		{narrow, func(m method) study { return m.strata }, .04, "median line: covered"},

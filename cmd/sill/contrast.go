@@ -1,0 +1,359 @@
+package main
+
+import (
+	"encoding/csv"
+	"fmt"
+	"io"
+	"math"
+	"reflect"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"sill/pipeline/locate"
+	"sill/pipeline/shape"
+	"sill/pipeline/thresholds"
+	"sill/pipeline/wording"
+)
+
+// pairTitles say what each pair of contrasts compares, in the order of the page.
+var pairTitles = []struct{ word, title string }{
+	{"left_same_opposite", "left-handed pitchers: same-handed less opposite-handed batters"},
+	{"right_same_opposite", "right-handed pitchers: same-handed less opposite-handed batters"},
+	{"mirror_same", "same-handed batters: left-handed less right-handed pitchers"},
+	{"mirror_opposite", "opposite-handed batters: left-handed less right-handed pitchers"},
+	{"hands_left_batters", "left-handed batters: left-handed less right-handed pitchers"},
+	{"hands_right_batters", "right-handed batters: left-handed less right-handed pitchers"},
+	{"season_before", "a season less the one before it"},
+	{"pitch_types", "two pitch types at one matchup"},
+}
+
+func pairWords() []string {
+	var out []string
+	for _, p := range pairTitles {
+		out = append(out, p.word)
+	}
+	return out
+}
+
+// contrastDocument is what `contrast --json` prints.
+type contrastDocument struct {
+	document
+	League  string                `json:"league"`
+	Version string                `json:"version"`
+	Rows    []thresholds.Contrast `json:"rows"`
+}
+
+// newContrast is the command that says where curves differ.
+func newContrast(t *terminal) *cobra.Command {
+	var at place
+	var types, variables, outcomes, pairs []string
+	var stratum string
+	var all, asJSON, asCSV bool
+	cmd := &cobra.Command{
+		Use:   "contrast",
+		Short: "Say where the curves of two matchups, pitch types or seasons differ",
+		Long: `contrast compares curves along each quality: same-handed with opposite-handed
+batters, left-handed with right-handed pitchers, two pitch types, and, where
+seasons were counted apart (sill run --strata season), a season with the one
+before. A contrast differs where that is shown for the whole curve, allowing for
+all contrasts of the kind; then it is said where and by how much. With one pitch
+type and one quality the differences are drawn.`,
+		Example: `  sill contrast                                     # what is shown to differ
+  sill contrast --type four_seam --variable velocity --outcome whiff_rate
+  sill contrast --pair mirror_same --all
+  sill contrast --pair season_before
+  sill contrast --csv >contrasts.csv`,
+		Args: args(),
+		RunE: func(*cobra.Command, []string) error {
+			v, err := at.open()
+			if err != nil {
+				return err
+			}
+			warnDeprecated(t, v)
+			s, err := parseSelection(v.tables, types, nil, variables, outcomes, nil, defaultReference, stratum)
+			if err != nil {
+				return err
+			}
+			if pairs, err = parseAll(pairs, parseWord("pair", pairWords())); err != nil {
+				return err
+			}
+			if err := v.more(); err != nil {
+				return err
+			}
+			in := func(list []string, word string) bool { return len(list) == 0 || slices.Contains(list, word) }
+			rows := slices.DeleteFunc(slices.Clone(v.tables.Contrasts), func(c thresholds.Contrast) bool {
+				own := c.Stratum == s.stratum || s.stratum == "" && c.Pair == "season_before"
+				return !own || c.Kind == locate.KindPlatoon || !in(s.types, c.TypeA) && !in(s.types, c.TypeB) || !in(s.variables, c.Variable) ||
+					!in(s.outcomes, c.Outcome) || !in(pairs, c.Pair) || c.Reference != "" && c.Reference != defaultReference
+			})
+			switch {
+			case asJSON:
+				return writeJSON(t.out, contrastDocument{head("contrast"), v.league, v.version, rows})
+			case asCSV:
+				return writeContrasts(t.out, rows)
+			}
+			if len(pairs) == 0 { // hundreds of them: on demand
+				rows = slices.DeleteFunc(rows, func(c thresholds.Contrast) bool { return c.Pair == "pitch_types" })
+			}
+			p := newPrinter(t)
+			p.line(bold, "%s %s", v.league, v.version)
+			p.blank()
+			printContrasts(p, pairsOf(rows), all, len(s.types) == 1 && len(s.variables) == 1)
+			return p.close()
+		},
+	}
+	f := cmd.Flags()
+	at.flags(f)
+	f.StringSliceVar(&types, "type", nil, "pitch types, such as `four_seam,sinker`")
+	f.StringSliceVar(&variables, "variable", nil, "variables, such as `velocity`")
+	f.StringSliceVar(&outcomes, "outcome", nil, "outcomes: `whiff_rate,woba_against`")
+	f.StringSliceVar(&pairs, "pair", nil, "pairs, such as `left_same_opposite,mirror_same`")
+	f.StringVar(&stratum, "stratum", "", "one value of an extra split, such as `count:two_strikes`")
+	f.BoolVar(&all, "all", false, "also list what is not shown to differ")
+	f.BoolVar(&asJSON, "json", false, "print JSON")
+	f.BoolVar(&asCSV, "csv", false, "print every row as CSV")
+	complete(cmd, "type", typeWords())
+	complete(cmd, "variable", variableNames())
+	complete(cmd, "outcome", outcomeNames())
+	complete(cmd, "pair", pairWords())
+	return cmd
+}
+
+// writeContrasts writes rows as the published CSV has them.
+func writeContrasts(w io.Writer, rows []thresholds.Contrast) error {
+	out := csv.NewWriter(w)
+	columns := thresholds.Columns[thresholds.Contrast]()
+	line := make([]string, len(columns))
+	for i, c := range columns {
+		line[i] = c.Name
+	}
+	_ = out.Write(line) // the error is kept and returned at the end
+	for i := range rows {
+		for k, c := range columns {
+			switch v := c.Field(reflect.ValueOf(rows[i])).Interface().(type) {
+			case *float64:
+				line[k] = ""
+				if v != nil {
+					line[k] = strconv.FormatFloat(*v, 'g', -1, 64)
+				}
+			default:
+				line[k] = fmt.Sprint(v)
+			}
+		}
+		_ = out.Write(line)
+	}
+	out.Flush()
+	return out.Error()
+}
+
+// pairOf is one contrast of two curves: its points along the quality, and what the
+// breakpoints of the two say.
+type pairOf struct {
+	thresholds.Contrast // without a place
+	points              []thresholds.Contrast
+	breaks              []thresholds.Contrast
+}
+
+// pairsOf gathers rows into contrasts, in the order of the pairs' titles.
+func pairsOf(rows []thresholds.Contrast) []*pairOf {
+	type key struct{ pair, typeA, typeB, handA, sideA, stratum, variable, outcome string }
+	at := map[key]*pairOf{}
+	var out []*pairOf
+	for _, c := range rows {
+		k := key{c.Pair, c.TypeA, c.TypeB, c.HandA, c.SideA, c.Stratum, c.Variable, c.Outcome}
+		p := at[k]
+		if p == nil {
+			p = &pairOf{Contrast: c}
+			at[k] = p
+			out = append(out, p)
+		}
+		switch c.Kind {
+		case locate.KindLevel:
+			p.Contrast = c
+			if c.X != nil {
+				p.points = append(p.points, c)
+			}
+		default:
+			p.breaks = append(p.breaks, c)
+		}
+	}
+	place := rank(pairWords())
+	slices.SortStableFunc(out, func(a, b *pairOf) int { return place[a.Pair] - place[b.Pair] })
+	return out
+}
+
+// sides names both sides of a contrast.
+func (c *pairOf) sides() (a, b string) {
+	a, b = contrastSide(c.Contrast, true), contrastSide(c.Contrast, false)
+	if first, second, ok := strings.Cut(splitLast(c.Stratum), "/"); ok { // two seasons
+		return first + " " + a, second + " " + b
+	}
+	return a, b
+}
+
+// splitLast is a stratum without its name.
+func splitLast(stratum string) string {
+	_, value, _ := strings.Cut(stratum, ":")
+	return value
+}
+
+// where says along which stretches one side is shown to be ahead, point by point,
+// and where by most.
+func (c *pairOf) where(v shape.Variable) string {
+	a, b := c.sides()
+	format := quantity(v)
+	shown := func(r thresholds.Contrast) int {
+		switch {
+		case r.Lo != nil && *r.Lo > 0:
+			return 1
+		case r.Hi != nil && *r.Hi < 0:
+			return -1
+		}
+		return 0
+	}
+	var parts []string
+	for i := 0; i < len(c.points); {
+		sign := shown(c.points[i])
+		j, most := i, i
+		for ; j < len(c.points) && shown(c.points[j]) == sign; j++ {
+			if math.Abs(*c.points[j].Estimate) > math.Abs(*c.points[most].Estimate) {
+				most = j
+			}
+		}
+		if sign != 0 {
+			ahead := a
+			if sign < 0 {
+				ahead = b
+			}
+			first, last, m := c.points[i], c.points[j-1], c.points[most]
+			peak := ", most at " + withUnit(format(*m.X), v)
+			stretch := "from " + format(*first.X) + " to " + format(*last.X)
+			switch {
+			case i == 0 && j == len(c.points):
+				stretch = "everywhere seen"
+			case i == j-1:
+				stretch, peak = "near "+withUnit(format(*first.X), v), ""
+			}
+			size := func(x float64) string { return wording.SignedRate(float64(sign) * x) }
+			lo, hi := m.Lo, m.Hi
+			if sign < 0 {
+				lo, hi = hi, lo
+			}
+			parts = append(parts, fmt.Sprintf("%s ahead %s%s: %s %s", ahead, stretch, peak, size(*m.Estimate), span(lo, hi, size)))
+		}
+		i = j
+	}
+	if len(parts) == 0 {
+		return "shown for the whole curve, at no single value"
+	}
+	return strings.Join(parts, "; ")
+}
+
+// breakWords says how the breakpoints of the two differ, "" where there is nothing
+// to compare.
+func (c *pairOf) breakWords(v shape.Variable) string {
+	var parts []string
+	for _, r := range c.breaks {
+		if r.Estimate == nil {
+			continue
+		}
+		unit := func(x float64) string { return wording.Signed(x, v.Decimals) }
+		parts = append(parts, fmt.Sprintf("%s %s: %s", withUnit(unit(*r.Estimate), v), span(r.Lo, r.Hi, unit), wording.Spaced(r.Verdict)))
+	}
+	if len(parts) == 0 {
+		return ""
+	}
+	return "breakpoint " + strings.Join(parts, ", ")
+}
+
+// chart draws the difference along the quality.
+func (c *pairOf) chart(p *printer, v shape.Variable) *chart {
+	out := &chart{line: 0, formatX: func(x float64) string { return tickLabel(x, v.Decimals) },
+		formatY: func(y float64) string { return p.glyphs(wording.SignedRate(y)) }}
+	for _, r := range c.points {
+		if r.X != nil && r.Estimate != nil && r.Lo != nil && r.Hi != nil {
+			out.x, out.rate = append(out.x, *r.X), append(out.rate, *r.Estimate)
+			out.lo, out.hi = append(out.lo, *r.Lo), append(out.hi, *r.Hi)
+		}
+	}
+	return out
+}
+
+// printContrasts writes the contrasts pair by pair: those that are shown to differ,
+// or all; drawn where asked for.
+func printContrasts(p *printer, all []*pairOf, every, drawn bool) {
+	if len(all) == 0 {
+		p.prose(plain, "", "", "No contrast matches these filters. Seasons are compared where they were counted apart: sill run --strata season.")
+		return
+	}
+	for from := 0; from < len(all); {
+		to := from
+		for to < len(all) && all[to].Pair == all[from].Pair {
+			to++
+		}
+		title := wording.Spaced(all[from].Pair)
+		if i := slices.Index(pairWords(), all[from].Pair); i >= 0 {
+			title = pairTitles[i].title
+		}
+		p.line(bold, "%s", wording.Sentence(title))
+		p.prose(dim, "", "", contrastCounts(all[from:to]))
+		t := &table{fit: 4, limit: []int{10, 20, 12}}
+		for _, c := range all[from:to] {
+			v := variableOf(c.Variable, "")
+			text := wording.Spaced(c.Verdict)
+			switch {
+			case c.Verdict == locate.Differs:
+				text = c.where(v)
+			case c.Verdict == locate.NotEstimable:
+				text = orWord(c.Note, text)
+			case c.Verdict == locate.EqualWithin:
+				text = "equal within delta"
+			}
+			if b := c.breakWords(v); b != "" {
+				text += "\n" + b
+			}
+			if drawn {
+				a, b := c.sides()
+				p.blank()
+				p.prose(plain, "", "", fmt.Sprintf("%s · %s · %s less %s: %s", metricOf(c.Outcome).Title, v.Title, a, b, strings.ReplaceAll(text, "\n", "; ")))
+				for _, l := range c.chart(p, v).render(p, 7, matchupStyle(matchupOf(thresholds.Key{Hand: c.HandA, Side: c.SideA}))) {
+					_, _ = p.w.WriteString(l + "\n")
+				}
+				continue
+			}
+			if every || c.Verdict == locate.Differs || slices.ContainsFunc(c.breaks, func(r thresholds.Contrast) bool { return r.Verdict == locate.Differs }) {
+				name := typeTitle(c.TypeA)
+				if c.TypeA != c.TypeB {
+					name += ", " + typeTitle(c.TypeB)
+				}
+				t.add(cell{text: name}, cell{text: v.Title}, cell{text: metricOf(c.Outcome).Title}, cell{text: text})
+			}
+		}
+		p.table(t, 2)
+		p.blank()
+		from = to
+	}
+	p.line(bold, "How to read it")
+	p.prose(plain, "  ", "", "Plus is better for the pitcher in the one named first. A contrast differs where that is shown for the whole curve, allowing for "+
+		"all contrasts of the kind; where it does so, and by how much, is read value by value (95 % each).")
+	p.prose(plain, "  ", "", caution)
+}
+
+// contrastCounts counts the verdicts of contrasts in words.
+func contrastCounts(all []*pairOf) string {
+	n := map[string]int64{}
+	for _, c := range all {
+		n[c.Verdict]++
+	}
+	var parts []string
+	for _, w := range []struct{ word, text string }{{locate.Differs, "shown to differ"}, {locate.EqualWithin, "equal within delta"},
+		{locate.NotDiffering, "not shown to differ"}, {locate.NotEstimable, "not estimable"}} {
+		if n[w.word] > 0 {
+			parts = append(parts, wording.Count(n[w.word])+" "+w.text)
+		}
+	}
+	return fmt.Sprintf("of %s: %s", wording.Plural(int64(len(all)), "contrast"), listed(parts))
+}

@@ -1,0 +1,236 @@
+package main
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"sill/pipeline/locate"
+	"sill/pipeline/pitch"
+	"sill/pipeline/shape"
+	"sill/pipeline/thresholds"
+	"sill/pipeline/wording"
+)
+
+// gapRow is one quality of one pitch type for pitchers of one hand: how much better
+// they fare against same-handed than against opposite-handed batters along it.
+type gapRow struct {
+	PitchType string     `json:"pitch_type"`
+	Hand      string     `json:"hand" doc:"of the pitcher"`
+	Stratum   string     `json:"stratum" doc:"extra split, empty for all pitches"`
+	Variable  string     `json:"variable"`
+	Outcome   string     `json:"outcome"`
+	Verdict   string     `json:"verdict" doc:"splits, travels, cannot_tell or not_estimable"`
+	Note      string     `json:"note" doc:"why it cannot be told"`
+	P         *float64   `json:"p" doc:"of a gap that does not change along the quality"`
+	Q         *float64   `json:"q" doc:"p after Benjamini-Hochberg over all of the kind"`
+	Change    *gapThird  `json:"change" doc:"of the gap, highest third less lowest third; null where not estimable"`
+	Thirds    []gapThird `json:"thirds" doc:"the gap in the lowest, middle and highest third of the events, positive: better against same-handed batters"`
+}
+
+// gapThird is a gap, or its change, with 95 % limits.
+type gapThird struct {
+	X   *float64 `json:"x" doc:"mean of the quality over the third, null for the change"`
+	Gap *float64 `json:"gap"`
+	Lo  *float64 `json:"lo"`
+	Hi  *float64 `json:"hi"`
+}
+
+// gapsOf gathers the rows of the kind platoon, in their order.
+func gapsOf(all []thresholds.Contrast) []gapRow {
+	out := []gapRow{}
+	for i := range all {
+		c := &all[i]
+		if c.Kind != locate.KindPlatoon {
+			continue
+		}
+		third := gapThird{c.X, c.Estimate, c.Lo, c.Hi}
+		if c.X == nil { // the first of its rows
+			r := gapRow{PitchType: c.TypeA, Hand: c.HandA, Stratum: c.Stratum, Variable: c.Variable, Outcome: c.Outcome,
+				Verdict: c.Verdict, Note: c.Note, P: c.P, Q: c.Q, Thirds: []gapThird{}}
+			if c.Estimate != nil {
+				r.Change = &third
+			}
+			out = append(out, r)
+			continue
+		}
+		last := &out[len(out)-1]
+		last.Thirds = append(last.Thirds, third)
+	}
+	return out
+}
+
+// platoonDocument is what `platoon --json` prints.
+type platoonDocument struct {
+	document
+	League  string   `json:"league"`
+	Version string   `json:"version"`
+	Rows    []gapRow `json:"rows"`
+}
+
+// newPlatoon is the command that says which qualities travel across hands.
+func newPlatoon(t *terminal) *cobra.Command {
+	var at place
+	var types, variables, outcomes []string
+	var hand, stratum string
+	var all, asJSON bool
+	cmd := &cobra.Command{
+		Use:   "platoon",
+		Short: "Say which qualities travel across hands and which split",
+		Long: `platoon compares each pitch against same-handed batters with the same pitch
+against opposite-handed ones, in the lowest, middle and highest third of each
+quality. Where the gap changes the quality splits: it is worth more against one
+side. Where the gap is shown to stay the quality travels: more of it helps
+against both. Else it cannot be told.`,
+		Example: `  sill platoon                                # the latest version, by wOBA-against
+  sill platoon --type changeup --outcome whiff_rate
+  sill platoon --variable arm_slot,horizontal_break --all
+  sill platoon --json                         # rows for a program`,
+		Args: args(),
+		RunE: func(*cobra.Command, []string) error {
+			v, err := at.open()
+			if err != nil {
+				return err
+			}
+			warnDeprecated(t, v)
+			s, err := parseSelection(v.tables, types, nil, variables, outcomes, nil, defaultReference, stratum)
+			if err != nil {
+				return err
+			}
+			if hand != "" {
+				if hand, err = parseWord("hand", pitch.Words("hand"))(hand); err != nil {
+					return err
+				}
+			}
+			if err := v.more(); err != nil {
+				return err
+			}
+			in := func(list []string, word string) bool { return len(list) == 0 || slices.Contains(list, word) }
+			rows := slices.DeleteFunc(gapsOf(v.tables.Contrasts), func(r gapRow) bool {
+				return r.Stratum != s.stratum || hand != "" && r.Hand != hand || !in(s.types, r.PitchType) ||
+					!in(s.variables, r.Variable) || !in(s.outcomes, r.Outcome)
+			})
+			if asJSON {
+				return writeJSON(t.out, platoonDocument{head("platoon"), v.league, v.version, rows})
+			}
+			p := newPrinter(t)
+			p.line(bold, "%s %s", v.league, v.version)
+			p.blank()
+			printGaps(p, rows, all || len(s.variables) > 0)
+			return p.close()
+		},
+	}
+	f := cmd.Flags()
+	at.flags(f)
+	f.StringSliceVar(&types, "type", nil, "pitch types, such as `four_seam,sinker`")
+	f.StringSliceVar(&variables, "variable", nil, "variables, such as `arm_slot`")
+	f.StringSliceVar(&outcomes, "outcome", []string{"woba_against"}, "outcomes: `whiff_rate,woba_against`")
+	f.StringVar(&hand, "hand", "", "pitchers' `hand`: left or right")
+	f.StringVar(&stratum, "stratum", "", "one value of an extra split, such as `count:two_strikes`")
+	f.BoolVar(&all, "all", false, "also list qualities of which nothing can be told")
+	f.BoolVar(&asJSON, "json", false, "print JSON")
+	complete(cmd, "type", typeWords())
+	complete(cmd, "variable", variableNames())
+	complete(cmd, "outcome", outcomeNames())
+	complete(cmd, "hand", pitch.Words("hand"))
+	return cmd
+}
+
+// printGaps writes a block for each pitch type and outcome.
+func printGaps(p *printer, rows []gapRow, all bool) {
+	if len(rows) == 0 {
+		p.prose(plain, "", "", "No row matches these filters. Versions made before the kind platoon have none: publish anew with sill run.")
+		return
+	}
+	type blockOf struct{ pitchType, outcome string }
+	blocks := map[blockOf][]gapRow{}
+	var order []blockOf
+	for _, r := range rows {
+		k := blockOf{r.PitchType, r.Outcome}
+		if blocks[k] == nil {
+			order = append(order, k)
+		}
+		blocks[k] = append(blocks[k], r)
+	}
+	var silent []string
+	for _, k := range order {
+		told := func(r gapRow) bool { return all || r.Verdict == locate.Splits || r.Verdict == locate.Travels }
+		if !slices.ContainsFunc(blocks[k], told) {
+			silent = append(silent, typeTitle(k.pitchType)+" by "+metricOf(k.outcome).Title)
+			continue
+		}
+		p.line(bold, "%s · %s", typeTitle(k.pitchType), metricOf(k.outcome).Title)
+		t := &table{fit: 4, limit: []int{18, 12}}
+		for _, r := range blocks[k] {
+			if !told(r) {
+				continue
+			}
+			v := variableOf(r.Variable, "")
+			t.add(cell{text: v.Title}, cell{text: handTitle(r.Hand)}, cell{text: wording.Spaced(r.Verdict), style: verdictStyle(r.Verdict)}, cell{text: gapWords(r, v)})
+		}
+		p.table(t, 2)
+		if !all {
+			p.prose(dim, "  ", "  ", "of every other quality it cannot be told")
+		}
+		p.blank()
+	}
+	if len(silent) > 0 {
+		p.prose(plain, "", "  ", "Cannot be told for any quality: "+listed(silent)+". --all shows the gaps.")
+		p.blank()
+	}
+	p.line(bold, "How to read it")
+	meanings := &table{fit: 2}
+	for _, w := range platoonWords {
+		meanings.add(cell{text: wording.Spaced(w.Word)}, cell{text: w.Meaning})
+	}
+	p.table(meanings, 2)
+	p.prose(plain, "  ", "", "The gap is how much better the pitcher fares against same-handed batters than against opposite-handed ones; "+
+		"plus is better against same-handed ones. Three values: in the lowest, middle and highest third of the pitches, at their mean. "+
+		"Intervals are 95 %, from whole pitchers drawn anew who face both sides.")
+	p.prose(plain, "  ", "", caution)
+}
+
+// platoonWords are the verdicts on a quality across hands.
+var platoonWords = []vocabularyWord{
+	{locate.Splits, "the gap between same-handed and opposite-handed batters is shown to change along the quality"},
+	{locate.Travels, "the quality is shown to matter against both sides, and the gap to change by no more than delta (.020 of whiff rate, .015 of wOBA)"},
+	{locate.CannotTell, "neither is shown"},
+}
+
+func verdictStyle(word string) style {
+	if word == locate.CannotTell || word == locate.NotEstimable {
+		return dim
+	}
+	return bold
+}
+
+// handTitle names the pitchers of one hand.
+func handTitle(hand string) string {
+	return map[string]string{"left": "left-handed pitchers", "right": "right-handed pitchers"}[hand]
+}
+
+// gapWords says in a sentence how the gap runs along a quality.
+func gapWords(r gapRow, v shape.Variable) string {
+	if r.Change == nil || r.Change.Gap == nil || len(r.Thirds) != 3 {
+		return orWord(r.Note, "not estimable")
+	}
+	format := quantity(v)
+	var values []string
+	for _, t := range r.Thirds {
+		values = append(values, fmt.Sprintf("%s at %s", orDash(t.Gap, wording.SignedRate), orDash(t.X, format)))
+	}
+	values[2] = withUnit(values[2], v)
+	text := "gap " + strings.Join(values, ", ")
+	change := fmt.Sprintf("%s %s", wording.SignedRate(*r.Change.Gap), span(r.Change.Lo, r.Change.Hi, wording.SignedRate))
+	switch {
+	case r.Change.Lo != nil && *r.Change.Lo > 0:
+		return text + ": higher values are worth more against same-handed batters, " + change + " from low to high"
+	case r.Change.Hi != nil && *r.Change.Hi < 0:
+		return text + ": higher values are worth more against opposite-handed batters, " + change + " from low to high"
+	case r.Verdict == locate.Splits:
+		return text + ": the middle third stands out; from low to high " + change
+	}
+	return text + "; from low to high " + change
+}
