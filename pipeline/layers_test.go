@@ -45,7 +45,7 @@ var layers = map[string][]string{
 		"pipeline/thresholds"},
 	"pipeline/trial": {"pipeline/wording", "stats", "pipeline/pitch", "pipeline/shape", "pipeline/outcome", "pipeline/tally", "pipeline/locate",
 		"pipeline/thresholds", "go.yaml.in/yaml/v3"},
-	"pipeline/opponents": {"stats", "pipeline/pitch", "pipeline/shape", "pipeline/outcome", "pipeline/tally", "pipeline/locate", "pipeline/thresholds", "pipeline/wording"},
+	"pipeline/opponents": {"stats", "gonum.org/v1/gonum", "pipeline/pitch", "pipeline/shape", "pipeline/outcome", "pipeline/tally", "pipeline/locate", "pipeline/thresholds", "pipeline/wording"},
 	"pipeline/located": {"pipeline/wording", "stats", "pipeline/pitch", "pipeline/shape", "pipeline/outcome", "pipeline/tally",
 		"pipeline/estimate", "pipeline/locate", "pipeline/thresholds"},
 	"pipeline/stacked": {"pipeline/wording", "stats", "gonum.org/v1/gonum", "pipeline/pitch", "pipeline/shape", "pipeline/outcome", "pipeline/tally",

@@ -75,7 +75,7 @@ median line, with intervals.`,
 	root.SetErr(t.err)
 	root.SetFlagErrorFunc(flagError)
 	root.AddCommand(newRun(t), newDemo(t), newInspect(t), newShow(t), newExplain(t), newList(t), newVerify(t), newReproduce(t), newStatus(t), newPublish(t),
-		newDeprecate(t), newRetract(t), newRepair(t), newSchema(t), newDiff(t), newTrial(t), newTrend(t), newGrade(t), newStacked(t), newLocated(t), newPlot(t), newReport(t), newConfig(t), newVocabulary(t), newVersion(t))
+		newDeprecate(t), newRetract(t), newRepair(t), newSchema(t), newDiff(t), newTrial(t), newTrend(t), newGrade(t), newStacked(t), newLocated(t), newOpponents(t), newPlot(t), newReport(t), newConfig(t), newVocabulary(t), newVersion(t))
 	root.AddCommand(newContrast(t), newPlatoon(t))
 	root.AddCommand(newDocs(t))
 	return root

@@ -30,7 +30,7 @@ func schemas() map[string]*schema.Schema {
 		{"run", runSummary{}}, {"show", showDocument{}}, {"explain", evidence{}}, {"diff", diffDocument{}},
 		{"list", listDocument{}}, {"verify", verifyDocument{}}, {"reproduce", reproduceDocument{}}, {"status", statusDocument{}}, {"publish", publishDocument{}},
 		{"deprecate", markDocument{}}, {"retract", markDocument{}}, {"repair", repairDocument{}},
-		{"diff", diffDocument{}}, {"trial", trialDocument{}}, {"trend", trendDocument{}}, {"trend-persistence", persistenceDocument{}}, {"grade", gradeDocument{}}, {"stacked", stackedDocument{}}, {"located", locatedDocument{}}, {"inspect", inspectDocument{}}, {"demo", demoDocument{}},
+		{"diff", diffDocument{}}, {"trial", trialDocument{}}, {"trend", trendDocument{}}, {"trend-persistence", persistenceDocument{}}, {"grade", gradeDocument{}}, {"stacked", stackedDocument{}}, {"located", locatedDocument{}}, {"opponents", opponentsDocument{}}, {"inspect", inspectDocument{}}, {"demo", demoDocument{}},
 		{"config-show", configDocument{}}, {"config-reference", referenceDocument{}}, {"vocabulary", vocabularyDocument{}}, {"version", buildInfo{}},
 		{"contrast", contrastDocument{}}, {"platoon", platoonDocument{}},
 		{"docs", docsDocument{}},

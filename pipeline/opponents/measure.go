@@ -4,6 +4,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/stat/distuv"
+
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/stats"
@@ -26,6 +28,7 @@ type Faced struct {
 	// concerned, on the scale of League; Difference is Opponents − League, with its
 	// 95 % limits; Adjusted is Rate − Difference. NaN where too few pitchers tell.
 	Opponents, Difference, Lo, Hi, Adjusted float64
+	P                                       float64 // two-sided, of no difference; NaN where too few pitchers tell
 	// Shrunk is Difference with every batter's rate shrunk toward the league's
 	// batters: nearer 0 by what is not known of single batters.
 	Shrunk float64
@@ -186,7 +189,7 @@ func (g *matchup) unknown(d *events, own means) float64 {
 // known of the batters. Rates are not shrunk here: the errors of many batters average out, and a mean of
 // shrunk rates would lie too near the league's.
 func (g *matchup) faced(d *events, c Cell) Faced {
-	f := Faced{Cell: c, Metric: g.metric, League: g.level, Opponents: nan, Difference: nan, Lo: nan, Hi: nan, Adjusted: nan, Shrunk: nan}
+	f := Faced{Cell: c, Metric: g.metric, League: g.level, Opponents: nan, Difference: nan, Lo: nan, Hi: nan, Adjusted: nan, P: nan, Shrunk: nan}
 	pitchers, faced := make([]bool, g.pitchers), make([]bool, len(g.n))
 	for i, n := range d.n {
 		if n > 0 {
@@ -206,7 +209,11 @@ func (g *matchup) faced(d *events, c Cell) Faced {
 	if math.IsNaN(delta) || math.IsNaN(variance) || math.IsInf(variance, 1) {
 		return f
 	}
-	half := float64(stats.TQuantile(.975, max(1, effective-1)) * math.Sqrt(variance))
+	df, se := max(1, effective-1), math.Sqrt(variance)
+	half := float64(stats.TQuantile(.975, df) * se)
+	if se > 0 {
+		f.P = 2 * distuv.StudentsT{Sigma: 1, Nu: df}.Survival(math.Abs(delta)/se)
+	}
 	f.Difference, f.Lo, f.Hi = delta, delta-half, delta+half
 	f.Opponents, f.Adjusted = f.League+delta, f.Rate-delta
 	f.Shrunk = own.shrunk - g.league.shrunk

@@ -1,6 +1,7 @@
 package opponents
 
 import (
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -8,6 +9,8 @@ import (
 
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
+	"sill/pipeline/shape"
+	"sill/pipeline/tally"
 )
 
 var book = outcome.Scoring{Weights: outcome.TheBook()}
@@ -227,5 +230,67 @@ func TestNoSpread(t *testing.T) {
 	f := find(t, Measure(c.Pairs(), &book, 8, 30), pitch.Slider)
 	if math.Abs(f.Difference) > 1e-12 || f.Clear() || f.Rate != .3 || f.Batters != 30 || f.Pitchers != 8 || f.Events != 2400 || f.Shrunk != 0 {
 		t.Errorf("%+v", f)
+	}
+}
+
+// TestAlong: a bin that holds all pitches tells what the cell tells; bins do not
+// depend on the order of the pitches; and a bin whose pitches go to the better
+// batters is found.
+func TestAlong(t *testing.T) {
+	list, _ := league(8, 60, 90, 600, .06, 0)
+	rng := rand.New(rand.NewPCG(2, 2))
+	for i := range list {
+		p := &list[i]
+		for k := range p.Num {
+			p.Num[k] = pitch.Missing()
+		}
+		p.Num[pitch.Velocity] = 92 + rng.Float64()
+		if p.Batter < 30 && rng.Float64() < .8 {
+			p.Num[pitch.Velocity]++ // harder to those who miss least
+		}
+		p.Num[pitch.Extension] = 6.5
+	}
+	vars, err := shape.Only(shape.Variables, []string{"velocity", "extension"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	held := &tally.Held{List: list, Shapes: vars}
+	held.Listed.Pitchers, held.Listed.Batters = make([]string, 60), make([]string, 90)
+	cells, along, err := Along(t.Context(), held, vars, &book)
+	if err != nil {
+		t.Fatal(err)
+	}
+	f := find(t, cells, pitch.Slider)
+	hard, same := false, false
+	for i := range along {
+		s := &along[i]
+		if s.Type != pitch.Slider || s.Metric != outcome.Whiff {
+			continue
+		}
+		if s.Variable.Name == "extension" {
+			same = math.Abs(s.Difference-f.Difference) < 1e-12 && math.Abs(s.Lo-f.Lo) < 1e-12 && s.Rate == f.Rate && s.Lower <= 6.5 && 6.5 < s.Upper
+		} else if s.Lower == 93 {
+			hard = s.Clear() && s.Difference < -.02 && s.Adjusted > s.Rate
+			t.Log(s.Sentence())
+		}
+	}
+	if !same {
+		t.Error("the bin of all pitches differs from the cell")
+	}
+	if !hard {
+		t.Error("the bin of the better batters is not found")
+	}
+	rng.Shuffle(len(list), func(i, j int) { list[i], list[j] = list[j], list[i] })
+	_, again, err := Along(t.Context(), held, vars, &book)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if a, b := fmt.Sprint(StretchRows(along)), fmt.Sprint(StretchRows(again)); len(along) != len(again) || len(a) != len(b) {
+		t.Error("stretches depend on the order of the pitches")
+	}
+	for i := range again {
+		if again[i].Difference != along[i].Difference || again[i].Hi != along[i].Hi {
+			t.Fatalf("stretch %d depends on the order of the pitches", i)
+		}
 	}
 }

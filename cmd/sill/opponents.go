@@ -1,0 +1,203 @@
+package main
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"sill/pipeline/opponents"
+	"sill/pipeline/outcome"
+	"sill/pipeline/pitch"
+	"sill/pipeline/shape"
+	"sill/pipeline/thresholds"
+	"sill/pipeline/wording"
+)
+
+// newOpponents is the command that asks who was facing the pitchers.
+func newOpponents(t *terminal) *cobra.Command {
+	var at place
+	var q question
+	var variables []string
+	var full bool
+	cmd := &cobra.Command{
+		Use:   "opponents",
+		Short: "Ask who was facing: better or worse batters than the league's",
+		Long: `opponents says of each pitch type and matchup whether the batters faced were better
+or worse than those whom pitchers of that hand face from that side, and what the
+rate would be against the league's: specialists and pinch hitters choose their
+pitchers, and managers choose theirs. Each batter is judged by what he did against
+that hand from that side, with the levels of pitch types held equal, and without
+the pitcher concerned.
+
+Without --config it reads a published version. With it the pitches are read again,
+and each bin of the qualities is asked about too, with 10 % false discoveries among
+all bins.`,
+		Example: `  sill opponents                          # of the newest published version
+  sill opponents --type sinker --full     # every matchup, clear or not
+  sill opponents --config demo/sill.yaml  # along each quality, from the pitches`,
+		Args: args(),
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			wants, err := q.wants()
+			if err != nil {
+				return err
+			}
+			named, err := parseAll(variables, parseWord("variable", variableNames()))
+			if err != nil {
+				return err
+			}
+			var league string
+			var cells []opponents.Faced
+			var along []opponents.Stretch
+			if q.file == "" {
+				if len(named) > 0 {
+					return usagef("opponents: --variable needs --config, since the pitches are read again for it")
+				}
+				v, err := at.open()
+				if err != nil {
+					return err
+				}
+				warnDeprecated(t, v)
+				var rows []thresholds.Opponent
+				if err := collect(&rows, v.table.Opponents()); err != nil {
+					return err
+				}
+				league, cells = v.league+" "+v.version, opponents.FromRows(rows)
+			} else {
+				r, finish, err := q.open(cmd.Context(), t)
+				if err != nil {
+					return err
+				}
+				vars := r.Variables()
+				if len(named) > 0 {
+					if vars, err = shape.Only(vars, named); err != nil {
+						finish()
+						return usageError{err}
+					}
+				}
+				scoring := r.Options.Estimate.Scoring()
+				cells, along, err = opponents.Along(cmd.Context(), r, vars, &scoring)
+				finish()
+				if err != nil {
+					return err
+				}
+				league = r.Options.League
+			}
+			cells = slices.DeleteFunc(cells, func(f opponents.Faced) bool {
+				return !wants(f.Type, matchupOfCell(f.Cell), outcome.Metrics[f.Metric].Name)
+			})
+			along = slices.DeleteFunc(along, func(s opponents.Stretch) bool {
+				return !wants(s.Type, matchupOfCell(s.Cell), outcome.Metrics[s.Metric].Name)
+			})
+			if q.asJSON {
+				return writeJSON(t.out, opponentsDocument{head("opponents"), league, opponents.Rows(cells), opponents.StretchRows(along)})
+			}
+			p := newPrinter(t)
+			p.line(bold, "%s", league)
+			printOpponents(p, cells, along, q.file != "", full)
+			return p.close()
+		},
+	}
+	q.flags(cmd)
+	f := cmd.Flags()
+	at.flags(f)
+	f.StringSliceVar(&variables, "variable", nil, "with --config: `variables` along which batters are told (default all)")
+	f.BoolVar(&full, "full", false, "print every pitch type and matchup, clear or not")
+	complete(cmd, "variable", variableNames())
+	return cmd
+}
+
+// opponentsDocument is what `opponents --json` prints.
+type opponentsDocument struct {
+	document
+	League    string                 `json:"league"`
+	Cells     []thresholds.Opponent  `json:"cells" doc:"who was facing in each pitch type and matchup"`
+	Stretches []opponents.StretchRow `json:"stretches" doc:"who was facing in each bin of a quality; empty without --config"`
+}
+
+func matchupOfCell(c opponents.Cell) pitch.Matchup { return pitch.Matchup{Hand: c.Hand, Side: c.Side} }
+
+// printOpponents writes the answers for a person.
+func printOpponents(p *printer, cells []opponents.Faced, along []opponents.Stretch, pitches, full bool) {
+	told, clear, largest := 0, 0, 0.0
+	for i := range cells {
+		if f := &cells[i]; !math.IsNaN(f.Difference) {
+			told++
+			if f.Clear() {
+				clear++
+			}
+			if f.Lo > 0 || f.Hi < 0 {
+				largest = max(largest, math.Abs(f.Difference))
+			}
+		}
+	}
+	text := fmt.Sprintf("Of %s of pitch type, matchup and outcome, ", wording.Plural(int64(told), "combination"))
+	switch {
+	case told == 0:
+		text = "Nothing can be told of the batters faced: too few pitchers, or no batter is known."
+	case clear == 0:
+		text += "in none were the batters faced clearly better or worse than the league's by .010 or more"
+		if largest > 0 {
+			text += "; the largest difference that is shown is " + wording.Rate(largest)
+		}
+		text += "."
+	default:
+		text += fmt.Sprintf("in %d the batters faced were clearly better or worse than the league's by .010 or more.", clear)
+	}
+	p.prose(bold, "", "", text)
+	for i := range cells {
+		if cells[i].Clear() {
+			p.prose(plain, "  ", "  ", wording.Sentence(cells[i].Sentence()))
+		}
+	}
+	if full && told > 0 {
+		p.blank()
+		tab := &table{}
+		tab.add(cell{text: "pitch", style: dim}, cell{text: "matchup", style: dim}, cell{text: "outcome", style: dim}, cell{text: "events", style: dim, right: true},
+			cell{text: "batters", style: dim, right: true}, cell{text: "batters against the league's", style: dim}, cell{text: "rate", style: dim}, cell{text: "adjusted", style: dim})
+		for i := range cells {
+			f := &cells[i]
+			limits, adjusted := "too few", ""
+			if !math.IsNaN(f.Difference) {
+				limits = wording.SignedRate(f.Difference) + " " + strings.ReplaceAll(span(&f.Lo, &f.Hi, wording.SignedRate), " ", wording.NoBreak)
+				adjusted = wording.Rate(f.Adjusted)
+			}
+			tab.add(cell{text: typeTitle(f.Type.String())}, cell{text: matchupOfCell(f.Cell).String()}, cell{text: outcome.Metrics[f.Metric].Title},
+				cell{text: wording.Count(f.Events), right: true}, cell{text: wording.Count(f.Batters), right: true}, cell{text: limits}, cell{text: wording.Rate(f.Rate)}, cell{text: adjusted})
+		}
+		p.table(tab, 0)
+	}
+	if pitches {
+		p.blank()
+		printStretches(p, along)
+	}
+	p.blank()
+	p.prose(plain, "", "", "A batter is compared with those who face the same hand from the same side; whether all of these are better than other batters is not asked. "+
+		"Thresholds are found on the rates as they were: a warning `opponents` stands on those that this concerns.")
+}
+
+// printStretches lists the bins whose batters are clearly better or worse.
+func printStretches(p *printer, along []opponents.Stretch) {
+	told, clear := 0, 0
+	for i := range along {
+		if !math.IsNaN(along[i].Q) {
+			told++
+		}
+		if along[i].Clear() {
+			clear++
+		}
+	}
+	text := fmt.Sprintf("Along the qualities %s were asked about, ", wording.Plural(int64(told), "bin"))
+	if clear == 0 {
+		p.prose(bold, "", "", text+"and in none were the batters clearly better or worse by .010 or more: no curve is bent by who was facing, as far as can be told.")
+		return
+	}
+	p.prose(bold, "", "", text+fmt.Sprintf("and in %d the batters were clearly better or worse by .010 or more:", clear))
+	for i := range along {
+		if along[i].Clear() {
+			p.prose(plain, "  ", "  ", wording.Sentence(along[i].Sentence()))
+		}
+	}
+}

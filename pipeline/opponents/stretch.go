@@ -1,0 +1,171 @@
+package opponents
+
+import (
+	"cmp"
+	"context"
+	"maps"
+	"math"
+	"slices"
+
+	"sill/pipeline/outcome"
+	"sill/pipeline/pitch"
+	"sill/pipeline/shape"
+	"sill/pipeline/tally"
+	"sill/stats"
+)
+
+// Discovery is the share of false discoveries tolerated among the stretches that are
+// told to be clear.
+const Discovery = .10
+
+// Stretch is one bin of a quality in a cell.
+type Stretch struct {
+	Faced
+	Variable     shape.Variable
+	Lower, Upper float64 // edges of the bin, the upper one excluded
+	Q            float64 // of no difference, after Benjamini-Hochberg over all stretches; NaN where too few tell
+}
+
+// Clear tells whether the batters were clearly better or worse there, by an amount
+// worth telling, with few false discoveries among all stretches.
+func (s *Stretch) Clear() bool { return s.Faced.Clear() && s.Q <= Discovery }
+
+// sighting is one pitch with an eligible event, kept for its bins.
+type sighting struct {
+	pairKey
+	swing outcome.Swing
+	class int // −1 for none
+	bins  []int32
+}
+
+// Along reads the pitches once: who was facing in every cell, and in every bin of
+// some qualities that holds enough events.
+func Along(ctx context.Context, p tally.Pitches, vars []shape.Variable, scoring *outcome.Scoring) (cells []Faced, along []Stretch, err error) {
+	counter := NewCounter(p.Workers())
+	logs := make([][]sighting, p.Workers())
+	err = p.Each(ctx, func(worker int, batch []pitch.Pitch) error {
+		counter.Add(worker, batch)
+		for i := range batch {
+			if s, ok := see(&batch[i], vars); ok {
+				logs[worker] = append(logs[worker], s)
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, nil, err
+	}
+	names := p.Names()
+	pairs := counter.Pairs()
+	cells = Measure(pairs, scoring, len(names.Pitchers), len(names.Batters))
+	byCell := map[Cell][]sighting{}
+	for _, list := range logs {
+		for _, s := range list {
+			byCell[s.cell] = append(byCell[s.cell], s)
+		}
+	}
+	for _, m := range pitch.Matchups {
+		for metric := range outcome.Metrics {
+			if err := ctx.Err(); err != nil {
+				return nil, nil, err
+			}
+			g := newMatchup(pairs, m, metric, scoring, len(names.Pitchers), len(names.Batters))
+			if g == nil {
+				continue
+			}
+			for _, c := range g.cells {
+				if c.Type == pitch.UnknownType {
+					continue
+				}
+				for v := range vars {
+					along = append(along, g.stretches(byCell[c], c, v, vars[v], scoring)...)
+				}
+			}
+		}
+	}
+	slices.SortStableFunc(along, func(a, b Stretch) int { return cmp.Or(a.Cell.Compare(b.Cell), cmp.Compare(a.Metric, b.Metric)) })
+	family(along)
+	return cells, along, nil
+}
+
+// see takes what is needed of a pitch; ok is false without an eligible event of a
+// known batter.
+func see(p *pitch.Pitch, vars []shape.Variable) (s sighting, ok bool) {
+	swing := outcome.SwingOf(p)
+	class, counted := outcome.ClassOf(p.Result)
+	if p.Batter < 0 || !outcome.Shaped(p.Outcome) || swing == outcome.NoSwing && !counted {
+		return s, false
+	}
+	s = sighting{pairKey: pairKey{p.Pitcher, p.Batter, Cell{p.Hand, p.Side, p.Type}}, swing: swing, class: -1, bins: make([]int32, len(vars))}
+	if counted {
+		s.class = int(class)
+	}
+	for i := range vars {
+		v := &vars[i]
+		s.bins[i] = tally.MissingBin
+		if q, ok := v.Quantize(v.Value(p)); ok {
+			bin, _ := shape.Bin(q, v.WidthQ())
+			s.bins[i] = int32(bin)
+		}
+	}
+	return s, true
+}
+
+// value returns the event of a metric; ok is false where there is none.
+func (s *sighting) value(metric int, scoring *outcome.Scoring) (y float64, ok bool) {
+	if metric != outcome.Whiff {
+		return tally.Event(int(tally.FirstResult) + max(0, s.class)).Value(scoring), s.class >= 0
+	}
+	if s.swing == outcome.NoSwing {
+		return 0, false
+	}
+	return (tally.Contact + tally.Event(s.swing-outcome.Contact)).Value(scoring), true
+}
+
+// stretches are the bins of one cell and quality with enough events.
+func (g *matchup) stretches(list []sighting, c Cell, at int, v shape.Variable, scoring *outcome.Scoring) []Stretch {
+	bins := map[int32]*events{}
+	count := map[int32]int{}
+	for i := range list {
+		if _, ok := list[i].value(g.metric, scoring); ok {
+			count[list[i].bins[at]]++
+		}
+	}
+	for i := range list {
+		s := &list[i]
+		bin := s.bins[at]
+		y, ok := s.value(g.metric, scoring)
+		if !ok || bin == tally.MissingBin || count[bin] < outcome.Metrics[g.metric].MinEvents {
+			continue
+		}
+		if bins[bin] == nil {
+			bins[bin] = g.none()
+		}
+		g.add(bins[bin], s.pitcher, s.batter, 1, math.Round(y*valueUnit))
+	}
+	var out []Stretch
+	width := float64(v.WidthQ()) / float64(v.PerUnit())
+	for _, bin := range slices.Sorted(maps.Keys(bins)) {
+		d := bins[bin]
+		d.y /= valueUnit
+		out = append(out, Stretch{Faced: g.faced(d, c), Variable: v, Lower: float64(bin) * width, Upper: float64(bin+1) * width, Q: nan})
+	}
+	return out
+}
+
+// valueUnit makes whole numbers of weights, whose sums are exact in any order.
+const valueUnit = 1 << 20
+
+// family gives every stretch that tells a difference its q.
+func family(list []Stretch) {
+	var p []float64
+	var of []*float64
+	for i := range list {
+		if s := &list[i]; !math.IsNaN(s.P) {
+			p, of = append(p, s.P), append(of, &s.Q)
+		}
+	}
+	for i, q := range stats.BenjaminiHochberg(p) {
+		*of[i] = q
+	}
+}
