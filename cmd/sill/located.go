@@ -24,7 +24,8 @@ are weighted to the league's mix of thirds of the zone in height by centre, bord
 and outside, and what the quality then still brings is compared with what it
 brings as thrown.
 
-The pitches are read again. Limits are at 95 %, pitchers being left out one at a
+The pitches are read again. Breakpoints are sought among the variables asked about,
+so that which of them are confirmed can depend on how many are. Limits are at 95 %, pitchers being left out one at a
 time for the gains and drawn whole for the breakpoint.`,
 		Example: `  sill located --config demo/sill.yaml
   sill located --config demo/sill.yaml --type four_seam --variable vertical_approach_angle

@@ -142,7 +142,7 @@ func (r *Row) Sentence() string {
 	case Holds:
 		return "Holds with location held: " + numbers + "."
 	case Partly:
-		text := fmt.Sprintf("Is partly location: %s, which is %s less.", numbers, r.Loss.Gain())
+		text := fmt.Sprintf("Is partly location: %s, which is %s (%s to %s) less.", numbers, wording.Rate(r.Loss.X), wording.Rate(r.Loss.Lo), wording.Rate(r.Loss.Hi))
 		if !(r.Held.Lo > 0) {
 			text += " Whether anything is left cannot be told."
 		}

@@ -13,6 +13,7 @@ import (
 	"sill/pipeline/pitch"
 	"sill/pipeline/shape"
 	"sill/pipeline/tally"
+	"sill/stats"
 )
 
 // swing is one swing at a pitch of two qualities.
@@ -461,5 +462,61 @@ func TestSlope(t *testing.T) {
 	}
 	if half := (got.hi - got.lo) / 2; half < 2*math.Sqrt(v) || half > 2.5*math.Sqrt(v) {
 		t.Errorf("half width %.4f at an error of %.4f", half, math.Sqrt(v))
+	}
+}
+
+// comparisonOf compares twenty pitchers' swings, the first group better by gain, and
+// by a little more or less from pitcher to pitcher.
+func comparisonOf(name string, k int, gain, noise float64) comparison {
+	in, out, n := make([]float64, 20), make([]float64, 20), make([]float64, 20)
+	for p := range n {
+		n[p] = 1000
+		sign := float64(p%2*2 - 1)
+		out[p], in[p] = 200, 1000*(.2+gain+sign*noise)
+	}
+	return comparison{name: name, k: k, q: .001, test: stats.CompareCutoff(in, n, out, n,
+		stats.CutoffOptions{Sign: 1, Delta: .02, MinEvents: 50, MinClusters: minPitchers, MinEffective: minEffective, FDR: Discovery})}
+}
+
+// Every verdict follows from what its comparisons say, and from nothing less: an
+// open comparison never passes for one that adds little.
+func TestVerdicts(t *testing.T) {
+	type say struct{ gain, noise float64 }
+	yes, no, small, open := say{.1, .01}, say{0, .002}, say{.01, .002}, say{.015, .06}
+	for _, c := range []struct {
+		any, one, more, several, some, last say
+		want                                string
+	}{
+		{yes, yes, no, yes, yes, no, OneIsEnough},
+		{yes, yes, small, yes, yes, no, OneIsEnough},
+		{yes, yes, open, yes, yes, open, OneHelps},
+		{yes, yes, yes, yes, yes, open, EachAdds},
+		{yes, no, yes, yes, no, yes, AllNeeded},
+		{yes, no, yes, yes, open, yes, TakesMore},
+		{yes, small, yes, yes, yes, open, TakesMore},
+		{yes, no, yes, yes, no, open, TakesMore},
+		{no, no, no, no, no, no, NoGain},
+		{no, open, open, open, no, open, NoGain},
+		{yes, open, open, open, open, open, CannotTell},
+		{open, open, no, open, open, no, CannotTell},
+	} {
+		s := Stack{qualities: make([]shape.Variable, 3), comparisons: []comparison{
+			comparisonOf(None, 1, c.one.gain, c.one.noise), comparisonOf(Step, 3, c.last.gain, c.last.noise), comparisonOf(Any, 0, c.any.gain, c.any.noise),
+			comparisonOf(More, 0, c.more.gain, c.more.noise), comparisonOf(Several, 0, c.several.gain, c.several.noise), comparisonOf(Some, 0, c.some.gain, c.some.noise)}}
+		if got := s.judge(); got != c.want {
+			t.Errorf("any %v, one %v, more %v, several %v, some %v, last %v: %s, want %s", c.any, c.one, c.more, c.several, c.some, c.last, got, c.want)
+		}
+	}
+	for say, want := range map[say]string{yes: OnlyOne, no: NoGain, open: CannotTell} {
+		s := Stack{qualities: make([]shape.Variable, 1), comparisons: []comparison{comparisonOf(Any, 0, say.gain, say.noise), comparisonOf(None, 1, say.gain, say.noise)}}
+		if got := s.judge(); got != want {
+			t.Errorf("one quality, %v: %s, want %s", say, got, want)
+		}
+	}
+	// among many tests a difference with q above the limit does not hold
+	s := Stack{qualities: make([]shape.Variable, 1), comparisons: []comparison{comparisonOf(Any, 0, .1, .01), comparisonOf(None, 1, .1, .01)}}
+	s.comparisons[0].q = .2
+	if got := s.judge(); got != CannotTell {
+		t.Errorf("with q .2: %s", got)
 	}
 }
