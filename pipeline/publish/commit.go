@@ -394,8 +394,9 @@ func (s *store) describe(p *prepared) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	p.m.Outputs = append(files, f)
-	sortFiles(p.m.Outputs)
+	files = append(files, f)
+	sortFiles(files)
+	p.m.Outputs = files
 	manifest, err := document(thresholds.ManifestFile, p.m)
 	if err != nil {
 		return "", err

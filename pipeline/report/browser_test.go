@@ -343,6 +343,9 @@ func TestBrowserPrint(t *testing.T) {
 			t.Fatal(err)
 		}
 		sheets := len(regexp.MustCompile(`/Type /Page\b`).FindAll(pdf.Data, -1))
+		if !told[bool](b, "[...document.querySelectorAll('.type')].every(s => getComputedStyle(s).breakBefore === 'page')") {
+			t.Errorf("%s: a pitch type begins on another's sheet", name)
+		}
 		if types := told[int](b, "document.querySelectorAll('.type').length"); sheets < types+2 {
 			t.Errorf("%s: %d sheets for %d pitch types", name, sheets, types)
 		}
@@ -350,8 +353,8 @@ func TestBrowserPrint(t *testing.T) {
 	}
 }
 
-// TestBrowserAccessible has the rules of axe-core judge every page, light and
-// dark, on a phone and on a desk, all of it unfolded. CI lays axe-core into the
+// TestBrowserAccessible has the rules of axe-core judge every page, light on a
+// phone and dark on a desk, all of it unfolded. CI lays axe-core into the
 // build folder; elsewhere it is skipped.
 func TestBrowserAccessible(t *testing.T) {
 	axe, err := os.ReadFile(filepath.Join(build, "axe", "axe.min.js"))
@@ -360,24 +363,22 @@ func TestBrowserAccessible(t *testing.T) {
 	}
 	for name, text := range everyPage(t) {
 		b := browse(t, text)
-		for _, width := range []int64{390, 1280} {
-			for _, scheme := range []string{"light", "dark"} {
-				if err := chromedp.Do(b.ctx, chromedp.EmulateViewport(width, 900)); err != nil {
-					t.Fatal(err)
-				}
-				b.in("", scheme)
-				b.open("")
-				b.do(`document.querySelectorAll('.type ~ .type').forEach(s => { s.remove(); })`) // all of a league takes minutes
-				b.do(`document.querySelectorAll('details').forEach(d => { d.open = true; })`)
-				told[bool](b, string(axe)+"; true")
-				for _, fault := range told[[]string](b, judge) {
-					t.Errorf("%s, %d wide, %s: %s", name, width, scheme, fault)
-				}
-				if name == "plain" { // the rules see a picture without a name
-					b.do(`document.querySelector('svg[role]').removeAttribute('aria-labelledby')`)
-					if len(told[[]string](b, judge)) == 0 {
-						t.Error("a picture without a name is no violation")
-					}
+		for scheme, width := range map[string]int64{"light": 390, "dark": 1280} {
+			if err := chromedp.Do(b.ctx, chromedp.EmulateViewport(width, 900)); err != nil {
+				t.Fatal(err)
+			}
+			b.in("", scheme)
+			b.open("")
+			b.do(`document.querySelectorAll('.type ~ .type').forEach(s => { s.remove(); })`) // all of a league takes minutes
+			b.do(`document.querySelectorAll('details').forEach(d => { d.open = true; })`)
+			told[bool](b, string(axe)+"; true")
+			for _, fault := range told[[]string](b, judge) {
+				t.Errorf("%s, %d wide, %s: %s", name, width, scheme, fault)
+			}
+			if name == "plain" { // the rules see a picture without a name
+				b.do(`document.querySelector('svg[role]').removeAttribute('aria-labelledby')`)
+				if len(told[[]string](b, judge)) == 0 {
+					t.Error("a picture without a name is no violation")
 				}
 			}
 		}
