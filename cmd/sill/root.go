@@ -20,8 +20,11 @@ const usageTemplate = `{{if .HasExample}}Examples:
 
 {{end}}Usage:
   {{if .HasAvailableSubCommands}}{{.CommandPath}} COMMAND{{else}}{{.UseLine}}{{end}}
-{{if .HasAvailableSubCommands}}
-Commands:{{range .Commands}}{{if (or .IsAvailableCommand (eq .Name "help"))}}
+{{$all := .Commands}}{{range $g := .Groups}}
+{{$g.Title}}:{{range $all}}{{if (and (eq .GroupID $g.ID) (or .IsAvailableCommand (eq .Name "help")))}}
+  {{rpad .Name .NamePadding}} {{.Short}}{{end}}{{end}}
+{{end}}{{if (and .HasAvailableSubCommands (eq (len .Groups) 0))}}
+Commands:{{range $all}}{{if .IsAvailableCommand}}
   {{rpad .Name .NamePadding}} {{.Short}}{{end}}{{end}}
 {{end}}{{if .HasAvailableLocalFlags}}
 Flags:
@@ -74,10 +77,24 @@ median line, with intervals.`,
 	root.SetOut(t.out)
 	root.SetErr(t.err)
 	root.SetFlagErrorFunc(flagError)
-	root.AddCommand(newRun(t), newDemo(t), newInspect(t), newShow(t), newExplain(t), newList(t), newVerify(t), newReproduce(t), newStatus(t), newPublish(t),
-		newDeprecate(t), newRetract(t), newRepair(t), newSchema(t), newDiff(t), newTrial(t), newTrend(t), newGrade(t), newStacked(t), newLocated(t), newOpponents(t), newPlot(t), newReport(t), newConfig(t), newVocabulary(t), newVersion(t))
-	root.AddCommand(newContrast(t), newPlatoon(t))
-	root.AddCommand(newDocs(t))
+	for _, g := range []struct {
+		id, title string
+		commands  []*cobra.Command
+	}{
+		{"refresh", "Refresh the table", []*cobra.Command{newInspect(t), newRun(t), newPublish(t), newDemo(t)}},
+		{"read", "Read it", []*cobra.Command{newShow(t), newExplain(t), newContrast(t), newPlatoon(t), newDiff(t), newPlot(t), newReport(t)}},
+		{"ask", "Ask further", []*cobra.Command{newTrial(t), newGrade(t), newTrend(t), newStacked(t), newLocated(t), newOpponents(t)}},
+		{"keep", "Keep what is published", []*cobra.Command{newList(t), newStatus(t), newVerify(t), newReproduce(t), newDeprecate(t), newRetract(t), newRepair(t)}},
+		{"help", "Look things up", []*cobra.Command{newConfig(t), newVocabulary(t), newSchema(t), newDocs(t), newVersion(t)}},
+	} {
+		root.AddGroup(&cobra.Group{ID: g.id, Title: g.title})
+		for _, c := range g.commands {
+			c.GroupID = g.id
+			root.AddCommand(c)
+		}
+	}
+	root.SetHelpCommandGroupID("help")
+	root.SetCompletionCommandGroupID("help")
 	return root
 }
 
