@@ -2,6 +2,7 @@ package main
 
 import (
 	"errors"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -86,6 +87,9 @@ type locatedDocument struct {
 	located.Body
 }
 
+// locatedWidth is how wide the list is with limits beside their numbers.
+const locatedWidth = 108
+
 // printLocated writes the answers for a person.
 func printLocated(p *printer, all, shown *located.Report, full bool) {
 	p.prose(bold, "", "", all.Summary())
@@ -105,6 +109,10 @@ func printLocated(p *printer, all, shown *located.Report, full bool) {
 			p.blank()
 		}
 	default:
+		gain := func(text string) string { return text }
+		if p.width < locatedWidth {
+			gain = func(text string) string { return strings.Replace(text, " (", "\n(", 1) }
+		}
 		group, tab := "", &table{}
 		flush := func() {
 			if len(tab.rows) > 0 {
@@ -119,9 +127,9 @@ func printLocated(p *printer, all, shown *located.Report, full bool) {
 				flush()
 				group = g
 				tab.add(cell{text: "matchup", style: dim}, cell{text: "better           ", style: dim}, cell{text: "outcome     ", style: dim},
-					cell{text: "gain as thrown        ", style: dim}, cell{text: "with location held", style: dim}, cell{text: "answer", style: dim})
+					cell{text: "gain as thrown  ", style: dim}, cell{text: "with location held", style: dim}, cell{text: "answer", style: dim})
 			}
-			tab.add(cell{text: r.Matchup()}, cell{text: r.Breakpoint()}, cell{text: r.Outcome().Title}, cell{text: r.Thrown.Gain()}, cell{text: r.Held.Gain()}, cell{text: r.InWords()})
+			tab.add(cell{text: r.Matchup()}, cell{text: r.Breakpoint()}, cell{text: r.Outcome().Title}, cell{text: gain(r.Thrown.Gain())}, cell{text: gain(r.Held.Gain())}, cell{text: r.InWords()})
 		}
 		flush()
 		p.blank()

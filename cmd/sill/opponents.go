@@ -154,14 +154,17 @@ func printOpponents(p *printer, cells []opponents.Faced, along []opponents.Stret
 	}
 	if full && told > 0 {
 		p.blank()
-		tab := &table{}
+		tab, apart := &table{}, " "
+		if p.width < 88 {
+			apart = "\n"
+		}
 		tab.add(cell{text: "pitch", style: dim}, cell{text: "matchup", style: dim}, cell{text: "outcome", style: dim}, cell{text: "events", style: dim, right: true},
-			cell{text: "batters", style: dim, right: true}, cell{text: "batters against the league's", style: dim}, cell{text: "rate", style: dim}, cell{text: "adjusted", style: dim})
+			cell{text: "batters", style: dim, right: true}, cell{text: "against the league's", style: dim}, cell{text: "rate", style: dim}, cell{text: "adjusted", style: dim})
 		for i := range cells {
 			f := &cells[i]
 			limits, adjusted := "too few", ""
 			if !math.IsNaN(f.Difference) {
-				limits = wording.SignedRate(f.Difference) + " " + strings.ReplaceAll(span(&f.Lo, &f.Hi, wording.SignedRate), " ", wording.NoBreak)
+				limits = wording.SignedRate(f.Difference) + apart + strings.ReplaceAll(span(&f.Lo, &f.Hi, wording.SignedRate), " ", wording.NoBreak)
 				adjusted = wording.Rate(f.Adjusted)
 			}
 			tab.add(cell{text: typeTitle(f.Type.String())}, cell{text: matchupOfCell(f.Cell).String()}, cell{text: outcome.Metrics[f.Metric].Title},

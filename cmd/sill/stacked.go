@@ -118,6 +118,9 @@ func printStacked(p *printer, all, shown *stacked.Report, full bool) {
 	p.prose(plain, "", "", all.Caution())
 }
 
+// stackedWidth is how wide the rates of a stack are with their limits beside them.
+const stackedWidth = 116
+
 func printStack(p *printer, all *stacked.Report, s *stacked.Stack) {
 	p.prose(bold, "", "  ", s.Title())
 	p.prose(plain, "  ", "", s.Sentence())
@@ -136,19 +139,23 @@ func printStack(p *printer, all *stacked.Report, s *stacked.Stack) {
 		}
 		of[c.Of][c.Good] = c
 	}
+	apart := wording.NoBreak // between a number and its limits
+	tab := &table{}
+	if p.width < stackedWidth {
+		apart, tab.limit = "\n", []int{16}
+	}
 	gain := func(c stacked.Comparison) string {
 		if c.Gain == nil {
 			return ""
 		}
-		return wording.SignedRate(*c.Gain) + wording.NoBreak + strings.ReplaceAll(span(c.Lo, c.Hi, wording.SignedRate), " ", wording.NoBreak)
+		return wording.SignedRate(*c.Gain) + apart + strings.ReplaceAll(span(c.Lo, c.Hi, wording.SignedRate), " ", wording.NoBreak)
 	}
-	tab := &table{}
 	tab.add(cell{text: "good", style: dim}, cell{text: s.Outcome().Events, style: dim, right: true}, cell{text: "pitchers", style: dim, right: true},
 		cell{text: s.Outcome().Title, style: dim}, cell{text: "gain on none", style: dim}, cell{text: "gain on one fewer", style: dim})
 	for _, l := range s.Levels() {
 		rate := "too few"
 		if l.Rate != nil {
-			rate = wording.Rate(*l.Rate) + " " + span(l.Lo, l.Hi, wording.Rate)
+			rate = wording.Rate(*l.Rate) + apart + span(l.Lo, l.Hi, wording.Rate)
 		}
 		name := s.LevelName(l.Good)
 		tab.add(cell{text: name}, cell{text: wording.Count(l.Events), right: true}, cell{text: wording.Count(l.Pitchers), right: true}, cell{text: rate},

@@ -47,17 +47,6 @@ func (c *clusters) events() float64 {
 	return sum
 }
 
-// active counts the clusters with an event.
-func (c *clusters) active() int64 {
-	k := int64(0)
-	for _, n := range c.n {
-		if n > 0 {
-			k++
-		}
-	}
-	return k
-}
-
 // table is the group as one bin; nil without an event.
 func (c *clusters) table(metric int) *stats.Table {
 	t := &stats.Table{Clusters: len(c.n), Start: []int32{0}}
