@@ -59,8 +59,9 @@ func printPersistence(t *terminal, at *place, w *windows, words []string, types 
 		persistenceTable(p, rows[i:end])
 		i = end
 	}
-	p.prose(plain, "", "", "Of n events, n/(n + that many) is the pitcher; the rest is chance, and the next season will not repeat it. "+
-		"A platoon gap is how much better he does against batters of his own side; its events are half against either side.")
+	p.prose(plain, "", "", "Events are swings; of wOBA-against, plate appearances. With so many, half of what sets a pitcher apart from the rest is himself "+
+		"and half is chance, which the next season will not repeat; of n events n/(n + so many) is he. A typical pitcher is the median one. "+
+		"A platoon gap is how his outcome against batters of his own side differs from that against the others; half of its events are against either.")
 	return p.close()
 }
 
@@ -68,8 +69,8 @@ func printPersistence(t *terminal, at *place, w *windows, words []string, types 
 func persistenceTable(p *printer, rows []trend.Persistence) {
 	p.line(bold, "%s", wording.Sentence(typeTitle(rows[0].PitchType)))
 	t := &table{fit: 1}
-	t.add(cell{text: "what", style: dim}, cell{text: "events until half is he", style: dim, right: true}, cell{text: "95 % interval", style: dim}, cell{text: "", style: dim},
-		cell{text: "typical pitcher", style: dim, right: true}, cell{text: "and is so far", style: dim, right: true})
+	t.add(cell{text: "of", style: dim}, cell{text: solid("half at"), style: dim, right: true}, cell{text: solid("95 % interval"), style: dim},
+		cell{text: "typical pitcher", style: dim, right: true}, cell{text: "which is he", style: dim, right: true})
 	for i := range rows {
 		r := &rows[i]
 		name := metricOf(r.Name).Title
@@ -83,7 +84,9 @@ func persistenceTable(p *printer, rows []trend.Persistence) {
 		switch {
 		case r.Half != nil:
 			half = eventsWords(*r.Half)
-			limits = span(r.HalfLo, r.HalfHi, eventsWords)
+			if limits = span(r.HalfLo, r.HalfHi, eventsWords); limits == "(1–1)" {
+				limits = ""
+			}
 			if r.HalfHi == nil && r.HalfLo != nil {
 				limits = "(" + eventsWords(*r.HalfLo) + " or more)"
 			}
@@ -97,7 +100,7 @@ func persistenceTable(p *printer, rows []trend.Persistence) {
 		if r.Reliability != nil {
 			share = percent(*r.Reliability)
 		}
-		t.add(cell{text: name}, cell{text: solid(half), right: true}, cell{text: solid(limits)}, cell{text: solid(wording.Spaced(r.Per))},
+		t.add(cell{text: name}, cell{text: solid(half), right: true}, cell{text: solid(limits)},
 			cell{text: wording.Count(int64(r.Typical)), right: true}, cell{text: share, right: true})
 	}
 	p.table(t, 2)

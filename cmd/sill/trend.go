@@ -163,6 +163,11 @@ func printTrend(p *printer, found *trend.Trend, shown, keep func(*trend.Row) boo
 	for _, m := range pitches {
 		m.print(p)
 	}
+	if len(pitches) > 0 {
+		p.prose(dim, "", "", "Values are drawn toward the league's, the more the fewer the events. Beside a change of an outcome without a word nothing is shown. "+
+			"Expected is his own change times what goes with it from pitch to pitch inside the same pitcher, over the league's pitchers of his hand, against that side.")
+		p.blank()
+	}
 	printLaws(p, found, keep)
 	printRelabelled(p, found)
 	p.prose(plain, "", "", found.Caution())
