@@ -40,7 +40,7 @@ var layers = map[string][]string{
 		"pipeline/estimate", "pipeline/locate", "pipeline/thresholds", "pipeline/publish", "pipeline/compare", "pipeline/report", "pipeline/opponents", "pipeline/trend"},
 	"config": {"pipeline", "pipeline/ingest", "pipeline/thresholds", "go.yaml.in/yaml/v3", "github.com/spf13/viper", "github.com/spf13/pflag", "github.com/go-viper/mapstructure/v2", "pipeline/pitch"},
 	"pipeline/calibrate": {"stats", "stats/simulate", "stats/calibrate", "pipeline/pitch", "pipeline/shape", "pipeline/outcome",
-		"pipeline/tally", "pipeline/estimate", "pipeline/locate", "pipeline/thresholds", "pipeline/trial", "pipeline/trend", "pipeline/grade", "pipeline/stacked", "pipeline/opponents", "pipeline/demo", "golang.org/x/sync/errgroup"},
+		"pipeline/tally", "pipeline/estimate", "pipeline/locate", "pipeline/thresholds", "pipeline/trial", "pipeline/trend", "pipeline/grade", "pipeline/stacked", "pipeline/opponents", "pipeline/located", "pipeline/demo", "golang.org/x/sync/errgroup"},
 	"pipeline/trend": {"pipeline/wording", "stats", "pipeline/pitch", "pipeline/shape", "pipeline/outcome", "pipeline/tally",
 		"pipeline/thresholds"},
 	"pipeline/trial": {"pipeline/wording", "stats", "pipeline/pitch", "pipeline/shape", "pipeline/outcome", "pipeline/tally", "pipeline/locate",

@@ -51,6 +51,7 @@ const (
 	stackSeeds
 	gradeSeeds
 	facedSeeds
+	locatedSeeds
 )
 
 // seed is that of a study's i-th season. It lies above those of the seasons on

@@ -14,6 +14,7 @@ func Studies(run Runner) []calibrate.Study {
 		{Name: "slopes", Asks: "Do slopes inside and between pitchers hold what is true, and is their difference told at its level?", Run: slopes},
 		{Name: "stacked", Asks: "Do rates and gains by how many qualities are good, in zones that the other half of the pitchers found, hold what is true?", Run: stacks},
 		{Name: "opponents", Asks: "Is the difference of the batters faced from the league's held, whether or not some pitch types go to the better ones?", Run: faced},
+		{Name: "located", Asks: "Are the gain of a breakpoint with location held, and what of it is location, held where both are known?", Run: holdings},
 		{Name: "grades", Asks: "Do pitchers' own rates and platoon gaps, drawn toward their like, hold the true ones, and are pitches that are told apart ranked the right way?", Run: grades},
 	}
 }

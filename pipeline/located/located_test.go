@@ -109,7 +109,7 @@ func TestRatesByHand(t *testing.T) {
 	set(1, 0, 1000, .3)
 	set(1, 1, 1000, .1)
 	_, _, held = s.rates(&c)
-	if want := .5*.4 + .5*(.4+.1-.35); math.Abs(held[0]-want) > .003 {
+	if want := .5*.4 + .5*(.4-.2); math.Abs(held[0]-want) > .003 {
 		t.Errorf("borrowed rate gives %.4f, want about %.4f", held[0], want)
 	}
 }

@@ -62,21 +62,23 @@ func (r *Row) measure(s *sample, o Options) {
 	r.judge()
 }
 
-// gains compares the two sides of the breakpoint, nodes above it and below, with
-// errors from leaving out one pitcher at a time.
+// gains compares the two sides of the breakpoint, nodes above it and below, each node
+// with the weight of its events: holding location then changes no node's place along
+// the quality. Errors are from leaving out one pitcher at a time.
 func (r *Row) gains(s *sample) {
-	group := func(node int) int {
+	side := func(node int) int {
 		if (s.x[node] >= r.edge.x) == r.edge.up {
 			return 1
 		}
 		return 0
 	}
-	all := newCounts(2)
+	own := func(node int) int { return node }
+	all := newCounts(len(s.x))
 	sizes := [2][]float64{make([]float64, s.pitchers), make([]float64, s.pitchers)}
 	for p := range s.pitchers {
-		s.add(&all, p, 1, group)
+		s.add(&all, p, 1, own)
 		for _, e := range s.entries[s.start[p]:s.start[p+1]] {
-			sizes[group(e.node)][p] += e.n
+			sizes[side(e.node)][p] += e.n
 		}
 	}
 	m := outcome.Metrics[r.metric]
@@ -95,15 +97,22 @@ func (r *Row) gains(s *sample) {
 		}
 	}
 	of := func(c *counts) (thrown, held float64) {
-		_, t, h := s.rates(c)
-		return s.sign * (t[1] - t[0]), s.sign * (h[1] - h[0])
+		n, t, h := s.rates(c)
+		var events, a, b [2]float64
+		for node, k := range n {
+			at := side(node)
+			events[at] += k
+			a[at] += float64(k * t[node])
+			b[at] += float64(k * h[node])
+		}
+		return s.sign * (a[1]/events[1] - a[0]/events[0]), s.sign * (b[1]/events[1] - b[0]/events[0])
 	}
 	thrown, held := of(&all)
 	var a, b, loss []float64
 	for p := range s.pitchers {
-		s.add(&all, p, -1, group)
+		s.add(&all, p, -1, own)
 		t, h := of(&all)
-		s.add(&all, p, 1, group)
+		s.add(&all, p, 1, own)
 		a, b, loss = append(a, t), append(b, h), append(loss, t-h)
 	}
 	t := stats.TQuantile(.975, max(1, effective-1))
@@ -166,9 +175,8 @@ func (r *Row) move(s *sample, o Options) {
 	r.Shift.Lo, r.Shift.Hi = stats.PercentileInterval(shifts, .95)
 }
 
-// judge draws the verdict from the gains. Holding location thins both sides a little
-// even where it has no part: a loss that is shown to be less than worth telling is
-// none.
+// judge draws the verdict from the gains; a loss that is shown to be less than worth
+// telling is none.
 func (r *Row) judge() {
 	delta := outcome.Metrics[r.metric].Delta
 	switch {

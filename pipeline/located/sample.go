@@ -112,46 +112,61 @@ func (s *sample) add(c *counts, pitcher int, times float64, group func(node int)
 // then do not run wild.
 const borrowed = 5
 
+// fitRounds is how often groups and places are fitted in turn; each round comes
+// several times nearer.
+const fitRounds = 25
+
 // rates returns events, rate as thrown and rate at the league's mix of places by
 // group:
 //
-//	Σ_l w_l·(Y_gl + k·(r_g + e_l − ē_g))/(n_gl + k),  k = 5
+//	Σ_l w_l·(Y_gl + k·(a_g + c_l))/(n_gl + k),  k = 5
 //
-// with w the mix, r_g the group's own rate, e_l the cell's rate at place l and ē_g
-// its mean over the group's own places.
+// with w the mix and a_g + c_l the sum of a part of the group and one of the place,
+// fitted together by least squares (c drawn toward 0 by k events): a place's own
+// part is not what the groups thrown there bring.
 //
 // Source: direct standardisation (common practice in rates of health, from memory);
 // the borrowing is ours.
 func (s *sample) rates(c *counts) (n, thrown, held []float64) {
 	groups := len(c.n) / places
 	n, thrown, held = make([]float64, groups), make([]float64, groups), make([]float64, groups)
-	var placeN, placeY [9]float64
-	var allN, allY float64
+	y := make([]float64, groups)
+	var placeN, placeY, part [9]float64
 	for i, k := range c.n {
+		n[i/places] += k
+		y[i/places] += c.y[i]
 		placeN[i%places] += k
 		placeY[i%places] += c.y[i]
-		allN += k
-		allY += c.y[i]
 	}
-	expected := func(l int) float64 {
-		return (placeY[l] + float64(borrowed*allY/allN)) / (placeN[l] + borrowed)
+	own := make([]float64, groups)
+	for range fitRounds {
+		rest := placeY
+		for g := range groups {
+			if n[g] == 0 {
+				continue
+			}
+			row := c.n[g*places : (g+1)*places]
+			sum := y[g]
+			for l, k := range row {
+				sum -= float64(k * part[l])
+			}
+			own[g] = sum / n[g]
+			for l, k := range row {
+				rest[l] -= float64(k * own[g])
+			}
+		}
+		for l := range part {
+			part[l] = rest[l] / (placeN[l] + borrowed)
+		}
 	}
 	for g := range groups {
-		var y, e float64
-		for l := range places {
-			k := c.n[g*places+l]
-			n[g] += k
-			y += c.y[g*places+l]
-			e += float64(k * expected(l))
-		}
 		if n[g] == 0 {
 			continue
 		}
-		thrown[g] = y / n[g]
-		e /= n[g]
+		thrown[g] = y[g] / n[g]
 		for l, w := range s.mix {
-			guess := thrown[g] + expected(l) - e
-			held[g] += float64(w*(c.y[g*places+l]+float64(borrowed*guess))) / (c.n[g*places+l] + borrowed)
+			at := g*places + l
+			held[g] += float64(w*(c.y[at]+float64(borrowed*(own[g]+part[l])))) / (c.n[at] + borrowed)
 		}
 	}
 	return n, thrown, held

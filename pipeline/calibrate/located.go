@@ -1,0 +1,189 @@
+package calibrate
+
+import (
+	"context"
+	"fmt"
+	"maps"
+	"math"
+	"math/rand/v2"
+	"slices"
+
+	"sill/pipeline/located"
+	"sill/pipeline/outcome"
+	"sill/pipeline/pitch"
+	"sill/pipeline/shape"
+	"sill/pipeline/tally"
+	"sill/stats/calibrate"
+	"sill/stats/simulate"
+)
+
+// locatedSets is the full number of leagues in which location is held, by design.
+const locatedSets = 300
+
+// locatedDesign is a league of four-seamers in one matchup whose approach angle goes
+// with height (slope .45 deg a foot, pitchers differ by SD .35, .3 within). Whiffs
+// come of the angle, of the third of the zone, or of both; pitchers differ in skill
+// and in work.
+type locatedDesign struct {
+	name          string
+	angle, height float64 // in whiff rate, up and down
+	wrong         []string
+}
+
+func (d locatedDesign) String() string { return d.name }
+
+var locatedDesigns = []locatedDesign{
+	{"the angle alone", .08, 0, []string{located.Partly, located.IsLocation}},
+	{"height alone", 0, .10, []string{located.Holds}},
+	{"both", .06, .06, []string{located.IsLocation}},
+}
+
+const (
+	locatedPitchers = 120
+	locatedMiddle   = -5. // deg, where the angle begins to gain
+)
+
+// rate is the true whiff rate of a pitch by an ordinary pitcher.
+func (d locatedDesign) rate(x, z float64) float64 {
+	up := 0.0
+	switch { // thirds of a zone from 1.6 to 3.4 ft
+	case z >= 2.8:
+		up = 1
+	case z < 2.2:
+		up = -1
+	}
+	return .24 + float64(d.angle*math.Tanh((x-locatedMiddle)/.4)) + float64(d.height*up)
+}
+
+// throw draws angle and height.
+func (d locatedDesign) throw(rng *rand.Rand, own float64) (x, z float64) {
+	z = 2.5 + .7*rng.NormFloat64()
+	return locatedMiddle + .45*(z-2.5) + own + .3*rng.NormFloat64(), z
+}
+
+// pitches throws one league's swings.
+func (d locatedDesign) pitches(seed uint64) (*tally.Held, error) {
+	rng := rand.New(rand.NewPCG(seed, 47))
+	h := &tally.Held{}
+	var err error
+	if h.Shapes, err = shape.Only(shape.Variables, []string{"vertical_approach_angle"}); err != nil {
+		return nil, err
+	}
+	for p := range locatedPitchers {
+		h.Listed.Pitchers = append(h.Listed.Pitchers, fmt.Sprintf("p%04d right", p))
+		own, skill := .35*rng.NormFloat64(), .03*rng.NormFloat64()
+		for range int(min(max(math.Exp(math.Log(140)+.8*rng.NormFloat64()), 15), 700)) {
+			t := pitch.Pitch{Season: 2031, Date: pitch.NoDate, Game: -1, Venue: -1, Level: -1, Pitcher: int32(p), Batter: -1,
+				Hand: pitch.RightHand, Side: pitch.RightSide, Type: pitch.FourSeam, Outcome: pitch.Foul}
+			for k := range t.Num {
+				t.Num[k] = pitch.Missing()
+			}
+			x, z := d.throw(rng, own)
+			t.Num[pitch.VerticalApproachAngle], t.Num[pitch.PlateHeight], t.Num[pitch.PlateSide] = x, z, 0
+			t.Num[pitch.ZoneTop], t.Num[pitch.ZoneBottom] = 3.4, 1.6
+			if rng.Float64() < d.rate(x, z)+skill {
+				t.Outcome = pitch.SwingingStrike
+			}
+			h.List = append(h.List, t)
+		}
+	}
+	return h, nil
+}
+
+// population is what very many pitchers throw: by bin of the angle its events, their
+// whiffs, and their whiffs by the angle's own part. That part and the third's add
+// up, so with location held the angle's is what is left of a gain.
+type population struct {
+	width         float64
+	n, whiffs, by map[int]float64
+}
+
+func (d locatedDesign) population() population {
+	rng := rand.New(rand.NewPCG(1, 48))
+	p := population{width: .25, n: map[int]float64{}, whiffs: map[int]float64{}, by: map[int]float64{}}
+	alone := locatedDesign{angle: d.angle}
+	for range 1_000_000 {
+		x, z := d.throw(rng, .35*rng.NormFloat64())
+		k := int(math.Floor(x / p.width))
+		p.n[k]++
+		p.whiffs[k] += d.rate(x, z)
+		p.by[k] += alone.rate(x, z)
+	}
+	return p
+}
+
+// gains are the true gains above a breakpoint over below it, as thrown and with
+// location held; bins lie on the side that their middle lies on.
+func (p population) gains(at float64) (thrown, held float64) {
+	var events, whiffs, by [2]float64
+	for _, b := range slices.Sorted(maps.Keys(p.n)) {
+		side := 0
+		if (float64(b)+.5)*p.width >= at {
+			side = 1
+		}
+		events[side] += p.n[b]
+		whiffs[side] += p.whiffs[b]
+		by[side] += p.by[b]
+	}
+	return whiffs[1]/events[1] - whiffs[0]/events[0], by[1]/events[1] - by[0]/events[0]
+}
+
+// holdings holds location where its part is known.
+func holdings(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, error) {
+	var out []calibrate.Finding
+	for k, d := range locatedDesigns {
+		rows := make([]*located.Breakpoint, o.Sets(locatedSets))
+		err := o.Each(ctx, len(rows), func(i int) error {
+			h, err := d.pitches(seed(o, locatedSeeds, k<<12+i))
+			if err != nil {
+				return err
+			}
+			options := located.DefaultOptions()
+			options.Variables = []string{"vertical_approach_angle"}
+			options.Estimate.Seed = uint64(i)
+			options.Estimate.Replicates, options.Locate.Flips, options.Locate.MaxFlips, options.Locate.Workers = 200, 199, 199, 1
+			r, err := located.Measure(ctx, h, options)
+			if err != nil {
+				return err
+			}
+			for _, b := range r.Body().Breakpoints {
+				if b.Outcome == outcome.Metrics[outcome.Whiff].Name && b.Above && b.Gain != nil {
+					rows[i] = &b
+				}
+			}
+			return nil
+		})
+		if err != nil {
+			return nil, err
+		}
+		var thrown, kept, loss, wrong simulate.Share
+		truth := d.population()
+		for _, b := range rows {
+			if b == nil {
+				continue
+			}
+			plain, standard := truth.gains(b.X)
+			thrown.Add(held(b.GainLo, b.GainHi, plain))
+			kept.Add(held(b.HeldLo, b.HeldHi, standard))
+			loss.Add(held(b.LossLo, b.LossHi, plain-standard))
+			bad := false
+			for _, v := range d.wrong {
+				bad = bad || b.Verdict == v
+			}
+			wrong.Add(bad)
+		}
+		for _, f := range []struct {
+			measure string
+			share   simulate.Share
+			bar     calibrate.Bar
+		}{
+			{"gain as thrown held", thrown, calibrate.Between(.92, .98)},
+			{"gain with location held held", kept, calibrate.Between(.92, .98)},
+			{"what is location held", loss, calibrate.Between(.92, .98)},
+			{"verdict that the truth belies", wrong, calibrate.AtMost(.05)},
+		} {
+			out = append(out, calibrate.ShareFinding(d.String(), f.measure, f.share, f.bar, ""))
+		}
+	}
+	return out, nil
+}
