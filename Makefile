@@ -19,14 +19,15 @@ run: build ## demo league → published table and its headline
 	@test -f $(DEMO)/truth.json || $(BIN) demo --dir $(DEMO) --force
 	$(BIN) run --config $(DEMO)/sill.yaml
 
-tour: build ## two seasons and a second league, each published
+tour: build ## a season, the next one added, a second league; what changed and what holds there
 	$(BIN) demo --dir .build/tour --seasons 2 --force
 	$(BIN) demo --dir .build/tour-second --league second --force
+	$(BIN) run --config .build/tour/sill.yaml --input .build/tour/season=2031
 	$(BIN) run --config .build/tour/sill.yaml
 	$(BIN) run --config .build/tour-second/sill.yaml
-
-docs: build ## manual pages, completions and references, in .build/docs
-	$(BIN) docs --dir .build/docs --force
+	$(BIN) diff v1.0.0 v1.1.0 --league lantern
+	$(BIN) trend lantern --from 2031 --to 2032
+	$(BIN) trial --of lantern --league kestrel --brief
 
 test: ## all tests that Go and make alone can run
 	$(GO) test $(TESTFLAGS) ./...
