@@ -20,10 +20,9 @@ func newLocated(t *terminal) *cobra.Command {
 		Short: "Ask whether breakpoints survive once location is held",
 		Long: `located seeks breakpoints as sill run does and asks of each whether it is about
 the quality or about where such pitches go: a shallow fastball misses more bats
-partly for being high. Both sides of the breakpoint, and every bin of the curve,
-are weighted to the league's mix of thirds of the zone in height by centre, border
-and outside, and what the quality then still brings is compared with what it
-brings as thrown.
+partly for being high. Every bin of the quality is weighted to the league's mix of
+thirds of the zone in height by centre, border and outside, and what the quality
+then still brings is compared with what it brings as thrown.
 
 The pitches are read again. Breakpoints are sought among the variables asked about,
 so that which of them are confirmed can depend on how many are. Limits are at 95 %, pitchers being left out one at a
