@@ -13,6 +13,7 @@ func profileYAML(s *Scenario) []byte {
 	say("name: %s", s.Title)
 	say("result_on: every_pitch")
 	say("switch_side: opposite_hand")
+	say("pitchers_bat: never")
 	say("speed_at: release")
 	say("movement_from: release")
 	say("exclude_pitchers:")

@@ -24,6 +24,7 @@ var Checks = []Check{
 	{"filtered", SetAside, "a where filter of the profile leaves the row out"},
 	{"game_type", SetAside, "the kind of game is not among the profile's game_types"},
 	{"excluded_pitcher", SetAside, "the profile excludes the pitcher"},
+	{"pitcher_bats", SetAside, "the batter is a pitcher, and the profile leaves those out"},
 	{"no_pitch", SetAside, "no pitch was thrown: an automatic ball or strike, or an event between pitches"},
 	{"conflict", Rejected, "two rows have the same game, plate appearance and pitch number but different content"},
 	{"missing_value", Rejected, "a required value is missing"},
@@ -50,6 +51,7 @@ const (
 	ruleFiltered
 	ruleGameType
 	ruleExcludedPitcher
+	rulePitcherBats
 	ruleNoPitch
 	ruleConflict
 	ruleMissingValue

@@ -44,7 +44,7 @@ type batch struct {
 	first                                                int64 // row number in the file of row 0
 	num                                                  [pitch.Numbers][]float64
 	hand, side, kind, outcome, result                    []uint8
-	bunt, fielder                                        []uint8
+	bunt, fielder, batting                               []uint8
 	pitcher, batter, game, gameType, level, venue, clubs []int32
 	away                                                 []int32
 	date                                                 []int32
@@ -268,14 +268,22 @@ func (d *decoder) convert() {
 			d.convertNumber(i, f)
 		}
 	}
-	if b.fielder != nil && d.ban {
-		for row, v := range b.fielder {
-			if pitch.Flag(v) == pitch.Yes && b.filtered[row] == 0 {
-				b.filtered[row] = ruleExcludedPitcher
-			}
-		}
+	if d.ban {
+		b.leaveOut(b.fielder, ruleExcludedPitcher)
+	}
+	if d.benched {
+		b.leaveOut(b.batting, rulePitcherBats)
 	}
 	d.countUnknown()
+}
+
+// leaveOut filters the rows that a mark says yes to; a mark that the file lacks is nil.
+func (b *batch) leaveOut(mark []uint8, rule uint8) {
+	for row, v := range mark {
+		if pitch.Flag(v) == pitch.Yes && b.filtered[row] == 0 {
+			b.filtered[row] = rule
+		}
+	}
 }
 
 func (d *decoder) textColumn(name string) *[]int32 {
@@ -319,6 +327,8 @@ func (d *decoder) codeColumn(name string) *[]uint8 {
 		return &d.b.result
 	case "bunt":
 		return &d.b.bunt
+	case "batter_is_pitcher":
+		return &d.b.batting
 	}
 	return &d.b.fielder
 }

@@ -151,6 +151,8 @@ func TestValidate(t *testing.T) {
 		{func(p *Profile) { p.Where = []Filter{{In: []any{1}}} }, "where[0].column: is missing"},
 		{func(p *Profile) { p.ExcludePitchers.IDs = []any{1.5} }, "exclude_pitchers.ids[0]: 1.5 is no identity"},
 		{func(p *Profile) { p.ExcludePitchers.PositionPlayers = true }, "exclude_pitchers.position_players: map"},
+		{func(p *Profile) { p.PitchersBat = "left_ou" }, `pitchers_bat: "left_ou" is unknown (did you mean "left_out"?)`},
+		{func(p *Profile) { p.PitchersBat = "left_out" }, "pitchers_bat: map the column batter_is_pitcher"},
 		{func(p *Profile) { delete(p.Columns, "game_type"); p.GameTypes = []string{"x"} }, "game_types: map"},
 		{func(p *Profile) { p.PreferFiles = []string{"["} }, "prefer_files[0]"},
 		{func(p *Profile) { p.SpeedAt = 61 }, "speed_at: 61 is no place"},

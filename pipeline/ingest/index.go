@@ -851,6 +851,9 @@ func (x *indexer) warn() {
 			say(w.code, "%s", w.detail)
 		}
 	}
+	if x.profile.PitchersBat != "never" && x.profile.PitchersBat != "counted" && !x.present["batter_is_pitcher"] && x.byRule[rulePitcherBats] == 0 {
+		say("batting_pitchers_unknown", "pitchers who bat, if any do, count like other batters: where there is a designated hitter write pitchers_bat: never in the profile, else map batter_is_pitcher and write pitchers_bat: left_out")
+	}
 	for _, col := range pitch.Dictionary {
 		var without []string
 		mapped := false

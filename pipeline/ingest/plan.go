@@ -28,8 +28,9 @@ type plan struct {
 	filters []filter
 	banned  map[string]bool // pitchers left out
 	types   map[string]bool // kinds of game used, nil for all
-	// ban drops rows of position players; opposite resolves switch hitters.
-	ban, opposite bool
+	// ban drops rows of position players, benched those of pitchers who bat;
+	// opposite resolves switch hitters.
+	ban, benched, opposite bool
 }
 
 // use is one source column to read, or a constant in its place.
@@ -70,7 +71,7 @@ func newPlan(s *source, p *Profile) (*plan, error) {
 		return nil, s.file.fail(-1, "", "", err, "cannot be read")
 	}
 	pl := &plan{file: s.file, size: s.size, modTime: info.ModTime(), rows: s.pf.NumRows(), schema: s.fingerprint(),
-		ban: p.ExcludePitchers.PositionPlayers, opposite: p.SwitchSide == "opposite_hand"}
+		ban: p.ExcludePitchers.PositionPlayers, benched: p.PitchersBat == leftOut, opposite: p.SwitchSide == "opposite_hand"}
 	for _, g := range s.pf.Metadata().RowGroups {
 		pl.groups = append(pl.groups, g.NumRows)
 	}

@@ -39,6 +39,11 @@ type Profile struct {
 	// by default only "regular"; "*" means all.
 	GameTypes       []string  `mapstructure:"game_types"`
 	ExcludePitchers Exclusion `mapstructure:"exclude_pitchers"`
+	// PitchersBat says what becomes of pitches to batters who are pitchers:
+	// "left_out" by the mark batter_is_pitcher, "counted", or "never" where there
+	// are none, as with a designated hitter. Left empty they count, and where the
+	// source has no mark either the run says that it cannot tell.
+	PitchersBat string `mapstructure:"pitchers_bat"`
 	// PreferFiles ranks files, best first, by patterns of their names (as in
 	// path.Match; a pattern without a slash also matches the last part). Where
 	// files disagree about a pitch the best-ranked one is used. Unranked files
@@ -133,9 +138,13 @@ func point(v any) (Point, error) {
 // The choices of the profile's keywords.
 var (
 	resultPlaces = []string{"last_pitch", "every_pitch"}
+	batting      = []string{leftOut, "counted", "never"}
 	switchRules  = []string{"opposite_hand", "reject"}
 	positives    = []string{"arm_side", "glove_side", "catcher_right", "pitcher_right"}
 )
+
+// leftOut is the pitchers_bat that drops rows.
+const leftOut = "left_out"
 
 // reject is the `to` that quarantines a row.
 const reject = "reject"
@@ -190,6 +199,10 @@ func (p *Profile) Validate() error {
 	}
 	word("result_on", p.ResultOn, resultPlaces)
 	word("switch_side", p.SwitchSide, switchRules)
+	word("pitchers_bat", p.PitchersBat, batting)
+	if _, ok := p.Columns["batter_is_pitcher"]; p.PitchersBat == leftOut && !ok {
+		say("pitchers_bat", "map the column batter_is_pitcher, or write counted or never")
+	}
 	if _, ok := p.Columns["result"]; ok && p.ResultOn == "every_pitch" {
 		for _, key := range []string{"game", "plate_appearance", "pitch_number"} {
 			if _, ok := p.Columns[key]; !ok {

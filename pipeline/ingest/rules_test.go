@@ -320,6 +320,41 @@ func TestPositionPlayers(t *testing.T) {
 	}
 }
 
+// TestPitchersWhoBat: pitches to pitchers count or not, as the profile says; where
+// neither the profile nor the source tells, the run says so once.
+func TestPitchersWhoBat(t *testing.T) {
+	types := nodes()
+	types["own_spot"] = optional(parquet.Leaf(parquet.BooleanType))
+	path := filepath.Join(t.TempDir(), "a.parquet")
+	writeRows(t, path, types, []row{throw("G", 1, 1, "own_spot", true), throw("G", 2, 1, "own_spot", false), throw("G", 3, 1, "own_spot", nil)})
+	marked := func(p *Profile) { p.edit("batter_is_pitcher", func(c *Column) { c.Column = "own_spot" }) }
+	for _, tt := range []struct {
+		mark      bool
+		setting   string
+		used, out int64
+		warned    int
+	}{
+		{true, "left_out", 2, 1, 0}, {true, "counted", 3, 0, 0}, {true, "", 3, 0, 0},
+		{false, "", 3, 0, 1}, {false, "never", 3, 0, 0}, {false, "counted", 3, 0, 0},
+	} {
+		p := profile()
+		p.PitchersBat = tt.setting
+		if tt.mark {
+			marked(p)
+		}
+		s, r, _ := run(t, []File{{Path: path, Name: "a.parquet"}}, p, DefaultOptions())
+		warned := 0
+		for _, w := range s.Warnings {
+			if w.Code == "batting_pitchers_unknown" {
+				warned++
+			}
+		}
+		if r.RowsUsed != tt.used || r.rule("pitcher_bats") != tt.out || warned != tt.warned || r.RowsRejected != 0 || r.ResultsLost != 0 {
+			t.Errorf("%+v: used %d, left out %d, warned %d, rejected %d", tt, r.RowsUsed, r.rule("pitcher_bats"), warned, r.RowsRejected)
+		}
+	}
+}
+
 func TestSwitchHitters(t *testing.T) {
 	_, _, lines := run(t, one(t, throw("G", 1, 1, "stand", "S"), throw("G", 1, 2, "stand", "S", "arm", "R")), profile(), DefaultOptions())
 	text := strings.Join(lines, "\n")

@@ -41,6 +41,7 @@ var guesses = map[string][]string{
 	"score_difference":          {"score difference"},
 	"bunt":                      {"bunt", "bunted"},
 	"position_player":           {"position player"},
+	"batter_is_pitcher":         {"batter is pitcher", "pitcher bats", "pitcher batting"},
 	"velocity":                  {"velocity", "speed", "pitch speed"},
 	"induced_vertical_break":    {"induced vertical break", "vertical break", "vertical movement", "rise"},
 	"horizontal_break":          {"horizontal break", "horizontal movement", "sweep"},
@@ -90,6 +91,7 @@ func Starter(in *Inspection) []byte {
 	}
 	b.WriteString("result_on: last_pitch  # or every_pitch, where the result is repeated on all rows of a plate appearance\n")
 	b.WriteString("switch_side: reject  # or opposite_hand\n")
+	b.WriteString("# pitchers_bat: never  # where there is a designated hitter; left_out, by batter_is_pitcher; or counted\n")
 	b.WriteString("speed_at: release  # or the y in ft at which velocity is measured\n")
 	b.WriteString("movement_from: release  # or the y in ft from which breaks are measured\n")
 	b.WriteString("columns:\n")

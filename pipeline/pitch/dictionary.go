@@ -124,6 +124,7 @@ var Dictionary = []Column{
 	{Name: "score_difference", Kind: Whole, Number: ScoreDifference, Min: -100, Max: 100, Meaning: "batting side's lead in runs before the pitch"},
 	{Name: "bunt", Kind: YesNo, Meaning: "whether a ball in play was bunted"},
 	{Name: "position_player", Kind: YesNo, Meaning: "whether the pitcher is a position player"},
+	{Name: "batter_is_pitcher", Kind: YesNo, Meaning: "whether the batter's own position is pitcher; a designated hitter is none"},
 	{Name: "velocity", Kind: Real, Number: Velocity, Dimension: Speed, Unit: "mph", Min: 30, Max: 110, Derived: "speed at release, from the trajectory", Meaning: "pitch speed"},
 	{Name: "induced_vertical_break", Kind: Real, Number: InducedVerticalBreak, Dimension: SmallLength, Unit: "in", Min: -40, Max: 40, Derived: "from the trajectory, gravity removed, release to the front of the plate", Meaning: "vertical break with gravity removed, up positive"},
 	{Name: "horizontal_break", Kind: Real, Number: HorizontalBreak, Dimension: SmallLength, Unit: "in", Min: -40, Max: 40, Lateral: ArmSideAxis, Derived: "from the trajectory, release to the front of the plate", Meaning: "horizontal break, arm side positive"},
