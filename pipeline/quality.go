@@ -37,6 +37,7 @@ type Quality struct {
 	// Relabels how many had a pitch that got another name.
 	Shifts   []trend.SeasonShift `json:"season_shifts"`
 	Relabels []trend.Relabel     `json:"relabelled"`
+	Slow     []SlowFastball      `json:"slow_fastballs"`
 }
 
 // fewRelabelled is the fewest pitchers whose pitch got the same other name that are
@@ -106,6 +107,8 @@ func assess(season *ingest.Season, r *ingest.Report, resolver *shape.Resolver, q
 				"%d pitchers threw a %s in %d that was called %s in %d, at the same speed and break", r.Pitchers, r.TypeA, r.From, r.TypeB, r.To)})
 		}
 	}
+	out.Slow = slowFastballs(t)
+	out.Warnings = append(out.Warnings, slowWarning(out.Slow)...)
 	for _, d := range out.Disagreements {
 		if d.Beyond > 0 {
 			out.Warnings = append(out.Warnings, ingest.Warning{Code: "source_disagrees",
