@@ -120,21 +120,22 @@ type levelRow struct {
 	Cells []string
 }
 
-// tellContrasts gathers the comparisons within a pitch type.
+// tellContrasts gathers the comparisons within a pitch type over all pitches;
+// those of splits are families of their own.
 func tellContrasts(all []thresholds.Contrast, m *thresholds.Manifest, reference string) contrasts {
 	type tally struct{ differ, all int }
-	type compared struct{ pair, pitchType, variable, outcome, stratum string }
+	type compared struct{ pair, pitchType, variable, outcome string }
 	var out contrasts
 	var types []string
 	seen, levels := map[compared]bool{}, map[[2]string]tally{}
 	for i := range all {
 		c := &all[i]
-		if c.TypeA != c.TypeB {
+		if c.TypeA != c.TypeB || c.Stratum != "" {
 			continue
 		}
 		switch {
 		case c.Kind == "level":
-			k := compared{c.Pair, c.TypeA, c.Variable, c.Outcome, c.Stratum}
+			k := compared{c.Pair, c.TypeA, c.Variable, c.Outcome}
 			if seen[k] || c.Verdict == "not_estimable" {
 				continue
 			}
@@ -156,7 +157,7 @@ func tellContrasts(all []thresholds.Contrast, m *thresholds.Manifest, reference 
 			out.NotEstimable++
 		default:
 			q := qualityOf(m, c.Variable, "")
-			e := edgeContrast{Type: curve.TypeTitle(c.TypeA), Variable: q.Title + part(c.Stratum), Outcome: curve.OutcomeOf(c.Outcome).Title,
+			e := edgeContrast{Type: curve.TypeTitle(c.TypeA), Variable: q.Title, Outcome: curve.OutcomeOf(c.Outcome).Title,
 				A: pair(c.HandA, c.SideA), B: pair(c.HandB, c.SideB), Estimate: q.WithUnit(wording.Signed(*c.Estimate, q.Decimals)),
 				Within: q.Interval(c.Lo, c.Hi), Verdict: wording.Spaced(c.Verdict), Sign: "○"}
 			if c.Verdict == "differs" {

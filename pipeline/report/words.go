@@ -81,14 +81,6 @@ func signOf(code string) int {
 	return len(verdictWords)
 }
 
-// part names a part of the pitches behind a quality.
-func part(stratum string) string {
-	if stratum == "" {
-		return ""
-	}
-	return " · " + wording.Spaced(strings.ReplaceAll(stratum, ":", ", "))
-}
-
 // sentence says in words what was decided about a curve.
 func (p *panel) sentence(q curve.Quality) string {
 	v := p.Verdict
