@@ -1,13 +1,9 @@
 package main
 
 import (
-	"encoding/csv"
 	"fmt"
-	"io"
 	"math"
-	"reflect"
 	"slices"
-	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -93,7 +89,7 @@ type and one quality the differences are drawn.`,
 			case asJSON:
 				return writeJSON(t.out, contrastDocument{head("contrast"), v.league, v.version, rows})
 			case asCSV:
-				return writeContrasts(t.out, rows)
+				return thresholds.CSV(t.out, rows)
 			}
 			if len(pairs) == 0 { // hundreds of them: on demand
 				rows = slices.DeleteFunc(rows, func(c thresholds.Contrast) bool { return c.Pair == "pitch_types" })
@@ -120,33 +116,6 @@ type and one quality the differences are drawn.`,
 	complete(cmd, "outcome", outcomeNames())
 	complete(cmd, "pair", pairWords())
 	return cmd
-}
-
-// writeContrasts writes rows as the published CSV has them.
-func writeContrasts(w io.Writer, rows []thresholds.Contrast) error {
-	out := csv.NewWriter(w)
-	columns := thresholds.Columns[thresholds.Contrast]()
-	line := make([]string, len(columns))
-	for i, c := range columns {
-		line[i] = c.Name
-	}
-	_ = out.Write(line) // the error is kept and returned at the end
-	for i := range rows {
-		for k, c := range columns {
-			switch v := c.Field(reflect.ValueOf(rows[i])).Interface().(type) {
-			case *float64:
-				line[k] = ""
-				if v != nil {
-					line[k] = strconv.FormatFloat(*v, 'g', -1, 64)
-				}
-			default:
-				line[k] = fmt.Sprint(v)
-			}
-		}
-		_ = out.Write(line)
-	}
-	out.Flush()
-	return out.Error()
 }
 
 // pairOf is one contrast of two curves: its points along the quality, and what the

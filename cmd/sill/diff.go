@@ -73,7 +73,7 @@ depends on what is shown; the gate looks at the rows shown.`,
 			case asJSON:
 				err = writeJSON(t.out, diffDocument{head("diff"), part.Body(reference)})
 			case asCSV:
-				err = compare.CSV(t.out, part.Rows)
+				err = thresholds.CSV(t.out, part.Rows)
 			default:
 				p := newPrinter(t)
 				printDiff(p, d, part, reference, all || len(part.Rows) < len(d.Rows))

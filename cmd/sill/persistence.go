@@ -46,7 +46,7 @@ func printPersistence(t *terminal, at *place, w *windows, words []string, types 
 	case asJSON:
 		return writeJSON(t.out, persistenceDocument{head("trend"), window.Name, thresholds.Columns[trend.Persistence](), append([]trend.Persistence{}, rows...)})
 	case asCSV:
-		return trend.CSV(t.out, rows)
+		return thresholds.CSV(t.out, rows)
 	}
 	p := newPrinter(t)
 	p.line(bold, "%s: how many events until half of what is seen is the pitcher", window.Name)

@@ -13,6 +13,7 @@ import (
 	"sill/pipeline/compare"
 	"sill/pipeline/estimate"
 	"sill/pipeline/shape"
+	"sill/pipeline/thresholds"
 	"sill/pipeline/trend"
 	"sill/pipeline/wording"
 )
@@ -85,7 +86,7 @@ pitcher is the pitcher.`,
 			case asJSON:
 				return writeJSON(t.out, trendDocument{head("trend"), found.Body(shown)})
 			case asCSV:
-				return trend.CSV(t.out, found.Body(shown).Rows)
+				return thresholds.CSV(t.out, found.Body(shown).Rows)
 			}
 			p := newPrinter(t)
 			printTrend(p, found, shown, keep, all || len(pitchers) > 0)

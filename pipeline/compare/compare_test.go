@@ -314,7 +314,7 @@ func TestWritten(t *testing.T) {
 		t.Errorf("%d rows are counted, there are %d", counted, len(d.Rows))
 	}
 	var b bytes.Buffer
-	if err := CSV(&b, d.Rows); err != nil {
+	if err := thresholds.CSV(&b, d.Rows); err != nil {
 		t.Fatal(err)
 	}
 	records, err := csv.NewReader(&b).ReadAll()

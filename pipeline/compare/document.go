@@ -2,12 +2,8 @@ package compare
 
 import (
 	"bytes"
-	"encoding/csv"
 	"encoding/json"
 	"fmt"
-	"io"
-	"reflect"
-	"strconv"
 
 	"sill/pipeline/thresholds"
 )
@@ -70,37 +66,4 @@ func (d *Diff) JSON(reference string) ([]byte, error) {
 		return nil, fmt.Errorf("encode comparison: %w", err)
 	}
 	return b.Bytes(), nil
-}
-
-// CSV writes rows, one a line, under their names (RFC 4180); a null is empty.
-func CSV(w io.Writer, rows []Row) error {
-	out := csv.NewWriter(w)
-	out.UseCRLF = true
-	columns := thresholds.Columns[Row]()
-	record := make([]string, len(columns))
-	for j, c := range columns {
-		record[j] = c.Name
-	}
-	if err := out.Write(record); err != nil {
-		return err
-	}
-	for i := range rows {
-		v := reflect.ValueOf(&rows[i]).Elem()
-		for j, c := range columns {
-			record[j] = ""
-			switch x := c.Field(v).Interface().(type) {
-			case string:
-				record[j] = x
-			case *float64:
-				if x != nil {
-					record[j] = strconv.FormatFloat(*x, 'g', -1, 64)
-				}
-			}
-		}
-		if err := out.Write(record); err != nil {
-			return err
-		}
-	}
-	out.Flush()
-	return out.Error()
 }

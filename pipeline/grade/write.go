@@ -1,13 +1,8 @@
 package grade
 
 import (
-	"encoding/csv"
 	"encoding/json"
-	"fmt"
 	"io"
-	"reflect"
-	"strconv"
-	"strings"
 
 	"github.com/parquet-go/parquet-go"
 
@@ -52,13 +47,13 @@ func (r *Report) Body() Body {
 func (r *Report) CSV(w io.Writer, table string) error {
 	switch table {
 	case "arsenal":
-		return writeCSV(w, r.Arsenal)
+		return thresholds.CSV(w, r.Arsenal)
 	case "platoon":
-		return writeCSV(w, r.Platoon)
+		return thresholds.CSV(w, r.Platoon)
 	case "pairs":
-		return writeCSV(w, r.Pairs)
+		return thresholds.CSV(w, r.Pairs)
 	}
-	return writeCSV(w, r.Qualities)
+	return thresholds.CSV(w, r.Qualities)
 }
 
 // Parquet writes one table as Parquet.
@@ -72,45 +67,6 @@ func (r *Report) Parquet(w io.Writer, table string) error {
 		return writeParquet(w, table, r.Pairs)
 	}
 	return writeParquet(w, table, r.Qualities)
-}
-
-func writeCSV[T any](w io.Writer, rows []T) error {
-	out := csv.NewWriter(w)
-	out.UseCRLF = true
-	columns := thresholds.Columns[T]()
-	record := make([]string, len(columns))
-	for j, c := range columns {
-		record[j] = c.Name
-	}
-	if err := out.Write(record); err != nil {
-		return err
-	}
-	for i := range rows {
-		v := reflect.ValueOf(&rows[i]).Elem()
-		for j, c := range columns {
-			record[j] = field(c.Field(v).Interface())
-		}
-		if err := out.Write(record); err != nil {
-			return err
-		}
-	}
-	out.Flush()
-	return out.Error()
-}
-
-func field(v any) string {
-	switch x := v.(type) {
-	case []string:
-		return strings.Join(x, ";")
-	case float64:
-		return strconv.FormatFloat(x, 'g', -1, 64)
-	case *float64:
-		if x == nil {
-			return ""
-		}
-		return strconv.FormatFloat(*x, 'g', -1, 64)
-	}
-	return fmt.Sprint(v)
 }
 
 func writeParquet[T any](w io.Writer, table string, rows []T) error {

@@ -1,12 +1,6 @@
 package trend
 
 import (
-	"encoding/csv"
-	"fmt"
-	"io"
-	"reflect"
-	"strconv"
-
 	"sill/pipeline/thresholds"
 )
 
@@ -36,39 +30,4 @@ func (t *Trend) Body(keep func(*Row) bool) Body {
 		}
 	}
 	return b
-}
-
-// CSV writes rows with a head.
-func CSV[T any](w io.Writer, rows []T) error {
-	out := csv.NewWriter(w)
-	out.UseCRLF = true
-	columns := thresholds.Columns[T]()
-	record := make([]string, len(columns))
-	for j, c := range columns {
-		record[j] = c.Name
-	}
-	if err := out.Write(record); err != nil {
-		return err
-	}
-	for i := range rows {
-		v := reflect.ValueOf(&rows[i]).Elem()
-		for j, c := range columns {
-			record[j] = ""
-			switch x := c.Field(v).Interface().(type) {
-			case float64:
-				record[j] = strconv.FormatFloat(x, 'g', -1, 64)
-			case *float64:
-				if x != nil {
-					record[j] = strconv.FormatFloat(*x, 'g', -1, 64)
-				}
-			default:
-				record[j] = fmt.Sprint(x)
-			}
-		}
-		if err := out.Write(record); err != nil {
-			return err
-		}
-	}
-	out.Flush()
-	return out.Error()
 }

@@ -14,6 +14,7 @@ import (
 	"sill/pipeline/pitch"
 	"sill/pipeline/shape"
 	"sill/pipeline/tally"
+	"sill/pipeline/thresholds"
 	"sill/stats"
 )
 
@@ -199,7 +200,7 @@ func TestFollow(t *testing.T) {
 	}
 	// the same data give the same trend
 	var a, b bytes.Buffer
-	if err := errors.Join(CSV(&a, found.Rows), CSV(&b, follow(t, from, to).Rows)); err != nil || !bytes.Equal(a.Bytes(), b.Bytes()) {
+	if err := errors.Join(thresholds.CSV(&a, found.Rows), thresholds.CSV(&b, follow(t, from, to).Rows)); err != nil || !bytes.Equal(a.Bytes(), b.Bytes()) {
 		t.Errorf("a second run differs (%v)", err)
 	}
 }

@@ -1,12 +1,7 @@
 package trial
 
 import (
-	"encoding/csv"
-	"fmt"
 	"io"
-	"reflect"
-	"strconv"
-	"strings"
 
 	"sill/pipeline/thresholds"
 )
@@ -27,37 +22,9 @@ func (t *Trial) Body() Body {
 
 // CSV writes rows, one a line, under their names (RFC 4180); a null is empty.
 func CSV(w io.Writer, rows []Row) error {
-	out := csv.NewWriter(w)
-	out.UseCRLF = true
-	columns := thresholds.Columns[Columns]()
-	record := make([]string, len(columns))
-	for j, c := range columns {
-		record[j] = c.Name
-	}
-	if err := out.Write(record); err != nil {
-		return err
-	}
+	columns := make([]Columns, len(rows))
 	for i := range rows {
-		v := reflect.ValueOf(&rows[i].Columns).Elem()
-		for j, c := range columns {
-			record[j] = ""
-			switch x := c.Field(v).Interface().(type) {
-			case []string:
-				record[j] = strings.Join(x, "; ")
-			case float64:
-				record[j] = strconv.FormatFloat(x, 'g', -1, 64)
-			case *float64:
-				if x != nil {
-					record[j] = strconv.FormatFloat(*x, 'g', -1, 64)
-				}
-			default:
-				record[j] = fmt.Sprint(x)
-			}
-		}
-		if err := out.Write(record); err != nil {
-			return err
-		}
+		columns[i] = rows[i].Columns
 	}
-	out.Flush()
-	return out.Error()
+	return thresholds.CSV(w, columns)
 }
