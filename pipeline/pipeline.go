@@ -75,8 +75,8 @@ func Run(ctx context.Context, o Options) (*Result, error) {
 	}
 
 	say.stage("count", "rows", season.Rows(), "variables", len(variables))
-	facing := opponents.NewCounter(o.Workers)
-	counts, shapes, report, days, err := count(ctx, season, resolver, variables, strata, facing, o)
+	facing, grounds := opponents.NewCounter(o.Workers), newVenues(o.Workers, variables)
+	counts, shapes, report, days, err := count(ctx, season, resolver, variables, strata, facing, grounds, o)
 	if err != nil {
 		return nil, err
 	}
@@ -95,6 +95,8 @@ func Run(ctx context.Context, o Options) (*Result, error) {
 	faced := opponents.Measure(facing.Pairs(), &scoring, len(season.Names.Pitchers), len(season.Names.Batters))
 	o.Locate.Caveats = append(slices.Clip(o.Locate.Caveats), opponents.Caveats(faced)...)
 	o.Locate.Caveats = append(o.Locate.Caveats, seasonCaveats(counts)...)
+	offsets, judged := grounds.offsets(season.Names.Venues)
+	o.Locate.Caveats = append(o.Locate.Caveats, venueCaveats(offsets)...)
 	say.stage("locate", "flips", o.Locate.Flips)
 	tables, err := locate.Locate(ctx, est, o.Locate)
 	if err != nil {
@@ -108,6 +110,7 @@ func Run(ctx context.Context, o Options) (*Result, error) {
 		return nil, err
 	}
 	quality := assess(season, report, resolver, shapes, counts, est.Spreads())
+	quality.at(offsets, judged)
 	if err := fill(&version, tables, counts, report, quality); err != nil {
 		return nil, err
 	}
@@ -171,8 +174,8 @@ func rejected(ctx context.Context, season *ingest.Season) error {
 	return err
 }
 
-// count reads the pitches once and counts them, and who was facing whom.
-func count(ctx context.Context, season *ingest.Season, r *shape.Resolver, vars []shape.Variable, strata []tally.Stratum, facing *opponents.Counter, o Options) (*tally.Tally, *shape.Quality, *ingest.Report, span, error) {
+// count reads the pitches once and counts them, who was facing whom, and where.
+func count(ctx context.Context, season *ingest.Season, r *shape.Resolver, vars []shape.Variable, strata []tally.Stratum, facing *opponents.Counter, grounds *venues, o Options) (*tally.Tally, *shape.Quality, *ingest.Report, span, error) {
 	workers := o.Workers
 	names := tally.Names{Pitchers: season.Names.Pitchers, Batters: season.Names.Batters, Games: season.Names.Games, Levels: season.Names.Levels}
 	builder, err := tally.NewBuilder(vars, strata, names, workers)
@@ -191,6 +194,7 @@ func count(ctx context.Context, season *ingest.Season, r *shape.Resolver, vars [
 				o.Progress("count", n, season.Rows())
 			}
 			facing.Add(worker, batch)
+			grounds.add(worker, batch)
 			return builder.Add(worker, batch)
 		})
 	if err != nil {

@@ -38,6 +38,10 @@ type Quality struct {
 	Shifts   []trend.SeasonShift `json:"season_shifts"`
 	Relabels []trend.Relabel     `json:"relabelled"`
 	Slow     []SlowFastball      `json:"slow_fastballs"`
+	// Offsets are the venues where the same pitchers' pitches read otherwise than
+	// elsewhere, of OffsetsJudged by venue, pitch type and quality.
+	Offsets       []VenueOffset `json:"venue_offsets"`
+	OffsetsJudged int           `json:"venue_offsets_judged"`
 }
 
 // fewRelabelled is the fewest pitchers whose pitch got the same other name that are

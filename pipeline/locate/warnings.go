@@ -20,6 +20,7 @@ const (
 	WarnOnePitcher     = "one_pitcher"
 	WarnSeasonShift    = "season_shift"
 	WarnOpponents      = "opponents"
+	WarnVenueOffset    = "venue_offset"
 )
 
 // Warnings lists every code with its meaning, for the dictionary of tables.
@@ -37,6 +38,7 @@ func Warnings() []Warning {
 		{WarnOnePitcher, "without the one pitcher who draws it most, a breakpoint is gone or moves more than half the way to one of its 95 % limits: it rests on him"},
 		{WarnOpponents, "the batters faced are clearly better or worse than those whom pitchers of this hand face from this side, by .010 or more: see the opponents resource, which gives the rate against the league's batters too"},
 		{WarnSeasonShift, "between two of the seasons that are put together the same pitchers' pitches shifted in common by as much as the smallest change of interest: the instrument may have changed"},
+		{WarnVenueOffset, "at one venue or more the same pitchers' pitches of this type read otherwise than elsewhere, by more than 1 mph, 1 in or 0.25 deg: the instrument there may differ; quality.json names the venue"},
 		{WarnUnknownShare, "the variable is unknown for more than a tenth of the cell's pitches"},
 		{WarnFlipsExhausted, "the family is so large that even the largest number of sign flips cannot reach its strictest limit"},
 		{WarnExceptions, "the cell beats (or never beats) the line over its central nine tenths, yet a confirmed zone outside them does the opposite"},
