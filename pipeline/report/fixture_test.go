@@ -93,6 +93,21 @@ func fixture() (*thresholds.Tables, thresholds.Manifest) {
 		t.Contrasts = append(t.Contrasts, thresholds.Contrast{Kind: "level", Pair: "left_same_opposite", HandA: "left", SideA: "left", TypeA: "four_seam",
 			HandB: "left", SideB: "right", TypeB: "four_seam", Variable: "velocity", Outcome: "whiff_rate", X: num(x), Estimate: num(.01), Verdict: "differs"})
 	}
+	for i, verdict := range []string{"splits", "travels", "cannot_tell"} {
+		c := thresholds.Contrast{Kind: "platoon", Pair: "left_same_opposite", HandA: "left", SideA: "left", TypeA: "four_seam", HandB: "left", SideB: "right",
+			TypeB: "four_seam", Variable: "velocity", Outcome: "whiff_rate", Verdict: verdict, Estimate: num(.047), Lo: num(.024), Hi: num(.07)}
+		t.Contrasts = append(t.Contrasts, c)
+		for k := range 3 {
+			c.X, c.Estimate, c.Lo, c.Hi = num(90.9+float64(2*k+i)), num(.02*float64(k-1)), num(.02*float64(k-2)), num(.02*float64(k))
+			t.Contrasts = append(t.Contrasts, c)
+		}
+	}
+	for i, x := range []float64{.0004, -.024, .031} {
+		r := thresholds.Opponent{Hand: "left", Side: "right", PitchType: "slider", Outcome: "woba_against", Events: 2213, Pitchers: 41, Batters: 190, Rate: .31,
+			League: .322, Difference: num(x), DifferenceLo: num(x - .006), DifferenceHi: num(x + .006), Adjusted: num(.31 - x), Clear: i > 0}
+		t.Opponents = append(t.Opponents, r)
+	}
+	t.Opponents = append(t.Opponents, thresholds.Opponent{Hand: "right", Side: "right", PitchType: "slider", Outcome: "whiff_rate", Events: 9})
 	t.References = append(t.References, thresholds.Reference{PitchType: "four_seam", Outcome: "whiff_rate", Reference: DefaultReference,
 		Value: num(.22), Lo: num(.21), Hi: num(.232), Qualified: 212, RateMinusMedian: num(.004)})
 	return t, thresholds.Manifest{Name: "harbour", Version: "v1.1.0", Parent: "v1.0.0", Algorithm: "1", Seed: 1, Replicates: 2000,
@@ -136,6 +151,12 @@ func hostile() (*thresholds.Tables, thresholds.Manifest) {
 		}
 	}
 	t.Contrasts[0].Variable, t.Contrasts[1].TypeA, t.Contrasts[1].TypeB, t.Contrasts[3].Pair = nasty, nasty, nasty, nasty
+	for i := range t.Contrasts {
+		if c := &t.Contrasts[i]; c.Kind == "platoon" {
+			c.TypeA, c.TypeB, c.HandA, c.Outcome = nasty, nasty, nasty, nasty
+		}
+	}
+	t.Opponents[1].PitchType, t.Opponents[1].Outcome, t.Opponents[1].Hand = nasty, nasty, nasty
 	t.References[0].PitchType, t.References[0].Reference = nasty, nasty
 	return t, m
 }

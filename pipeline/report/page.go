@@ -29,6 +29,8 @@ type page struct {
 	Choices    choices
 	Sections   []section
 	Contrasts  contrasts
+	Hands      hands
+	Facing     facing
 	References []referenceRow
 	Quality    *qualityReport
 	Changes    *changes
@@ -126,7 +128,7 @@ func newPage(t *thresholds.Tables, m thresholds.Manifest, q *qualityReport, c *c
 	p := &page{Policy: policy(), Style: template.CSS(style), Script: template.JS(script), League: m.Name, Version: m.Version,
 		Reference: curve.LineTitle(o.Reference, "of the pitch type"), Quality: q, Changes: c, Verdicts: verdictWords, Caveats: o.Caveats, Manifest: &m, Base: o.Base,
 		Rows: map[string]int{"thresholds": len(t.Thresholds), "verdicts": len(t.Verdicts), "zones": len(t.Zones), "curves": len(t.Curves),
-			"bins": len(t.Bins), "contrasts": len(t.Contrasts), "references": len(t.References)}}
+			"bins": len(t.Bins), "contrasts": len(t.Contrasts), "references": len(t.References), "opponents": len(t.Opponents)}}
 	if m.Rows.FirstDay != "" {
 		p.Days = m.Rows.FirstDay + " to " + m.Rows.LastDay
 	}
@@ -140,6 +142,8 @@ func newPage(t *thresholds.Tables, m thresholds.Manifest, q *qualityReport, c *c
 	}
 	p.glance()
 	p.Contrasts = tellContrasts(t.Contrasts, &m, o.Reference)
+	p.Hands = tellHands(t.Contrasts, &m)
+	p.Facing = tellFacing(t.Opponents)
 	p.References = tellReferences(t.References)
 	return p
 }

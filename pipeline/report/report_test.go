@@ -185,7 +185,7 @@ func TestSound(t *testing.T) {
 			}
 			ids[id] = true
 		}
-		files := regexp.MustCompile(`^\.\./harbour/v1\.1\.0/(verdicts|zones|curves|bins|contrasts|references)\.csv$|^\.\./harbour/v1\.1\.0/((quality|manifest|datapackage)\.json|quarantine\.parquet)$`)
+		files := regexp.MustCompile(`^\.\./harbour/v1\.1\.0/(verdicts|zones|curves|bins|contrasts|references|opponents)\.csv$|^\.\./harbour/v1\.1\.0/((quality|manifest|datapackage)\.json|quarantine\.parquet)$`)
 		for _, n := range doc.all("", func(n node) bool { return n.attr("href") != "" }) {
 			target := n.attr("href")
 			if id, inside := strings.CutPrefix(target, "#"); inside && !ids[id] || !inside && !files.MatchString(target) {

@@ -21,3 +21,25 @@ func TestContrastsOfSplits(t *testing.T) {
 		t.Errorf("with those of a split: %+v, want %+v", got, want)
 	}
 }
+
+// TestHandsAndFacing demands what splits, travels, or stands out in a row of its
+// own, the rest in a count, and nothing of splits.
+func TestHandsAndFacing(t *testing.T) {
+	tables, m := fixture()
+	for _, c := range tables.Contrasts {
+		c.Stratum = "fastball_height_third:upper"
+		tables.Contrasts = append(tables.Contrasts, c)
+	}
+	h := tellHands(tables.Contrasts, &m)
+	if h.All != 3 || h.Splits != 1 || h.Travels != 1 || h.Untold != 1 || len(h.Rows) != 2 {
+		t.Fatalf("across hands: %+v", h)
+	}
+	want := []gap{{"90.9", "−.020", "−.040\u00a0to\u00a0.000"}, {"92.9", ".000", "−.020\u00a0to\u00a0+.020"}, {"94.9", "+.020", ".000\u00a0to\u00a0+.040"}}
+	if r := h.Rows[0]; !reflect.DeepEqual(r.Thirds, want) || r.Means != "worth more against same-handed" || r.Change.By != "+.047" {
+		t.Errorf("what splits: %+v", r)
+	}
+	f := tellFacing(tables.Opponents)
+	if f.Told != 3 || f.Clear != 2 || len(f.Rows) != 2 || f.Rows[0].Batters != "worse" || f.Rows[1].Batters != "better" || f.Rows[1].By != "+.031" {
+		t.Errorf("who was facing: %+v", f)
+	}
+}
