@@ -69,13 +69,13 @@ func tellHands(all []thresholds.Contrast, m *thresholds.Manifest) hands {
 func across(c *thresholds.Contrast) string {
 	switch {
 	case c.Verdict == "travels":
-		return "alike against both"
+		return "both alike"
 	case c.Lo != nil && *c.Lo > 0:
-		return "worth more against same-handed"
+		return "same-handed"
 	case c.Hi != nil && *c.Hi < 0:
-		return "worth more against opposite-handed"
+		return "opposite-handed"
 	}
-	return "the middle third stands out"
+	return "neither; the middle third stands out"
 }
 
 // signedSpan is the interval of a difference of rates.

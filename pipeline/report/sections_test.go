@@ -35,7 +35,7 @@ func TestHandsAndFacing(t *testing.T) {
 		t.Fatalf("across hands: %+v", h)
 	}
 	want := []gap{{"90.9", "−.020", "−.040\u00a0to\u00a0.000"}, {"92.9", ".000", "−.020\u00a0to\u00a0+.020"}, {"94.9", "+.020", ".000\u00a0to\u00a0+.040"}}
-	if r := h.Rows[0]; !reflect.DeepEqual(r.Thirds, want) || r.Means != "worth more against same-handed" || r.Change.By != "+.047" {
+	if r := h.Rows[0]; !reflect.DeepEqual(r.Thirds, want) || r.Means != "same-handed" || r.Change.By != "+.047" {
 		t.Errorf("what splits: %+v", r)
 	}
 	f := tellFacing(tables.Opponents)
