@@ -134,6 +134,7 @@ func (o Options) shared() Options {
 	o.Ingest.Workers, o.Locate.Workers, o.Estimate.Seed = o.Workers, o.Workers, o.Seed
 	if o.Progress != nil {
 		progress := o.Progress
+		o.Estimate.Progress = func(done, of int) { progress("estimate", int64(done), int64(of)) }
 		o.Locate.Progress = func(done, of int) { progress("locate", int64(done), int64(of)) }
 	}
 	return o

@@ -13,6 +13,7 @@ import (
 	"runtime"
 	"slices"
 	"sync"
+	"sync/atomic"
 
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
@@ -200,6 +201,7 @@ func (e *Estimate) addLines(ctx context.Context) error {
 		add(MatchupMedian, MatchupRate, lineKey{typ: k.Type, hand: k.Hand, side: k.Side})
 		add(LeagueMedian, LeagueRate, lineKey{})
 	}
+	var done atomic.Int64
 	err := Each(ctx, runtime.GOMAXPROCS(0), len(tasks), func(i int) error {
 		k := tasks[i].key
 		p := e.pool(k.metric, func(c tally.Cell) bool {
@@ -209,6 +211,9 @@ func (e *Estimate) addLines(ctx context.Context) error {
 		})
 		at := Line{Type: k.typ, Hand: k.hand, Side: k.side, Stratum: k.stratum}
 		tasks[i].out = e.lines(p, k.metric, tasks[i].med, tasks[i].rate, at)
+		if n := int(done.Add(1)); e.options.Progress != nil {
+			e.options.Progress(n, len(tasks))
+		}
 		return nil
 	})
 	if err != nil {

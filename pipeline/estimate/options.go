@@ -11,9 +11,10 @@ import (
 	"sill/pipeline/tally"
 )
 
-// Options say how rates and lines are estimated. The caller sets Seed.
+// Options say how rates and lines are estimated. The caller sets Seed and Progress.
 type Options struct {
-	Seed uint64 // of every random stream
+	Seed     uint64             // of every random stream
+	Progress func(done, of int) // told how many lines are done, from any goroutine; may be nil
 	// Along is another tally whose pitchers are drawn too, nil for none. Two
 	// tallies that are each estimated along the other, with one seed and as many
 	// replicates, have the same draws: every pitcher is drawn once for both.
