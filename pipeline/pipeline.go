@@ -31,7 +31,7 @@ import (
 
 // Algorithm is the version of the estimators. It is part of a version's
 // content id: raise it with every change that moves a published number.
-const Algorithm = "5"
+const Algorithm = "6"
 
 // ErrProfile marks a run whose source cannot tell a variable, or not at the
 // place where the profile says it is measured: the profile is to be mended.
@@ -75,7 +75,7 @@ func Run(ctx context.Context, o Options) (*Result, error) {
 	}
 
 	say.stage("count", "rows", season.Rows(), "variables", len(variables))
-	facing, grounds := opponents.NewCounter(o.Workers), newVenues(o.Workers, variables)
+	facing, grounds := opponents.NewCounter(o.Workers, variables...), newVenues(o.Workers, variables)
 	counts, shapes, report, days, err := count(ctx, season, resolver, variables, strata, facing, grounds, o)
 	if err != nil {
 		return nil, err
@@ -92,7 +92,7 @@ func Run(ctx context.Context, o Options) (*Result, error) {
 		return nil, err
 	}
 	scoring := o.Estimate.Scoring()
-	faced := opponents.Measure(facing.Pairs(), &scoring, len(season.Names.Pitchers), len(season.Names.Batters))
+	faced, along := facing.Measure(&scoring, len(season.Names.Pitchers), len(season.Names.Batters))
 	o.Locate.Caveats = append(slices.Clip(o.Locate.Caveats), opponents.Caveats(faced)...)
 	o.Locate.Caveats = append(o.Locate.Caveats, seasonCaveats(counts)...)
 	offsets, judged := grounds.offsets(season.Names.Venues)
@@ -104,7 +104,7 @@ func Run(ctx context.Context, o Options) (*Result, error) {
 	}
 
 	say.stage("publish", "verdicts", len(tables.Verdicts), "zones", len(tables.Zones))
-	tables.Opponents = opponents.Rows(faced)
+	tables.Opponents = opponents.Rows(faced, along)
 	thresholds.Sort(tables, shape.Names(variables))
 	if version.Families, err = families(ctx, est, o.Locate); err != nil {
 		return nil, err

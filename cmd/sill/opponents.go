@@ -32,12 +32,12 @@ pitchers, and managers choose theirs. Each batter is judged by what he did again
 that hand from that side, with the levels of pitch types held equal, and without
 the pitcher concerned.
 
-Without --config it reads a published version. With it the pitches are read again,
-and each bin of the qualities is asked about too, with 10 % false discoveries among
-all bins.`,
+Each bin of a quality is asked about too, with 10 % false discoveries among all
+bins. Without --config it reads a published version, with it the pitches.`,
 		Example: `  sill opponents                          # of the newest published version
   sill opponents --type sinker --full     # every matchup, clear or not
-  sill opponents --config demo/sill.yaml  # along each quality, from the pitches`,
+  sill opponents --variable velocity      # along one quality
+  sill opponents --config demo/sill.yaml  # from the pitches`,
 		Args: args(),
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			wants, err := q.wants()
@@ -52,9 +52,6 @@ all bins.`,
 			var cells []opponents.Faced
 			var along []opponents.Stretch
 			if q.file == "" {
-				if len(named) > 0 {
-					return usagef("opponents: --variable needs --config, since the pitches are read again for it")
-				}
 				v, err := at.open()
 				if err != nil {
 					return err
@@ -64,7 +61,8 @@ all bins.`,
 				if err := collect(&rows, v.table.Opponents()); err != nil {
 					return err
 				}
-				league, cells = v.league+" "+v.version, opponents.FromRows(rows)
+				league = v.league + " " + v.version
+				cells, along = opponents.FromRows(rows)
 			} else {
 				r, finish, err := q.open(cmd.Context(), t)
 				if err != nil {
@@ -89,21 +87,21 @@ all bins.`,
 				return !wants(f.Type, matchupOfCell(f.Cell), outcome.Metrics[f.Metric].Name)
 			})
 			along = slices.DeleteFunc(along, func(s opponents.Stretch) bool {
-				return !wants(s.Type, matchupOfCell(s.Cell), outcome.Metrics[s.Metric].Name)
+				return !wants(s.Type, matchupOfCell(s.Cell), outcome.Metrics[s.Metric].Name) || len(named) > 0 && !slices.Contains(named, s.Variable.Name)
 			})
 			if q.asJSON {
-				return writeJSON(t.out, opponentsDocument{head("opponents"), league, opponents.Rows(cells), opponents.StretchRows(along)})
+				return writeJSON(t.out, opponentsDocument{head("opponents"), league, opponents.Rows(cells, nil), opponents.Rows(nil, along)})
 			}
 			p := newPrinter(t)
 			p.line(bold, "%s", league)
-			printOpponents(p, cells, along, q.file != "", full)
+			printOpponents(p, cells, along, full)
 			return p.close()
 		},
 	}
 	q.flags(cmd)
 	f := cmd.Flags()
 	at.flags(f)
-	f.StringSliceVar(&variables, "variable", nil, "with --config: `variables` along which batters are told (default all)")
+	f.StringSliceVar(&variables, "variable", nil, "`variables` along which batters are told (default all)")
 	f.BoolVar(&full, "full", false, "print every pitch type and matchup, clear or not")
 	complete(cmd, "variable", variableNames())
 	return cmd
@@ -112,15 +110,15 @@ all bins.`,
 // opponentsDocument is what `opponents --json` prints.
 type opponentsDocument struct {
 	document
-	League    string                 `json:"league"`
-	Cells     []thresholds.Opponent  `json:"cells" doc:"who was facing in each pitch type and matchup"`
-	Stretches []opponents.StretchRow `json:"stretches" doc:"who was facing in each bin of a quality; empty without --config"`
+	League    string                `json:"league"`
+	Cells     []thresholds.Opponent `json:"cells" doc:"who was facing in each pitch type and matchup"`
+	Stretches []thresholds.Opponent `json:"stretches" doc:"who was facing in each bin of a quality"`
 }
 
 func matchupOfCell(c opponents.Cell) pitch.Matchup { return pitch.Matchup{Hand: c.Hand, Side: c.Side} }
 
 // printOpponents writes the answers for a person.
-func printOpponents(p *printer, cells []opponents.Faced, along []opponents.Stretch, pitches, full bool) {
+func printOpponents(p *printer, cells []opponents.Faced, along []opponents.Stretch, full bool) {
 	told, clear, largest := 0, 0, 0.0
 	for i := range cells {
 		if f := &cells[i]; !math.IsNaN(f.Difference) {
@@ -172,7 +170,7 @@ func printOpponents(p *printer, cells []opponents.Faced, along []opponents.Stret
 		}
 		p.table(tab, 0)
 	}
-	if pitches {
+	if len(along) > 0 {
 		p.blank()
 		printStretches(p, along)
 	}

@@ -1,9 +1,9 @@
 package opponents
 
 import (
-	"fmt"
 	"math"
 	"math/rand/v2"
+	"reflect"
 	"slices"
 	"testing"
 
@@ -285,8 +285,13 @@ func TestAlong(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if a, b := fmt.Sprint(StretchRows(along)), fmt.Sprint(StretchRows(again)); len(along) != len(again) || len(a) != len(b) {
-		t.Error("stretches depend on the order of the pitches")
+	if len(along) != len(again) {
+		t.Fatal("stretches depend on the order of the pitches")
+	}
+	// What is published holds all that is told.
+	readCells, readAlong := FromRows(Rows(cells, along))
+	if !reflect.DeepEqual(Rows(readCells, readAlong), Rows(cells, along)) || len(readAlong) != len(along) {
+		t.Error("rows read back differ")
 	}
 	for i := range again {
 		if again[i].Difference != along[i].Difference || again[i].Hi != along[i].Hi {

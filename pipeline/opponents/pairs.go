@@ -12,6 +12,7 @@ import (
 
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
+	"sill/pipeline/shape"
 	"sill/pipeline/tally"
 )
 
@@ -38,12 +39,17 @@ func (p *Pair) compare(o *Pair) int {
 	return cmp.Or(p.Cell.Compare(o.Cell), cmp.Compare(p.Pitcher, o.Pitcher), cmp.Compare(p.Batter, o.Batter))
 }
 
-// Counter counts pairs; each worker has a part of its own.
-type Counter struct{ parts []part }
+// Counter counts pairs, and keeps what the bins of some qualities need; each worker
+// has a part of its own.
+type Counter struct {
+	parts []part
+	along []shape.Variable
+}
 
 type part struct {
 	at    map[pairKey]int
 	pairs []Pair
+	seen  []sighting
 }
 
 type pairKey struct {
@@ -51,9 +57,10 @@ type pairKey struct {
 	cell            Cell
 }
 
-// NewCounter returns a counter for so many workers.
-func NewCounter(workers int) *Counter {
-	c := &Counter{parts: make([]part, workers)}
+// NewCounter returns a counter for so many workers. Along the qualities given it can
+// tell bins too: for these it keeps some 100 bytes an event.
+func NewCounter(workers int, along ...shape.Variable) *Counter {
+	c := &Counter{parts: make([]part, workers), along: along}
 	for i := range c.parts {
 		c.parts[i].at = map[pairKey]int{}
 	}
@@ -67,6 +74,11 @@ func (c *Counter) Add(worker int, batch []pitch.Pitch) {
 	p := &c.parts[worker]
 	for i := range batch {
 		t := &batch[i]
+		if len(c.along) > 0 {
+			if s, ok := see(t, c.along); ok {
+				p.seen = append(p.seen, s)
+			}
+		}
 		swing := outcome.SwingOf(t)
 		class, counted := outcome.ClassOf(t.Result)
 		if t.Batter < 0 || swing == outcome.NoSwing && !counted {

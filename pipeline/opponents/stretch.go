@@ -41,51 +41,53 @@ type sighting struct {
 // Along reads the pitches once: who was facing in every cell, and in every bin of
 // some qualities that holds enough events.
 func Along(ctx context.Context, p tally.Pitches, vars []shape.Variable, scoring *outcome.Scoring) (cells []Faced, along []Stretch, err error) {
-	counter := NewCounter(p.Workers())
-	logs := make([][]sighting, p.Workers())
+	counter := NewCounter(p.Workers(), vars...)
 	err = p.Each(ctx, func(worker int, batch []pitch.Pitch) error {
 		counter.Add(worker, batch)
-		for i := range batch {
-			if s, ok := see(&batch[i], vars); ok {
-				logs[worker] = append(logs[worker], s)
-			}
-		}
 		return nil
 	})
 	if err != nil {
 		return nil, nil, err
 	}
 	names := p.Names()
-	pairs := counter.Pairs()
-	cells = Measure(pairs, scoring, len(names.Pitchers), len(names.Batters))
+	cells, along = counter.Measure(scoring, len(names.Pitchers), len(names.Batters))
+	return cells, along, nil
+}
+
+// Measure says who was facing in every cell, and in every bin of the counter's
+// qualities that holds enough events. Pitchers and batters are numbered below the
+// sizes given. The counter is spent.
+func (c *Counter) Measure(scoring *outcome.Scoring, pitchers, batters int) (cells []Faced, along []Stretch) {
 	byCell := map[Cell][]sighting{}
-	for _, list := range logs {
-		for _, s := range list {
+	for i := range c.parts {
+		for _, s := range c.parts[i].seen {
 			byCell[s.cell] = append(byCell[s.cell], s)
 		}
 	}
+	pairs := c.Pairs()
+	cells = Measure(pairs, scoring, pitchers, batters)
+	if len(byCell) == 0 {
+		return cells, nil
+	}
 	for _, m := range pitch.Matchups {
 		for metric := range outcome.Metrics {
-			if err := ctx.Err(); err != nil {
-				return nil, nil, err
-			}
-			g := newMatchup(pairs, m, metric, scoring, len(names.Pitchers), len(names.Batters))
+			g := newMatchup(pairs, m, metric, scoring, pitchers, batters)
 			if g == nil {
 				continue
 			}
-			for _, c := range g.cells {
-				if c.Type == pitch.UnknownType {
+			for _, cell := range g.cells {
+				if cell.Type == pitch.UnknownType {
 					continue
 				}
-				for v := range vars {
-					along = append(along, g.stretches(byCell[c], c, v, vars[v], scoring)...)
+				for v := range c.along {
+					along = append(along, g.stretches(byCell[cell], cell, v, c.along[v], scoring)...)
 				}
 			}
 		}
 	}
 	slices.SortStableFunc(along, func(a, b Stretch) int { return cmp.Or(a.Cell.Compare(b.Cell), cmp.Compare(a.Metric, b.Metric)) })
 	family(along)
-	return cells, along, nil
+	return cells, along
 }
 
 // see takes what is needed of a pitch; ok is false without an eligible event of a

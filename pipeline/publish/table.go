@@ -51,7 +51,7 @@ func (v *Version) tables() []table {
 		newTable("contrasts", "differences between matchups and between pitch types", t.Contrasts),
 		newTable("references", "the lines that rates are compared with", t.References),
 		newTable("slopes", "how much of a pattern is seen inside the same pitcher and how much between pitchers", t.Slopes, cell...),
-		newTable("opponents", "who was facing the pitchers of each cell, against the league's batters, and the rate with that held equal", t.Opponents, "hand", "side", "pitch_type", "outcome"),
+		newTable("opponents", "who was facing the pitchers of each cell, and in each bin of a quality, against the league's batters, and the rate with that held equal", t.Opponents),
 	}
 }
 

@@ -25,7 +25,7 @@ func tellFacing(all []thresholds.Opponent) facing {
 	largest := 0.0
 	for i := range all {
 		r := &all[i]
-		if r.Difference == nil {
+		if r.Difference == nil || r.Variable != "" { // bins stand in the file only
 			continue
 		}
 		out.Told++

@@ -218,6 +218,9 @@ type Opponent struct {
 	Side         string   `json:"side" parquet:"side" doc:"side of the batter"`
 	PitchType    string   `json:"pitch_type" parquet:"pitch_type" doc:"pitch type"`
 	Outcome      string   `json:"outcome" parquet:"outcome" doc:"whiff_rate or woba_against"`
+	Variable     string   `json:"variable" parquet:"variable" doc:"quality of the pitch whose bin the row is of; empty for the whole cell"`
+	Lower        *float64 `json:"lower" parquet:"lower,optional" unit:"variable" doc:"lower edge of the bin, included; null for the whole cell"`
+	Upper        *float64 `json:"upper" parquet:"upper,optional" unit:"variable" doc:"upper edge of the bin, excluded; null for the whole cell"`
 	Events       int64    `json:"events" parquet:"events" unit:"count" doc:"eligible events whose batter is known"`
 	Pitchers     int64    `json:"pitchers" parquet:"pitchers" unit:"count" doc:"pitchers with such an event"`
 	Batters      int64    `json:"batters" parquet:"batters" unit:"count" doc:"batters with such an event"`
@@ -228,8 +231,9 @@ type Opponent struct {
 	DifferenceLo *float64 `json:"difference_lo" parquet:"difference_lo,optional" unit:"outcome" doc:"its lower 95 % limit: pitchers are clusters, and single batters' rates are uncertain"`
 	DifferenceHi *float64 `json:"difference_hi" parquet:"difference_hi,optional" unit:"outcome" doc:"its upper 95 % limit"`
 	Shrunk       *float64 `json:"shrunk_difference" parquet:"shrunk_difference,optional" unit:"outcome" doc:"the difference with every batter's rate shrunk toward the league's batters: nearer 0 by what is not known of single batters"`
+	Q            *float64 `json:"q" parquet:"q,optional" doc:"of a bin: p of no difference after Benjamini-Hochberg over all bins; null for the whole cell"`
 	Adjusted     *float64 `json:"adjusted_rate" parquet:"adjusted_rate,optional" unit:"outcome" doc:"rate less difference: what it would be against the league's batters"`
-	Clear        bool     `json:"clear" parquet:"clear" doc:"whether the interval leaves 0 out and the difference is .010 or more: the cell's verdicts then warn of opponents"`
+	Clear        bool     `json:"clear" parquet:"clear" doc:"whether the interval leaves 0 out and the difference is .010 or more, and, for a bin, stays with 10 % false discoveries among all bins: the verdicts of a clear cell warn of opponents"`
 }
 
 // Threshold is one row of the headline view: a verdict with one of its zones

@@ -42,11 +42,13 @@ func Sort(t *Tables, variables []string) {
 		return cmp.Or(o.keys(a.key(), b.key()), cmp.Compare(a.Reference, b.Reference))
 	})
 	slices.SortStableFunc(t.Slopes, func(a, b Slope) int { return o.keys(a.Key, b.Key) })
-	slices.SortStableFunc(t.Opponents, func(a, b Opponent) int { return o.keys(a.key(), b.key()) })
+	slices.SortStableFunc(t.Opponents, func(a, b Opponent) int {
+		return cmp.Or(o.keys(a.key(), b.key()), compareNumber(a.Lower, b.Lower))
+	})
 }
 
 func (p Opponent) key() Key {
-	return Key{Hand: p.Hand, Side: p.Side, PitchType: p.PitchType, Outcome: p.Outcome}
+	return Key{Hand: p.Hand, Side: p.Side, PitchType: p.PitchType, Variable: p.Variable, Outcome: p.Outcome}
 }
 
 func (c Contrast) first() Key {
