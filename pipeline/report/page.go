@@ -32,6 +32,7 @@ type page struct {
 	Hands      hands
 	Facing     facing
 	References []referenceRow
+	Splits     []string // how far the data reach into each
 	Quality    *qualityReport
 	Changes    *changes
 	Verdicts   []verdictWord
@@ -145,6 +146,7 @@ func newPage(t *thresholds.Tables, m thresholds.Manifest, q *qualityReport, c *c
 	p.Hands = tellHands(t.Contrasts, &m)
 	p.Facing = tellFacing(t.Opponents)
 	p.References = tellReferences(t.References)
+	p.Splits = tellSplits(t.Verdicts, o.Reference)
 	return p
 }
 

@@ -3,6 +3,8 @@ package report
 import (
 	"reflect"
 	"testing"
+
+	"sill/pipeline/thresholds"
 )
 
 // TestContrastsOfSplits demands that comparisons of splits are neither counted
@@ -41,5 +43,21 @@ func TestHandsAndFacing(t *testing.T) {
 	f := tellFacing(tables.Opponents)
 	if f.Told != 3 || f.Clear != 2 || len(f.Rows) != 2 || f.Rows[0].Batters != "worse" || f.Rows[1].Batters != "better" || f.Rows[1].By != "+.031" {
 		t.Errorf("who was facing: %+v", f)
+	}
+}
+
+// TestSplits: the sentence counts by the page's line only, and names what ran out.
+func TestSplits(t *testing.T) {
+	row := func(stratum, verdict string) thresholds.Verdict {
+		return thresholds.Verdict{Key: thresholds.Key{Stratum: stratum}, Reference: "pitch_type_median", Verdict: verdict}
+	}
+	other := row("count:even", "too_few")
+	other.Reference = "pitch_type_rate"
+	got := tellSplits([]thresholds.Verdict{row("", "too_few"), row("count:ahead", "too_few"), row("count:ahead", "found"), row("count:ahead", "too_few"),
+		row("count:two_strikes", "found"), row("count:two_strikes", "too_few"), other, row("season:2031", "inconclusive")}, "pitch_type_median")
+	want := []string{"Split by count: too few pitches or pitchers in 3 of 5 cells. Ran out of data: ahead (2 of 3).",
+		"Split by season: too few pitches or pitchers in 0 of 1 cell."}
+	if !reflect.DeepEqual(got, want) {
+		t.Errorf("got %q", got)
 	}
 }
