@@ -38,7 +38,7 @@ program itself: manual pages (man), completions for bash, zsh, fish and PowerShe
 		Example: `  sill docs | less
   sill docs --dir docs
   man docs/man/sill-run.1
-  source docs/completions/sill.bash                           # bash, this session
+  source docs/completions/sill.bash                           # bash, until the shell ends
   cp docs/completions/sill.fish ~/.config/fish/completions/   # fish, from now on`,
 		Args: args(),
 		RunE: func(cmd *cobra.Command, _ []string) error {
