@@ -8,61 +8,14 @@ import (
 	"sill/stats"
 )
 
-// group holds events by pitcher and by batter: number, sum of values and of
-// squared values.
+// group holds events by pitcher and by batter.
 type group struct {
 	pitches           int64
-	pitchers, batters clusters
-}
-
-type clusters struct {
-	n, y []float64
-	yy   float64
+	pitchers, batters stats.Sums
 }
 
 func newGroup(t *tally.Tally) *group {
-	of := func(k int) clusters { return clusters{n: make([]float64, k), y: make([]float64, k)} }
-	return &group{pitchers: of(len(t.Pitchers)), batters: of(len(t.Batters))}
-}
-
-func (c *clusters) add(k int32, n, y, yy float64) {
-	c.n[k] += n
-	c.y[k] += y
-	c.yy += yy
-}
-
-func (c *clusters) join(o *clusters) {
-	for k, n := range o.n {
-		c.n[k] += n
-		c.y[k] += o.y[k]
-	}
-	c.yy += o.yy
-}
-
-func (c *clusters) events() float64 {
-	sum := 0.0
-	for _, n := range c.n {
-		sum += n
-	}
-	return sum
-}
-
-// table is the group as one bin; nil without an event.
-func (c *clusters) table(metric int) *stats.Table {
-	t := &stats.Table{Clusters: len(c.n), Start: []int32{0}}
-	for k, n := range c.n {
-		if n > 0 {
-			t.Cluster, t.N, t.Y = append(t.Cluster, int32(k)), append(t.N, n), append(t.Y, c.y[k])
-		}
-	}
-	if len(t.N) == 0 {
-		return nil
-	}
-	t.X, t.Start = []float64{0}, append(t.Start, int32(len(t.N)))
-	if metric != outcome.Whiff {
-		t.YY = []float64{c.yy}
-	}
-	return t
+	return &group{pitchers: stats.NewSums(len(t.Pitchers)), batters: stats.NewSums(len(t.Batters))}
 }
 
 // split holds the groups of one cell and outcome, by which qualities lie in their
@@ -108,19 +61,19 @@ func splitOf(t *tally.Tally, k cell, metric int, used uint, scoring *outcome.Sco
 			for j := range rows {
 				g.pitches += int64(rows[j].Pitches)
 				if n, y, yy := rows[j].Values(metric, scoring); n > 0 {
-					g.pitchers.add(rows[j].Cluster, float64(n), y, yy)
+					g.pitchers.Add(rows[j].Cluster, float64(n), y, yy)
 				}
 			}
 			for _, e := range curve.BatterBin(b) {
 				if e.Event().Metric() == metric {
 					n, w := float64(e.Count()), e.Event().Value(scoring)
-					g.batters.add(e.Batter, n, float64(n*w), float64(float64(n*w)*w))
+					g.batters.Add(e.Batter, n, float64(n*w), float64(float64(n*w)*w))
 				}
 			}
 		}
 	}
 	all := s.where(func(uint) bool { return true })
-	s.batters = batters && all.pitchers.events() > 0 && all.batters.events() >= float64(minBattersKnown*all.pitchers.events())
+	s.batters = batters && all.pitchers.Events() > 0 && all.batters.Events() >= float64(minBattersKnown*all.pitchers.Events())
 	return s
 }
 
@@ -130,8 +83,8 @@ func (s *split) where(keep func(in uint) bool) *group {
 	for in := uint(0); in < 1<<maxQualities; in++ { // in order, so that sums do not depend on a map
 		if g := s.by[in]; g != nil && keep(in) {
 			out.pitches += g.pitches
-			out.pitchers.join(&g.pitchers)
-			out.batters.join(&g.batters)
+			out.pitchers.Join(&g.pitchers)
+			out.batters.Join(&g.batters)
 		}
 	}
 	return out
@@ -144,17 +97,17 @@ func (s *split) count(from, to int) *group {
 
 // rate describes the events of a group; NaN where there are none.
 func (s *split) rate(g *group) stats.Bin {
-	t := g.pitchers.table(s.metric)
-	if t == nil {
-		return stats.Bin{Rate: nan, Lo: nan, Hi: nan}
-	}
 	kind := stats.Mean
 	if s.metric == outcome.Whiff {
 		kind = stats.Proportion
 	}
+	t := g.pitchers.Table(kind)
+	if t == nil {
+		return stats.Bin{Rate: nan, Lo: nan, Hi: nan}
+	}
 	var second *stats.Table
 	if s.batters {
-		second = g.batters.table(s.metric)
+		second = g.batters.Table(kind)
 	}
 	return t.Bin(0, kind, second)
 }
@@ -162,11 +115,10 @@ func (s *split) rate(g *group) stats.Bin {
 // compare tests whether the pitch does better in one group than in another.
 func (s *split) compare(in, out *group) stats.Cutoff {
 	m := outcome.Metrics[s.metric]
-	c := stats.CompareCutoff(in.pitchers.y, in.pitchers.n, out.pitchers.y, out.pitchers.n, stats.CutoffOptions{
+	c := stats.CompareCutoff(in.pitchers.Y, in.pitchers.N, out.pitchers.Y, out.pitchers.N, stats.CutoffOptions{
 		Sign: float64(m.Sign), Delta: m.Delta, MinEvents: float64(m.MinEvents), MinClusters: minPitchers, MinEffective: minEffective, FDR: Discovery})
 	if !s.batters {
 		return c
 	}
-	return c.WithSecond(stats.SecondSide{Y: in.batters.y, N: in.batters.n, YY: in.batters.yy},
-		stats.SecondSide{Y: out.batters.y, N: out.batters.n, YY: out.batters.yy})
+	return c.WithSecond(&in.batters, &out.batters)
 }

@@ -453,7 +453,7 @@ func TestSlope(t *testing.T) {
 	scoring := DefaultOptions().Estimate.Scoring()
 	s := splitOf(counts, cellLL, outcome.Whiff, 3, &scoring, false)
 	got, ok := s.slope()
-	variance, effective := leaveOneOut([]*group{s.count(0, 0), s.count(1, 1), s.count(2, 2)}, func(g *group) *clusters { return &g.pitchers })
+	variance, effective := leaveOneOut([]*group{s.count(0, 0), s.count(1, 1), s.count(2, 2)}, func(g *group) *stats.Sums { return &g.pitchers })
 	if !ok || math.Abs(got.gain-fit(-1)) > 1e-9 || math.Abs(variance/v-1) > 1e-9 {
 		t.Errorf("slope %.9f with variance %.9g, fitted anew %.9f with %.9g", got.gain, variance, fit(-1), v)
 	}

@@ -51,20 +51,20 @@ func (s *split) slope() (out slope, ok bool) {
 	all := moments{}
 	for k := range groups {
 		groups[k] = s.count(k, k)
-		for p, n := range groups[k].pitchers.n {
-			all.add(k, n, groups[k].pitchers.y[p])
+		for p, n := range groups[k].pitchers.N {
+			all.add(k, n, groups[k].pitchers.Y[p])
 		}
 	}
 	if !(all.n > 0 && all.spread() > 0) {
 		return out, false
 	}
 	b := all.slope()
-	v, effective := leaveOneOut(groups, func(g *group) *clusters { return &g.pitchers })
+	v, effective := leaveOneOut(groups, func(g *group) *stats.Sums { return &g.pitchers })
 	if effective < minEffective {
 		return out, false
 	}
 	if s.batters {
-		second, g := leaveOneOut(groups, func(g *group) *clusters { return &g.batters })
+		second, g := leaveOneOut(groups, func(g *group) *stats.Sums { return &g.batters })
 		if extra := second - eventVariance(groups); extra > 0 {
 			v += extra
 		}
@@ -86,14 +86,14 @@ func (s *split) slope() (out slope, ok bool) {
 
 // leaveOneOut returns the variance of the slope from leaving out one cluster at a
 // time, and the effective number of clusters.
-func leaveOneOut(groups []*group, of func(*group) *clusters) (variance, effective float64) {
-	own := make([]moments, len(of(groups[0]).n))
+func leaveOneOut(groups []*group, of func(*group) *stats.Sums) (variance, effective float64) {
+	own := make([]moments, len(of(groups[0]).N))
 	all := moments{}
 	for k, g := range groups {
 		c := of(g)
-		for i, n := range c.n {
-			own[i].add(k, n, c.y[i])
-			all.add(k, n, c.y[i])
+		for i, n := range c.N {
+			own[i].add(k, n, c.Y[i])
+			all.add(k, n, c.Y[i])
 		}
 	}
 	if !(all.n > 0) {
@@ -121,8 +121,8 @@ func eventVariance(groups []*group) float64 {
 	all := moments{}
 	sum := make([]moments, len(groups))
 	for k, g := range groups {
-		for i, n := range g.batters.n {
-			sum[k].add(k, n, g.batters.y[i])
+		for i, n := range g.batters.N {
+			sum[k].add(k, n, g.batters.Y[i])
 		}
 		all.add(k, sum[k].n, sum[k].y)
 	}
@@ -131,7 +131,7 @@ func eventVariance(groups []*group) float64 {
 	for k, g := range groups {
 		x := float64(k) - mean
 		fit := level + float64(b*x)
-		total += float64(x * x * (g.batters.yy - float64(2*fit*sum[k].y) + float64(fit*fit*sum[k].n)))
+		total += float64(x * x * (g.batters.YY - float64(2*fit*sum[k].y) + float64(fit*fit*sum[k].n)))
 	}
 	return total / (all.spread() * all.spread())
 }

@@ -4,7 +4,6 @@ import (
 	"math"
 	"slices"
 
-	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/pipeline/shape"
 	"sill/pipeline/tally"
@@ -109,48 +108,6 @@ func place(t *tally.Tally, c Claim) (placing, bool) {
 	return p, true
 }
 
-// group holds events by cluster: number, sum of values and of squared values.
-type group struct {
-	n, y []float64
-	yy   float64
-}
-
-func newGroup(clusters int) group {
-	return group{n: make([]float64, clusters), y: make([]float64, clusters)}
-}
-
-func (g *group) add(cluster int32, n, y, yy float64) {
-	g.n[cluster] += n
-	g.y[cluster] += y
-	g.yy += yy
-}
-
-func (g *group) events() float64 {
-	sum := 0.0
-	for _, n := range g.n {
-		sum += n
-	}
-	return sum
-}
-
-// table is the group as one bin; nil without an event.
-func (g *group) table(metric int) *stats.Table {
-	t := &stats.Table{Clusters: len(g.n), Start: []int32{0}}
-	for k, n := range g.n {
-		if n > 0 {
-			t.Cluster, t.N, t.Y = append(t.Cluster, int32(k)), append(t.N, n), append(t.Y, g.y[k])
-		}
-	}
-	if len(t.N) == 0 {
-		return nil
-	}
-	t.X, t.Start = []float64{0}, append(t.Start, int32(len(t.N)))
-	if metric != outcome.Whiff {
-		t.YY = []float64{g.yy}
-	}
-	return t
-}
-
 // The two sides of a claim.
 const (
 	in = iota
@@ -159,7 +116,7 @@ const (
 
 // sample is what a league threw on both sides of a claim, over its seasons.
 type sample struct {
-	pitchers, batters [2]group
+	pitchers, batters [2]stats.Sums
 	pitches           [2]int64
 	seasons           int
 }
@@ -169,7 +126,7 @@ func (l *League) count(c Claim, p placing) sample {
 	t := l.Tally
 	s := sample{}
 	for side := range 2 {
-		s.pitchers[side], s.batters[side] = newGroup(len(t.Pitchers)), newGroup(len(t.Batters))
+		s.pitchers[side], s.batters[side] = stats.NewSums(len(t.Pitchers)), stats.NewSums(len(t.Batters))
 	}
 	var seasons []int16
 	for i := range t.Cells {
@@ -191,13 +148,13 @@ func (l *League) count(c Claim, p placing) sample {
 			for r := range rows {
 				s.pitches[side] += int64(rows[r].Pitches)
 				if n, y, yy := rows[r].Values(c.Metric, &l.Scoring); n > 0 {
-					s.pitchers[side].add(rows[r].Cluster, float64(n), y, yy)
+					s.pitchers[side].Add(rows[r].Cluster, float64(n), y, yy)
 				}
 			}
 			for _, k := range curve.BatterBin(b) {
 				if k.Event().Metric() == c.Metric {
 					n, w := float64(k.Count()), k.Event().Value(&l.Scoring)
-					s.batters[side].add(k.Batter, n, float64(n*w), float64(float64(n*w)*w))
+					s.batters[side].Add(k.Batter, n, float64(n*w), float64(float64(n*w)*w))
 				}
 			}
 		}
@@ -212,6 +169,6 @@ const minBattersKnown = .9
 
 // battersKnown tells whether batters count as clusters.
 func (s *sample) battersKnown() bool {
-	known := s.batters[in].events() + s.batters[out].events()
-	return known > 0 && known >= float64(minBattersKnown*(s.pitchers[in].events()+s.pitchers[out].events()))
+	known := s.batters[in].Events() + s.batters[out].Events()
+	return known > 0 && known >= float64(minBattersKnown*(s.pitchers[in].Events()+s.pitchers[out].Events()))
 }

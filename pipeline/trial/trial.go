@@ -149,14 +149,16 @@ func (l *League) try(c Claim) Row {
 	r.against(l)
 	s := l.count(c, p)
 	a, b := &s.pitchers[in], &s.pitchers[out]
-	r.test = stats.CompareCutoff(a.y, a.n, b.y, b.n, c.options())
+	r.test = stats.CompareCutoff(a.Y, a.N, b.Y, b.N, c.options())
+	kind := stats.Mean
+	if c.Metric == outcome.Whiff {
+		kind = stats.Proportion
+	}
 	second := [2]*stats.Table{}
 	if l.Batters && s.battersKnown() {
 		r.ByBatters = true
-		r.test = r.test.WithSecond(
-			stats.SecondSide{Y: s.batters[in].y, N: s.batters[in].n, YY: s.batters[in].yy},
-			stats.SecondSide{Y: s.batters[out].y, N: s.batters[out].n, YY: s.batters[out].yy})
-		second = [2]*stats.Table{s.batters[in].table(c.Metric), s.batters[out].table(c.Metric)}
+		r.test = r.test.WithSecond(&s.batters[in], &s.batters[out])
+		second = [2]*stats.Table{s.batters[in].Table(kind), s.batters[out].Table(kind)}
 	}
 	r.Pitches, r.Seasons = s.pitches[in]+s.pitches[out], int64(s.seasons)
 	r.EventsIn, r.EventsOut = int64(r.test.Inside.Events), int64(r.test.Outside.Events)
@@ -165,12 +167,8 @@ func (l *League) try(c Claim) Row {
 	if r.TooFew {
 		return r
 	}
-	kind := stats.Mean
-	if c.Metric == outcome.Whiff {
-		kind = stats.Proportion
-	}
-	inside := a.table(c.Metric).Bin(0, kind, second[in])
-	outside := b.table(c.Metric).Bin(0, kind, second[out])
+	inside := a.Table(kind).Bin(0, kind, second[in])
+	outside := b.Table(kind).Bin(0, kind, second[out])
 	r.RateIn, r.RateInLo, r.RateInHi = orNil(inside.Rate), orNil(inside.Lo), orNil(inside.Hi)
 	r.RateOut, r.RateOutLo, r.RateOutHi = orNil(outside.Rate), orNil(outside.Lo), orNil(outside.Hi)
 	r.Advantage, r.AdvantageLo, r.AdvantageHi = orNil(r.test.D), orNil(r.test.Lo), orNil(r.test.Hi)
@@ -201,19 +199,19 @@ const (
 // over pitchers with events on both, with its error from leaving out one at a time
 // and (Σw)²/Σw² − 1 degrees of freedom. It is the slope inside pitchers on the
 // indicator of the region (stats.WithinBetween).
-func (r *Row) within(a, b *group) {
+func (r *Row) within(a, b *stats.Sums) {
 	var own, weights []float64
 	var sum, sumW, inside, outside float64
-	for k := range a.n {
-		if a.n[k] == 0 || b.n[k] == 0 {
+	for k := range a.N {
+		if a.N[k] == 0 || b.N[k] == 0 {
 			continue
 		}
-		d, w := a.y[k]/a.n[k]-b.y[k]/b.n[k], a.n[k]*b.n[k]/(a.n[k]+b.n[k])
+		d, w := a.Y[k]/a.N[k]-b.Y[k]/b.N[k], a.N[k]*b.N[k]/(a.N[k]+b.N[k])
 		own, weights = append(own, d), append(weights, w)
 		sum += float64(w * d)
 		sumW += w
-		inside += a.n[k]
-		outside += b.n[k]
+		inside += a.N[k]
+		outside += b.N[k]
 	}
 	r.WithinBoth = int64(len(own))
 	o := r.claim.options()
