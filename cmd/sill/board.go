@@ -45,7 +45,6 @@ func (s *selection) wants(v *thresholds.Verdict) bool {
 
 // matches tells whether a verdict passes the filters, whatever its stratum.
 func (s *selection) matches(v *thresholds.Verdict) bool {
-	in := func(list []string, word string) bool { return len(list) == 0 || slices.Contains(list, word) }
 	return v.Reference == s.reference && in(s.types, v.PitchType) &&
 		in(s.matchups, matchupOf(v.Key)) && in(s.variables, v.Variable) && in(s.outcomes, v.Outcome) &&
 		in(s.verdicts, v.Verdict)

@@ -79,7 +79,6 @@ type and one quality the differences are drawn.`,
 			if err := v.more(); err != nil {
 				return err
 			}
-			in := func(list []string, word string) bool { return len(list) == 0 || slices.Contains(list, word) }
 			rows := slices.DeleteFunc(slices.Clone(v.tables.Contrasts), func(c thresholds.Contrast) bool {
 				own := c.Stratum == s.stratum || s.stratum == "" && c.Pair == "season_before"
 				return !own || c.Kind == locate.KindPlatoon || !in(s.types, c.TypeA) && !in(s.types, c.TypeB) || !in(s.variables, c.Variable) ||
@@ -103,17 +102,12 @@ type and one quality the differences are drawn.`,
 	}
 	f := cmd.Flags()
 	at.flags(f)
-	f.StringSliceVar(&types, "type", nil, "pitch types, such as `four_seam,sinker`")
-	f.StringSliceVar(&variables, "variable", nil, "variables, such as `velocity`")
-	f.StringSliceVar(&outcomes, "outcome", nil, "outcomes: `whiff_rate,woba_against`")
+	filterFlags(cmd, &types, nil, &variables, &outcomes)
 	f.StringSliceVar(&pairs, "pair", nil, "pairs, such as `left_same_opposite,mirror_same`")
 	f.StringVar(&stratum, "stratum", "", "one value of an extra split, such as `count:two_strikes`")
 	f.BoolVar(&all, "all", false, "also list what is not shown to differ")
 	f.BoolVar(&asJSON, "json", false, "print JSON")
 	f.BoolVar(&asCSV, "csv", false, "print every row as CSV")
-	complete(cmd, "type", typeWords())
-	complete(cmd, "variable", variableNames())
-	complete(cmd, "outcome", outcomeNames())
 	complete(cmd, "pair", pairWords())
 	return cmd
 }

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
-	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -65,7 +64,6 @@ depends on what is shown; the gate looks at the rows shown.`,
 			}
 			part := d.Only(func(r compare.Row) bool {
 				lines := r.Kind == compare.KindLine // they belong to every matchup and quality
-				in := func(list []string, word string) bool { return len(list) == 0 || slices.Contains(list, word) }
 				return in(wanted.types, r.PitchType) && in(wanted.outcomes, r.Outcome) &&
 					(lines || in(wanted.matchups, matchupOf(r.Key)) && in(wanted.variables, r.Variable))
 			})
@@ -88,19 +86,12 @@ depends on what is shown; the gate looks at the rows shown.`,
 	f := cmd.Flags()
 	at.flags(f)
 	_ = f.MarkHidden("version") // A and B name theirs
-	f.StringSliceVar(&types, "type", nil, "pitch types, such as `four_seam,sinker`")
-	f.StringSliceVar(&matchups, "matchup", nil, "matchups, such as `L-v-L,L-v-R`")
-	f.StringSliceVar(&variables, "variable", nil, "variables, such as `velocity`")
-	f.StringSliceVar(&outcomes, "outcome", nil, "outcomes: `whiff_rate,woba_against`")
+	filterFlags(cmd, &types, &matchups, &variables, &outcomes)
 	f.StringVar(&reference, "reference", defaultReference, "headline `line` compared with")
 	f.BoolVar(&all, "all", false, "also list what stayed within error, what cannot be told and every verdict that changed")
 	f.BoolVar(&gate, "gate", false, fmt.Sprintf("exit %d where a breakpoint or line moved beyond its error, for scripts", exitNo))
 	f.BoolVar(&asJSON, "json", false, "print JSON")
 	f.BoolVar(&asCSV, "csv", false, "print every row as CSV")
-	complete(cmd, "type", typeWords())
-	complete(cmd, "matchup", matchupNames())
-	complete(cmd, "variable", variableNames())
-	complete(cmd, "outcome", outcomeNames())
 	complete(cmd, "reference", compare.References)
 	return cmd
 }

@@ -11,11 +11,9 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"sill/config"
 	"sill/pipeline"
 	"sill/pipeline/compare"
 	"sill/pipeline/grade"
-	"sill/pipeline/ingest"
 )
 
 // singleTable is the table of single pitches, beside those of a report.
@@ -168,16 +166,9 @@ func (g *grading) check() error {
 
 // source is what is graded: pitches that can be read again.
 func (g *grading) source(ctx context.Context, t *terminal, workers int) (*pipeline.Reading, func(), error) {
-	resolved, err := config.Load(nil, g.file, t.environ)
+	o, err := again(t, g.file)
 	if err != nil {
-		return nil, nil, usageError{err}
-	}
-	o := resolved.Options
-	if err := o.Validate(); err != nil {
-		return nil, nil, usageError{err}
-	}
-	if _, err := ingest.Find(o.Inputs); err != nil {
-		return nil, nil, usageError{err}
+		return nil, nil, err
 	}
 	if g.at.league == "" && g.at.store == "outputs" {
 		g.at.store, g.at.league = o.Output, o.League

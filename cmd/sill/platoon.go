@@ -73,7 +73,8 @@ type platoonDocument struct {
 // newPlatoon is the command that says which qualities travel across hands.
 func newPlatoon(t *terminal) *cobra.Command {
 	var at place
-	var types, variables, outcomes []string
+	var types, variables []string
+	outcomes := []string{"woba_against"}
 	var hand, stratum string
 	var all, asJSON bool
 	cmd := &cobra.Command{
@@ -107,7 +108,6 @@ against both. Else it cannot be told.`,
 			if err := v.more(); err != nil {
 				return err
 			}
-			in := func(list []string, word string) bool { return len(list) == 0 || slices.Contains(list, word) }
 			rows := slices.DeleteFunc(gapsOf(v.tables.Contrasts), func(r gapRow) bool {
 				return r.Stratum != s.stratum || hand != "" && r.Hand != hand || !in(s.types, r.PitchType) ||
 					!in(s.variables, r.Variable) || !in(s.outcomes, r.Outcome)
@@ -124,16 +124,11 @@ against both. Else it cannot be told.`,
 	}
 	f := cmd.Flags()
 	at.flags(f)
-	f.StringSliceVar(&types, "type", nil, "pitch types, such as `four_seam,sinker`")
-	f.StringSliceVar(&variables, "variable", nil, "variables, such as `arm_slot`")
-	f.StringSliceVar(&outcomes, "outcome", []string{"woba_against"}, "outcomes: `whiff_rate,woba_against`")
+	filterFlags(cmd, &types, nil, &variables, &outcomes)
 	f.StringVar(&hand, "hand", "", "pitchers' `hand`: left or right")
 	f.StringVar(&stratum, "stratum", "", "one value of an extra split, such as `count:two_strikes`")
 	f.BoolVar(&all, "all", false, "also list qualities of which nothing can be told")
 	f.BoolVar(&asJSON, "json", false, "print JSON")
-	complete(cmd, "type", typeWords())
-	complete(cmd, "variable", variableNames())
-	complete(cmd, "outcome", outcomeNames())
 	complete(cmd, "hand", pitch.Words("hand"))
 	return cmd
 }

@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"slices"
 
 	"github.com/spf13/cobra"
 
@@ -24,13 +23,8 @@ type question struct {
 func (q *question) flags(cmd *cobra.Command) {
 	f := cmd.Flags()
 	f.StringVarP(&q.file, "config", "c", "", "configuration `file` whose pitches are read (YAML)")
-	f.StringSliceVar(&q.types, "type", nil, "show these pitch types, such as `four_seam,sinker`")
-	f.StringSliceVar(&q.matchups, "matchup", nil, "show these matchups, such as `L-v-L,L-v-R`")
-	f.StringSliceVar(&q.outcomes, "outcome", nil, "show these outcomes: `whiff_rate,woba_against`")
+	filterFlags(cmd, &q.types, &q.matchups, nil, &q.outcomes)
 	f.BoolVar(&q.asJSON, "json", false, "print JSON")
-	complete(cmd, "type", typeWords())
-	complete(cmd, "matchup", matchupNames())
-	complete(cmd, "outcome", outcomeNames())
 }
 
 // filtered tells whether some answers are left out.
@@ -50,10 +44,25 @@ func (q *question) wants() (func(t pitch.Type, m pitch.Matchup, outcome string) 
 	if err != nil {
 		return nil, err
 	}
-	in := func(list []string, word string) bool { return len(list) == 0 || slices.Contains(list, word) }
 	return func(t pitch.Type, m pitch.Matchup, outcome string) bool {
 		return in(types, t.String()) && in(matchups, m.String()) && in(outcomes, outcome)
 	}, nil
+}
+
+// again loads a configuration whose pitches are read again; its inputs are there.
+func again(t *terminal, file string) (pipeline.Options, error) {
+	resolved, err := config.Load(nil, file, t.environ)
+	if err != nil {
+		return pipeline.Options{}, usageError{err}
+	}
+	o := resolved.Options
+	if err := o.Validate(); err != nil {
+		return o, usageError{err}
+	}
+	if _, err := ingest.Find(o.Inputs); err != nil {
+		return o, usageError{err}
+	}
+	return o, nil
 }
 
 // open opens the pitches of the configuration; finish ends the last progress bar.
@@ -61,16 +70,9 @@ func (q *question) open(ctx context.Context, t *terminal) (r *pipeline.Reading, 
 	if q.file == "" {
 		return nil, nil, usagef("setting --config is missing: name the configuration whose pitches are read, such as --config sill.yaml")
 	}
-	resolved, err := config.Load(nil, q.file, t.environ)
+	o, err := again(t, q.file)
 	if err != nil {
-		return nil, nil, usageError{err}
-	}
-	o := resolved.Options
-	if err := o.Validate(); err != nil {
-		return nil, nil, usageError{err}
-	}
-	if _, err := ingest.Find(o.Inputs); err != nil {
-		return nil, nil, usageError{err}
+		return nil, nil, err
 	}
 	o.Log, o.Progress, finish = watch(t, q.asJSON)
 	r, err = pipeline.Reread(ctx, o)

@@ -89,10 +89,7 @@ on what is shown. --stratum puts the values of an extra split under each quality
 	}
 	f := cmd.Flags()
 	at.flags(f)
-	f.StringSliceVar(&types, "type", nil, "pitch types, such as `four_seam,sinker`")
-	f.StringSliceVar(&matchups, "matchup", nil, "matchups, such as `L-v-L,L-v-R`")
-	f.StringSliceVar(&variables, "variable", nil, "variables, such as `velocity`")
-	f.StringSliceVar(&outcomes, "outcome", nil, "outcomes: `whiff_rate,woba_against`")
+	filterFlags(cmd, &types, &matchups, &variables, &outcomes)
 	f.StringSliceVar(&verdictNames, "verdict", nil, "verdicts, such as `found,always_beats`")
 	f.StringVar(&reference, "reference", defaultReference, "`line` compared with")
 	f.StringVar(&stratum, "stratum", "", "extra split, whole or one value of it, such as `count` or count:two_strikes")
@@ -100,10 +97,6 @@ on what is shown. --stratum puts the values of an extra split under each quality
 	f.BoolVar(&all, "all", false, "also list lines on which nothing was shown")
 	f.BoolVar(&curves, "curves", false, "draw each curve in small")
 	f.BoolVar(&asJSON, "json", false, "print JSON")
-	complete(cmd, "type", typeWords())
-	complete(cmd, "matchup", matchupNames())
-	complete(cmd, "variable", variableNames())
-	complete(cmd, "outcome", outcomeNames())
 	complete(cmd, "verdict", verdictWords())
 	return cmd
 }

@@ -98,16 +98,11 @@ pitcher is the pitcher.`,
 	_ = f.MarkHidden("version") // A and B name theirs
 	w.flags(f)
 	f.StringSliceVar(&pitchers, "pitcher", nil, "these pitchers, by their `keys`, whether they moved or not")
-	f.StringSliceVar(&types, "type", nil, "show these pitch types, such as `four_seam,sinker`")
-	f.StringSliceVar(&variables, "variable", nil, "show these qualities, such as `velocity`")
-	f.StringSliceVar(&outcomes, "outcome", nil, "show these outcomes: `whiff_rate,woba_against`")
+	filterFlags(cmd, &types, nil, &variables, &outcomes)
 	f.BoolVar(&all, "all", false, "list every pitcher and quality, moved or not")
 	f.BoolVar(&persistence, "persistence", false, "say how many pitches it takes until half of what is seen is the pitcher")
 	f.BoolVar(&asJSON, "json", false, "print JSON")
 	f.BoolVar(&asCSV, "csv", false, "print the rows as CSV")
-	complete(cmd, "type", typeWords())
-	complete(cmd, "variable", variableNames())
-	complete(cmd, "outcome", outcomeNames())
 	return cmd
 }
 
@@ -130,7 +125,6 @@ func trendFilter(types, variables, outcomes, pitchers []string) (func(*trend.Row
 	if outcomes, err = parseAll(outcomes, parseWord("outcome", outcomeNames())); err != nil {
 		return nil, err
 	}
-	in := func(list []string, word string) bool { return len(list) == 0 || slices.Contains(list, word) }
 	return func(r *trend.Row) bool {
 		return in(types, r.PitchType) && in(variables, r.Variable) && in(outcomes, r.Outcome) && in(pitchers, r.Pitcher)
 	}, nil

@@ -10,10 +10,8 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"sill/config"
 	"sill/pipeline"
 	"sill/pipeline/compare"
-	"sill/pipeline/ingest"
 	"sill/pipeline/shape"
 	"sill/pipeline/thresholds"
 	"sill/pipeline/trial"
@@ -194,16 +192,9 @@ func (a *place) ground(ctx context.Context, t *terminal, claims []trial.Claim, f
 
 // recounted counts the pitches of a configuration by the claims' own bounds.
 func recounted(ctx context.Context, t *terminal, claims []trial.Claim, file string, quiet bool) (trial.League, []string, error) {
-	resolved, err := config.Load(nil, file, t.environ)
+	o, err := again(t, file)
 	if err != nil {
-		return trial.League{}, nil, usageError{err}
-	}
-	o := resolved.Options
-	if err := o.Validate(); err != nil {
-		return trial.League{}, nil, usageError{err}
-	}
-	if _, err := ingest.Find(o.Inputs); err != nil {
-		return trial.League{}, nil, usageError{err}
+		return trial.League{}, nil, err
 	}
 	var finish func()
 	o.Log, o.Progress, finish = watch(t, quiet)
