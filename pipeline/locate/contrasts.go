@@ -94,7 +94,7 @@ func pairUp(fits []fitted, v tally.Variable, o Options) []contrast {
 			out = append(out, levels(a, b, pair.name, pair.family, v, o))
 			out = append(out, breakpoints(a, b, pair.name, pair.family, v, true)...)
 			if samePair(pair.family) {
-				out = append(out, platoon(a, b, pair.name, v, o)...)
+				out = append(out, platoon(a, b, pair.name, v, o))
 			}
 		}
 		for _, u := range types[i+1:] {

@@ -29,7 +29,7 @@ func samePair(family string) bool { return family == "same_opposite" }
 // where an unchanging gap is rejected within the family. It travels where both
 // curves are rejected as flat and change and bend of the gap lie within delta (95 %
 // intervals): what it does against the one it does against the other.
-func platoon(a, b *fitted, pair string, v tally.Variable, o Options) []contrast {
+func platoon(a, b *fitted, pair string, v tally.Variable, o Options) contrast {
 	sa, sb := a.curve.Second, b.curve.Second
 	if sa == nil || sb == nil {
 		sa, sb = nil, nil
@@ -40,7 +40,7 @@ func platoon(a, b *fitted, pair string, v tally.Variable, o Options) []contrast 
 		r := row(KindPlatoon, pair, a, b, v)
 		r.Verdict, r.Note = NotEstimable, "the two cells were not observed over a common range"
 		c.rows = []thresholds.Contrast{r}
-		return []contrast{c}
+		return c
 	}
 	c.p = t.P
 	within := t.Within <= outcome.Metrics[a.curve.Metric].Delta
@@ -70,5 +70,5 @@ func platoon(a, b *fitted, pair string, v tally.Variable, o Options) []contrast 
 		}
 		return CannotTell, note
 	}
-	return []contrast{c}
+	return c
 }

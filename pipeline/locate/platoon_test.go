@@ -102,7 +102,7 @@ func TestTravelsNeedsAnEffect(t *testing.T) {
 			t.Fatal(err)
 		}
 		a.curve, b.curve = curves[3], curves[2]
-		got := platoon(&a, &b, "right_same_opposite", e.Variables()[0], DefaultOptions())[0]
+		got := platoon(&a, &b, "right_same_opposite", e.Variables()[0], DefaultOptions())
 		got.finish(.5, .1)
 		for _, r := range got.rows {
 			if r.Verdict != c.want {
