@@ -75,7 +75,7 @@ func across(c *thresholds.Contrast) string {
 	case c.Hi != nil && *c.Hi < 0:
 		return "opposite-handed"
 	}
-	return "neither; the middle third stands out"
+	return "the middle third"
 }
 
 // signedSpan is the interval of a difference of rates.
