@@ -93,10 +93,9 @@ func Run(ctx context.Context, o Options) (*Result, error) {
 	}
 	scoring := o.Estimate.Scoring()
 	faced, along := facing.Measure(&scoring, len(season.Names.Pitchers), len(season.Names.Batters))
-	o.Locate.Caveats = append(slices.Clip(o.Locate.Caveats), opponents.Caveats(faced)...)
-	o.Locate.Caveats = append(o.Locate.Caveats, seasonCaveats(counts)...)
-	offsets, judged := grounds.offsets(season.Names.Venues)
-	o.Locate.Caveats = append(o.Locate.Caveats, venueCaveats(offsets)...)
+	quality := assess(season, report, resolver, shapes, counts, est.Spreads())
+	quality.at(grounds.offsets(season.Names.Venues))
+	o.Locate.Caveats = append(slices.Clip(o.Locate.Caveats), caveats(faced, quality)...)
 	say.stage("locate", "flips", o.Locate.Flips)
 	tables, err := locate.Locate(ctx, est, o.Locate)
 	if err != nil {
@@ -109,8 +108,6 @@ func Run(ctx context.Context, o Options) (*Result, error) {
 	if version.Families, err = families(ctx, est, o.Locate); err != nil {
 		return nil, err
 	}
-	quality := assess(season, report, resolver, shapes, counts, est.Spreads())
-	quality.at(offsets, judged)
 	if err := fill(&version, tables, counts, report, quality); err != nil {
 		return nil, err
 	}

@@ -7,6 +7,7 @@ import (
 	"sill/pipeline/estimate"
 	"sill/pipeline/ingest"
 	"sill/pipeline/locate"
+	"sill/pipeline/opponents"
 	"sill/pipeline/shape"
 	"sill/pipeline/tally"
 	"sill/pipeline/trend"
@@ -53,16 +54,21 @@ func suspects(shifts []trend.SeasonShift) []trend.SeasonShift {
 	return slices.DeleteFunc(slices.Clone(shifts), func(s trend.SeasonShift) bool { return !s.Suspect })
 }
 
-// seasonCaveats warns every verdict of a pitch type and a quality that shifted
-// between seasons.
-func seasonCaveats(t *tally.Tally) []locate.Caveat {
-	shifts, _ := trend.Seasons(t)
-	var out []locate.Caveat
-	for _, s := range suspects(shifts) {
-		c := locate.Caveat{Code: locate.WarnSeasonShift, PitchType: s.PitchType, Variable: s.Variable}
-		if !slices.Contains(out, c) {
+// caveats are what the pitches themselves warn of: cells whose batters were not the
+// league's, and pitch types whose quality shifted between seasons or reads otherwise
+// at a venue.
+func caveats(faced []opponents.Faced, q Quality) []locate.Caveat {
+	out := opponents.Caveats(faced)
+	add := func(code, kind, variable string) {
+		if c := (locate.Caveat{Code: code, PitchType: kind, Variable: variable}); !slices.Contains(out, c) {
 			out = append(out, c)
 		}
+	}
+	for _, s := range suspects(q.Shifts) {
+		add(locate.WarnSeasonShift, s.PitchType, s.Variable)
+	}
+	for _, o := range q.Offsets {
+		add(locate.WarnVenueOffset, o.PitchType, o.Variable)
 	}
 	return out
 }

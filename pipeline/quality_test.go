@@ -6,14 +6,16 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"sill/pipeline/locate"
+	"sill/pipeline/opponents"
 	"sill/pipeline/pitch"
 	"sill/pipeline/shape"
 	"sill/pipeline/tally"
+	"sill/pipeline/trend"
 )
 
 // TestSeasonCaveats: verdicts on a quality that shifted between two seasons are warned
 // of, others are not.
-func TestSeasonCaveats(t *testing.T) {
+func TestCaveats(t *testing.T) {
 	vars, err := shape.Only(shape.Variables, []string{"velocity", "extension"})
 	if err != nil {
 		t.Fatal(err)
@@ -45,8 +47,14 @@ func TestSeasonCaveats(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := []locate.Caveat{{Code: locate.WarnSeasonShift, PitchType: "sinker", Variable: "velocity"}}
-	if diff := cmp.Diff(want, seasonCaveats(counts)); diff != "" {
+	var q Quality
+	q.Shifts, _ = trend.Seasons(counts)
+	q.at([]VenueOffset{{Venue: "a", PitchType: "sinker", Variable: "velocity"}, {Venue: "b", PitchType: "sinker", Variable: "velocity"}}, 9)
+	faced := []opponents.Faced{{Cell: opponents.Cell{Hand: pitch.LeftHand, Side: pitch.RightSide, Type: pitch.Slider}, Difference: .02, Lo: .01, Hi: .03},
+		{Cell: opponents.Cell{Hand: pitch.LeftHand, Side: pitch.LeftSide, Type: pitch.Slider}, Difference: .02, Lo: -.01, Hi: .05}}
+	want := []locate.Caveat{{Code: locate.WarnOpponents, PitchType: "slider", Hand: "left", Side: "right", Outcome: "whiff_rate"},
+		{Code: locate.WarnSeasonShift, PitchType: "sinker", Variable: "velocity"}, {Code: locate.WarnVenueOffset, PitchType: "sinker", Variable: "velocity"}}
+	if diff := cmp.Diff(want, caveats(faced, q)); diff != "" {
 		t.Error(diff)
 	}
 }

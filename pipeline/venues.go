@@ -219,19 +219,6 @@ func weighted(list []change) (mean, se, effective float64) {
 	return mean, math.Sqrt(float64(squares*n)/(n-1)) / w, float64(w*w) / ww
 }
 
-// venueCaveats warns every verdict of a pitch type and a quality that reads otherwise
-// at some venue.
-func venueCaveats(offsets []VenueOffset) []locate.Caveat {
-	var out []locate.Caveat
-	for _, o := range offsets {
-		c := locate.Caveat{Code: locate.WarnVenueOffset, PitchType: o.PitchType, Variable: o.Variable}
-		if !slices.Contains(out, c) {
-			out = append(out, c)
-		}
-	}
-	return out
-}
-
 // venueWarnings says where to look, one line for each venue and quality: its largest
 // offset.
 func venueWarnings(offsets []VenueOffset) []ingest.Warning {

@@ -84,9 +84,6 @@ func TestVenueOffsets(t *testing.T) {
 			t.Errorf("%d workers: %s", workers, diff)
 		}
 	}
-	if diff := cmp.Diff([]locate.Caveat{{Code: locate.WarnVenueOffset, PitchType: "sinker", Variable: "velocity"}}, venueCaveats(append(want, want...))); diff != "" {
-		t.Error(diff)
-	}
 	if w := venueWarnings(want); len(w) != 1 || w[0].Code != locate.WarnVenueOffset {
 		t.Errorf("%+v", w)
 	}

@@ -52,6 +52,7 @@ func TestBothWays(t *testing.T) {
 	if len(long.Verdicts) == 0 || len(long.Zones) == 0 {
 		t.Fatal("the season's table is empty")
 	}
+	warned(t, long)
 	fromCounts(long)
 	if d := difference(long, short); d != "" {
 		t.Errorf("the two ways differ: %s", d)
@@ -62,6 +63,27 @@ func TestBothWays(t *testing.T) {
 	}
 	if difference(long, other) == "" { // the comparison can fail
 		t.Error("another season gives the same table")
+	}
+}
+
+// warned holds the warnings of the pitches themselves to reach the verdicts: those of
+// clear cells, and no others, warn of opponents.
+func warned(t *testing.T, tables *thresholds.Tables) {
+	t.Helper()
+	clear := map[thresholds.Key]bool{}
+	for _, o := range tables.Opponents {
+		if o.Variable == "" && o.Clear {
+			clear[thresholds.Key{Hand: o.Hand, Side: o.Side, PitchType: o.PitchType, Outcome: o.Outcome}] = true
+		}
+	}
+	if len(clear) == 0 {
+		t.Error("no cell has clearly better or worse batters: the check needs one")
+	}
+	for _, v := range tables.Verdicts {
+		cell := thresholds.Key{Hand: v.Hand, Side: v.Side, PitchType: v.PitchType, Outcome: v.Outcome}
+		if v.Stratum == "" && slices.Contains(v.Warnings, locate.WarnOpponents) != clear[cell] {
+			t.Errorf("%+v: warnings %v", v.Key, v.Warnings)
+		}
 	}
 }
 

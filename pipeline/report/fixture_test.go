@@ -107,6 +107,9 @@ func fixture() (*thresholds.Tables, thresholds.Manifest) {
 			League: .322, Difference: num(x), DifferenceLo: num(x - .006), DifferenceHi: num(x + .006), Adjusted: num(.31 - x), Clear: i > 0}
 		t.Opponents = append(t.Opponents, r)
 	}
+	bin := t.Opponents[len(t.Opponents)-1] // one of a quality's, which the page does not tell
+	bin.Variable, bin.Lower, bin.Upper = "velocity", num(84), num(85)
+	t.Opponents = append(t.Opponents, bin)
 	t.Opponents = append(t.Opponents, thresholds.Opponent{Hand: "right", Side: "right", PitchType: "slider", Outcome: "whiff_rate", Events: 9})
 	t.References = append(t.References, thresholds.Reference{PitchType: "four_seam", Outcome: "whiff_rate", Reference: DefaultReference,
 		Value: num(.22), Lo: num(.21), Hi: num(.232), Qualified: 212, RateMinusMedian: num(.004)})

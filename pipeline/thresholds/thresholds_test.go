@@ -419,6 +419,11 @@ func TestSort(t *testing.T) {
 	if d := cmp.Diff([]string{"open_low", "regular", "regular", "open_high", "missing"}, kinds); d != "" || *bins[1].Lower != 1 {
 		t.Error(d)
 	}
+	faced := []thresholds.Opponent{{Variable: "velocity", Lower: &high}, {Variable: "velocity", Lower: &low}, {}}
+	thresholds.Sort(&thresholds.Tables{Opponents: faced}, []string{"velocity"})
+	if faced[0].Variable != "" || faced[1].Lower != &low || faced[2].Lower != &high {
+		t.Errorf("opponents in the order %+v", faced)
+	}
 }
 
 func TestSemver(t *testing.T) {
