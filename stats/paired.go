@@ -49,8 +49,9 @@ const pairings = 24
 
 // FitPaired takes the spread of clusters from an estimate before and after, with
 // independent sampling variances. Restricted likelihood says how plausible each
-// pair of variances is, and everything is averaged over it under flat priors, as
-// FitNormalNormal does with one. A variance of change that seems to be 0 by chance
+// pair of variances is, and everything is averaged over it under priors that are
+// flat in the standard deviations (flat in the variances, intervals hold too much:
+// .98 for .97 with few events). A variance of change that seems to be 0 by chance
 // therefore does not make intervals of no width.
 //
 // Shrinking both ends jointly is what removes regression to the mean: a cluster
@@ -62,7 +63,8 @@ const pairings = 24
 // error is ErrNoConvergence for fewer than four clusters.
 //
 // Source: Patterson & Thompson 1971, Biometrika 58:545 (restricted likelihood);
-// Efron & Morris 1973, JASA 68:117 (shrinking). From memory.
+// Efron & Morris 1973, JASA 68:117 (shrinking); Gelman 2006, Bayesian Analysis 1:515
+// (flat in the standard deviation). From memory.
 func FitPaired(y, variance [][2]float64) (Paired, error) {
 	if len(y) != len(variance) {
 		panic("stats: FitPaired needs one pair of variances per pair of values")
@@ -82,7 +84,8 @@ func FitPaired(y, variance [][2]float64) (Paired, error) {
 		for k := range pairings {
 			u, w := (float64(i)+.5)/pairings, (float64(k)+.5)/pairings
 			p := pairingAt(y, variance, scaleStays*u/(1-u), scaleNew*w/(1-w))
-			p.weight -= float64(2*math.Log(1-u)) + float64(2*math.Log(1-w)) // flat in the variance, not in u
+			// Flat in the standard deviations, not in u and w: dσ ∝ du/(√u·(1−u)^1.5).
+			p.weight -= float64(math.Log(u)+3*math.Log(1-u))/2 + float64(math.Log(w)+3*math.Log(1-w))/2
 			most = max(most, p.weight)
 			m.nodes = append(m.nodes, p)
 		}
