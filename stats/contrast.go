@@ -51,97 +51,29 @@ func (i Interval) P(df float64) float64 {
 	return 2 * distuv.StudentsT{Mu: 0, Sigma: 1, Nu: df}.Survival(t)
 }
 
-// regionSteps is the number of points walked round a region of pairs of edges: the
-// limits of a contrast are short by less than 1e-4 of its width.
-const regionSteps = 720
-
-// EdgeContrast returns confirmed edge e1 of band a less confirmed edge e2 of band b.
-// Its limits are the extremes of x1 − x2 over the pairs of places that the two
-// bands together do not reject as crossings, at the level of the edges' own limits:
-//
-//	(z1² − 2ρ·z1·z2 + z2²)/(1 − ρ²) ≤ 1
-//
-// z being T at x over the critical value of the limit on that side, turned so that
-// it rises through the edge (a weak side has a larger critical value, see Edges).
-// Where T is a straight line this is MOVER; where it bends, MOVER sees only the
-// limits, and where two edges move together it is too wide.
-//
-// ρ is the correlation over joint replicates of D_a at e1 with D_b at e2, its sign
-// turned where one edge rises and the other falls (an edge moves against D where D
-// rises and with it where D falls). Both bands must come from joint draws, or from
-// independent ones that are numbered alike, when ρ is about 0. A limit that an
+// EdgeContrast returns confirmed edge e1 of band a less confirmed edge e2 of band b,
+// with limits recovered from theirs (Mover). ρ is EdgeCorrelation. A limit that an
 // infinite one enters is infinite. Panics where the numbers of replicates differ.
-//
-// Source: the inversion of two statistics at the level of one, as in Fieller 1954,
-// JRSSB 16:175; in place of Zou's MOVER by simulation (make calibrate).
 func EdgeContrast(a, b *Band, e1, e2 Edge) (d Interval, rho float64) {
 	if a.Curve.Replicates != b.Curve.Replicates {
 		panic("stats: a contrast needs as many replicates on both sides")
 	}
 	rho = EdgeCorrelation(a, b, e1, e2)
-	d.Estimate = e1.X - e2.X
-	d.Lo, d.Hi = d.Estimate, d.Estimate
-	first, second, phi := a.around(e1), b.around(e2), math.Acos(max(-1, min(1, rho)))
-	for k := range regionSteps {
-		theta := float64(k) * (2 * math.Pi / regionSteps)
-		v := first(math.Cos(theta)) - second(math.Cos(theta-phi))
-		if !math.IsNaN(v) { // both without a limit on that side
-			d.Lo, d.Hi = min(d.Lo, v), max(d.Hi, v)
-		}
-	}
-	return d, rho
+	return Mover(e1.interval(), e2.interval(), rho), rho
 }
 
-// EdgeCorrelation is the ρ of EdgeContrast.
+func (e Edge) interval() Interval { return Interval{Estimate: e.X, Lo: e.Lo, Hi: e.Hi} }
+
+// EdgeCorrelation is the correlation over joint replicates of D_a at e1 with D_b at
+// e2, its sign turned where one edge rises and the other falls: an edge moves against
+// D where D rises and with it where D falls. Both bands must come from joint draws,
+// or from independent ones that are numbered alike, when it is about 0.
 func EdgeCorrelation(a, b *Band, e1, e2 Edge) float64 {
 	rho := Correlation(a.RepAt(e1.X), b.RepAt(e2.X))
 	if e1.Up != e2.Up {
 		return -rho
 	}
 	return rho
-}
-
-// around returns the place near an edge at which T, turned to rise through it, is z
-// times the critical value of the limit on that side: the edge at 0, a limit at ±1,
-// infinite beyond an infinite limit. Between, of several such places it is the
-// outermost short of where T passes c for good.
-func (b *Band) around(e Edge) func(z float64) float64 {
-	turned := 1.0
-	if !e.Up {
-		turned = -1
-	}
-	right, _ := slices.BinarySearch(b.X, e.X) // the first grid point not left of the edge
-	return func(z float64) float64 {
-		sign, step, g, limit := turned, 1, right, e.Hi
-		if z < 0 {
-			sign, step, g, limit = -turned, -1, right-1, e.Lo
-		}
-		if z == 0 {
-			return e.X
-		}
-		if math.IsInf(limit, 0) {
-			return limit
-		}
-		inside := func(g int) bool { return g >= 0 && g < len(b.X) }
-		for inside(g) && sign*b.T[g] <= b.Crit {
-			g += step
-		}
-		level := b.Crit
-		if inside(g) && math.Abs(b.falls(g, g-step, sign, b.Crit)-limit) > 1e-9 { // a weak side
-			level = TQuantile(widenTo, b.DF)
-		}
-		level *= math.Abs(z)
-		for inside(g) && sign*b.T[g] <= level {
-			g += step
-		}
-		for inside(g-step) && sign*b.T[g-step] > level {
-			g -= step
-		}
-		if !inside(g) || !inside(g-step) {
-			return limit
-		}
-		return b.falls(g, g-step, sign, level)
-	}
 }
 
 // Correlation is Pearson's over replicates that are numbered alike, 0 where one

@@ -24,6 +24,7 @@ type Curve struct {
 	RepPooled      []float64 // ΣY/ΣN by replicate
 	BootLo, BootHi []float64 // percentile cluster-bootstrap 95 % limits of the raw rate by bin
 
+	table    *Table
 	grid     []float64
 	variance []float64 // of F* over replicates, by node
 	next     []float64 // covariance of F* at node b and b+1
@@ -48,7 +49,7 @@ func FitCurve(t *Table, width float64, w *Weights, grid []float64) *Curve {
 		Replicates: w.Replicates, Rate: make([]float64, b), F: make([]float64, b),
 		RepF: make([]float64, w.Replicates*b), RepLambda: make([]float64, w.Replicates),
 		RepPooled: make([]float64, w.Replicates), BootLo: make([]float64, b), BootHi: make([]float64, b),
-		grid: grid}
+		table: t, grid: grid}
 	n, y := t.Sums()
 	c.N = n
 	sumN, sumY := 0.0, 0.0

@@ -28,12 +28,11 @@ func (b *Band) RepAt(x float64) []float64 {
 
 // Edge is a confirmed crossing of the line.
 type Edge struct {
-	X       float64
-	Lo, Hi  float64 // 95 % limits; −Inf or +Inf where it is not pinned on that side
-	Up      bool    // the advantage rises through 0
-	Widened bool    // a side is weakly supported: its limit was taken at t_.99
-	Power   float64 // estimated chance that such an edge is confirmed
-	Weak    bool    // Power is below .15: the interval may cover less than it says
+	X      float64
+	Lo, Hi float64 // 95 % limits; −Inf or +Inf where it is not pinned on that side
+	Up     bool    // the advantage rises through 0
+	Power  float64 // estimated chance that such an edge is confirmed
+	Weak   bool    // Power is below .15: the interval may cover less than it says
 }
 
 // Edges are what separates stretches of opposite sign, from left to right.
@@ -52,64 +51,37 @@ type lobe struct {
 	peak        float64 // largest |T|
 }
 
-const (
-	widenBelow = .9995 // a side whose peak is below this quantile is weakly supported
-	widenTo    = .99   // and takes its limit at this one
-	weakPower  = .15
-)
+const weakPower = .15
 
 // Edges finds the confirmed edges. A grid point is labelled + where T > c and −
 // where T < −c, c = t_.975(DF). Between consecutive opposite labels stands one
-// confirmed edge, at the middle crossing of D; its limits are where |T| falls to
-// c on either side, linear in T: the set of x at which D = 0 is not rejected.
-//
-// Where the largest |T| of a side stays below t_.9995(DF), that side is weakly
-// supported (an edge that is confirmed at low power is confirmed when noise
-// helps): its limit is taken at t_.99(DF), and where T never reaches that the
-// limit is infinite. A crossing in a gap of ≥ 2 empty bins is not confirmed.
+// confirmed edge, at the middle crossing of D. A crossing in a gap of ≥ 2 empty
+// bins is not confirmed. Limits come from the raw rates (see limits).
 //
 // Power is the product over both sides of the chance that the side's |T| passes
 // c, at the mean that makes the peak seen most likely given that it passed.
 //
-// Source: inversion of a test as in Fieller 1954, JRSSB 16:175; the mean given
-// selection as in Zhong & Prentice 2008, Biostatistics 9:621 (from memory). The
-// rule for weak sides was set by simulation.
+// Source: the mean given selection as in Zhong & Prentice 2008, Biostatistics
+// 9:621 (from memory).
 func (b *Band) Edges() Edges {
 	e := b.EdgesAt(b.Crit)
-	weak, wide := TQuantile(widenBelow, b.DF), TQuantile(widenTo, b.DF)
 	for i, k := range e.turns {
-		if k < 0 {
-			continue
+		if k >= 0 {
+			edge := &e.Confirmed[k]
+			edge.Power = powerGiven(e.lobes[i].peak, b.Crit) * powerGiven(e.lobes[i+1].peak, b.Crit)
+			edge.Weak = edge.Power < weakPower
 		}
-		edge, left, right := &e.Confirmed[k], e.lobes[i], e.lobes[i+1]
-		if left.peak < weak {
-			edge.Widened = true
-			edge.Lo = math.Inf(-1)
-			for g := left.last; g >= left.first; g-- {
-				if left.sign*b.T[g] > wide {
-					edge.Lo = b.falls(g, g+1, left.sign, wide)
-					break
-				}
-			}
-		}
-		if right.peak < weak {
-			edge.Widened = true
-			edge.Hi = math.Inf(1)
-			for g := right.first; g <= right.last; g++ {
-				if right.sign*b.T[g] > wide {
-					edge.Hi = b.falls(g, g-1, right.sign, wide)
-					break
-				}
-			}
-		}
-		edge.Power = powerGiven(left.peak, b.Crit) * powerGiven(right.peak, b.Crit)
-		edge.Weak = edge.Power < weakPower
 	}
+	b.limits(e.Confirmed)
 	return e
 }
 
-// EdgesAt is Edges at a stated critical value for labels and limits, without
-// the rule for weakly supported sides; Power and Weak are not set.
+// EdgesAt is Edges at a stated critical value for the labels. Its limits are where
+// |T| falls to that value on either side, linear in T: the set of x at which D = 0
+// is not rejected, which holds the edge of a smooth curve. Power and Weak are not
+// set.
+//
+// Source: inversion of a test as in Fieller 1954, JRSSB 16:175.
 func (b *Band) EdgesAt(crit float64) Edges {
 	var e Edges
 	for g, t := range b.T {

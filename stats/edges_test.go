@@ -12,10 +12,23 @@ import (
 
 // band makes a band on nodes 0, 1, … with the advantage given at the nodes,
 // linear between, and one standard error everywhere; df is so large that
-// c = 1.96.
+// c = 1.96. Its table has 100 clusters with one event of each bin, of variance
+// 100·se², so that the raw rate of a bin has that standard error.
 func band(se float64, d ...float64) *stats.Band {
 	n := len(d)
-	c := &stats.Curve{N: make([]float64, n), X: make([]float64, n), F: d, Geff: 1e6, G: 1e6, Drawn: 1e6}
+	c := &stats.Curve{N: make([]float64, n), X: make([]float64, n), F: d, Rate: d, Width: 1, Geff: 1e6, G: 1e6, Drawn: 1e6}
+	t := &stats.Table{Clusters: 100 * n, Start: []int32{0}}
+	for i := range n {
+		t.X = append(t.X, float64(i))
+		for k := range 100 {
+			t.Cluster = append(t.Cluster, int32(100*i+k))
+			t.N = append(t.N, 1)
+			t.Y = append(t.Y, d[i]+float64(2*(k%2)-1)*10*se)
+		}
+		t.Start = append(t.Start, int32(len(t.N)))
+		t.YY = append(t.YY, 100*(d[i]*d[i]+100*se*se))
+	}
+	c.SetTable(t)
 	b := &stats.Band{DF: 1e6, Crit: stats.TQuantile(.975, 1e6), Sign: 1, Curve: c}
 	for i := range n {
 		c.X[i], c.N[i] = float64(i), 100
@@ -46,9 +59,14 @@ func TestEdgeLimits(t *testing.T) {
 	}
 	got := e.Confirmed[0]
 	near(t, "edge", got.X, 5, 1e-12)
-	near(t, "lo", got.Lo, 5-.2*b.Crit, 1e-12) // where |T| = c exactly, as D is linear
-	near(t, "hi", got.Hi, 5+.2*b.Crit, 1e-12)
-	if !got.Up || got.Widened || got.Weak || got.Power < .999 {
+	// To put the crossing past the bin at 6 costs Σw·y² = 100·1, far beyond
+	// 2.28·σ² = 2.28·4: the limits are the bins beside the one at the line.
+	near(t, "lo", got.Lo, 4, 0)
+	near(t, "hi", got.Hi, 6, 0)
+	plain := b.EdgesAt(b.Crit).Confirmed[0]
+	near(t, "plain lo", plain.Lo, 5-.2*b.Crit, 1e-12) // where |T| = c exactly, as D is linear
+	near(t, "plain hi", plain.Hi, 5+.2*b.Crit, 1e-12)
+	if !got.Up || got.Weak || got.Power < .999 {
 		t.Errorf("a strong edge: %+v", got)
 	}
 	near(t, "edge against a raised line", b.EdgeShifted(e, 0, .3), 5.3, 1e-12)
@@ -61,8 +79,9 @@ func TestEdgeLimits(t *testing.T) {
 		z[0].Upper.End != stats.Edged || z[1].Lower.Edge != 0 || z[1].Upper.End != stats.Open {
 		t.Fatalf("zones: %+v", z)
 	}
-	near(t, "certain from", z[1].CertainLo, got.Hi, 0)
-	near(t, "certain to", z[1].CertainHi, 10, 0)
+	if want := []stats.Stretch{{Lo: 6, Hi: 10}}; !slices.Equal(z[1].Certain, want) {
+		t.Errorf("certain: %v, want %v", z[1].Certain, want)
+	}
 	near(t, "possible from", z[1].PossibleLo, got.Lo, 0)
 	near(t, "mass", z[0].Mass, .5, 1e-12)
 	near(t, "mass", z[1].Mass, .5, 1e-12)
@@ -78,40 +97,95 @@ func TestEdgeLimits(t *testing.T) {
 	}
 }
 
-// TestWeakSides: limits of decisions on weakly supported edges.
-func TestWeakSides(t *testing.T) {
-	// The right side peaks at T = 3, between t_.99 = 2.326 and t_.9995 = 3.291.
-	b := band(1, -8, -4, 0, 1, 2, 3)
+// TestMonotoneRatio: the ratio is the rise of the weighted squares by its own
+// definition, with fits by Isotonic.
+func TestMonotoneRatio(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		m := rapid.IntRange(1, 15).Draw(t, "m")
+		y := rapid.SliceOfN(rapid.Float64Range(-2, 2), m, m).Draw(t, "y")
+		w := rapid.SliceOfN(rapid.Float64Range(.1, 9), m, m).Draw(t, "w")
+		squares := func(f []float64) (sum float64) {
+			for i := range f {
+				sum += w[i] * (y[i] - f[i]) * (y[i] - f[i])
+			}
+			return sum
+		}
+		free := squares(stats.Isotonic(y, w))
+		for j, got := range stats.MonotoneRatio(y, w) {
+			var f []float64
+			for _, v := range stats.Isotonic(y[:j], w[:j]) {
+				f = append(f, min(v, 0))
+			}
+			for _, v := range stats.Isotonic(y[j:], w[j:]) {
+				f = append(f, max(v, 0))
+			}
+			if want := squares(f) - free; math.Abs(got-want) > 1e-9 {
+				t.Fatalf("split %d: %g, want %g", j, got, want)
+			}
+		}
+	})
+}
+
+// TestLimitsUseParts: limits come from the parts where they are known, are open
+// where no split is rejected, and widen with σ², clusters and few degrees of freedom.
+func TestLimitsUseParts(t *testing.T) {
+	b := band(.2, -3, -2, -1, 0, 1, 2, 3)
+	table := &stats.Table{}
+	*table = *b.Curve.Table()
+	parts := &stats.Parts{}
+	for x := -.4; x < 6.5; x += .25 { // so much finer, with a quarter of the events each
+		parts.X, parts.N, parts.Y = append(parts.X, x), append(parts.N, 25), append(parts.Y, 25*(x-3))
+	}
+	table.Parts = parts
+	b.Curve.SetTable(table)
 	e := b.Edges().Confirmed[0]
-	near(t, "lo", e.Lo, 2-b.Crit/4, 1e-9) // the left side peaks at 8: plain
-	near(t, "hi", e.Hi, 2+stats.TQuantile(.99, 1e6), 1e-9)
-	if !e.Widened || e.Weak {
-		t.Errorf("%+v", e)
+	// One part on the wrong side by .1 costs 25·.01, two 25·(.01 + .1225), three
+	// 25·(.01 + .1225 + .36) = 12.3 > 2.28·4 = 9.12.
+	near(t, "hi", e.Hi, 3.6, 1e-12)
+	near(t, "lo", e.Lo, 2.35, 1e-12)
+	// With limits at the ends nothing is rejected.
+	wide := band(3, -8, -4, 1, 8, 9).Edges().Confirmed
+	if len(wide) != 1 {
+		t.Fatal("no edge")
 	}
-	// Mirrored, it is the left side.
-	left := band(1, -3, -2, -1, 0, 4, 8).Edges().Confirmed[0]
-	near(t, "lo of a weak left side", left.Lo, 3-stats.TQuantile(.99, 1e6), 1e-9)
-	near(t, "hi of a strong right side", left.Hi, 3+b.Crit/4, 1e-9)
-	// The right side peaks at 2.2: confirmed, but t_.99 is never reached.
+	// Few degrees of freedom widen.
+	b.DF, b.Crit = 3, stats.TQuantile(.975, 3)
+	few := b.Edges().Confirmed[0]
+	if !(few.Lo < e.Lo && few.Hi > e.Hi) {
+		t.Errorf("3 degrees of freedom give %+v, a million %+v", few, e)
+	}
+	// A curve with two bins a side that nothing tells from the line on the right.
 	b = band(1, -8, -4, 0, 1, 2.2)
-	edges := b.Edges()
-	e = edges.Confirmed[0]
-	if !math.IsInf(e.Hi, 1) || !e.Widened || !e.Weak || e.Power > .15 {
-		t.Errorf("%+v", e)
+	table = &stats.Table{}
+	*table = *b.Curve.Table()
+	table.YY = []float64{1e6, 1e6, 1e6, 1e6, 1e6}
+	b.Curve.SetTable(table)
+	if e := b.Edges().Confirmed[0]; !math.IsInf(e.Hi, 1) || !e.Weak || e.Power > .15 {
+		t.Errorf("an edge with a weak side: %+v", e)
+	} else if z := b.Zones(b.Edges())[1]; z.Certain != nil {
+		t.Errorf("a certain stretch past a limit that is open: %+v", z)
 	}
-	z := b.Zones(edges)[1]
-	if !math.IsNaN(z.CertainLo) || !math.IsNaN(z.CertainHi) {
-		t.Errorf("a certain zone past a limit that is open: %+v", z)
-	}
-	// The plain limits are those at the critical value.
-	plain := b.EdgesAt(b.Crit).Confirmed[0]
-	near(t, "plain hi", plain.Hi, 3+(b.Crit-1)/1.2, 1e-9)
-	// Few clusters make the same T weaker.
-	b = band(1, -8, -4, 0, 4, 4.5, 5)
-	b.DF, b.Crit = 7, stats.TQuantile(.975, 7)
-	if e := b.Edges().Confirmed[0]; !e.Widened {
-		t.Error("T = 5 is beyond t_.9995 = 5.41 with 7 degrees of freedom")
-	}
+}
+
+// TestEffect: the variance of an event with its design effect, by hand.
+func TestEffect(t *testing.T) {
+	// Three bins, two clusters. About x = 1 within reach 1: half of the outer bins.
+	table := &stats.Table{X: []float64{0, 1, 2}, Start: []int32{0, 2, 4, 6}, Cluster: []int32{0, 1, 0, 1, 0, 1},
+		N: []float64{10, 10, 20, 20, 10, 10}, Y: []float64{2, 6, 6, 10, 3, 7}, Clusters: 2}
+	c := stats.FitCurve(table, 1, stats.DrawMultinomial(seed(1), 2, 10), stats.LambdaGrid(2))
+	b := c.Against(stats.Line{Value: .4}, 1, nil)
+	r := (4. + 16 + 5) / 60
+	e0, e1 := .5*2+6+.5*3-r*30, .5*6+10+.5*7-r*30
+	squares := (e0*e0 + e1*e1) * 2
+	once := .25*20*(8./20*(1-2*r)+r*r) + 40*(16./40*(1-2*r)+r*r) + .25*20*(10./20*(1-2*r)+r*r)
+	half := .5*20*(8./20*(1-2*r)+r*r) + 40*(16./40*(1-2*r)+r*r) + .5*20*(10./20*(1-2*r)+r*r)
+	near(t, "effect", b.Effect(1, 1), (half+max(0, squares-once))/60, 1e-12)
+	// Not less than half a bin: the middle bin alone.
+	near(t, "least reach", b.Effect(1, 0), b.Effect(1, .5), 0)
+	// Clusters that agree leave the variance of events.
+	table.Y = []float64{4, 4, 8, 8, 4, 4}
+	c = stats.FitCurve(table, 1, stats.DrawMultinomial(seed(1), 2, 10), stats.LambdaGrid(2))
+	near(t, "no clustering", c.Against(stats.Line{Value: .4}, 1, nil).Effect(1, 1), .24, 1e-12)
 }
 
 func TestMiddleCrossing(t *testing.T) {
@@ -157,8 +231,7 @@ func TestGaps(t *testing.T) {
 	if len(z) != 2 || !z[0].Upper.Gap || z[0].Upper.End != stats.Unresolved || !z[1].Lower.Gap {
 		t.Fatalf("zones at a gap: %+v", z)
 	}
-	// The certain zones end at the last point beyond c, the possible ones where
-	// the other sign is certain.
+	// A zone ends at the last point beyond c, possibly where the other sign begins.
 	near2(t, "upper", z[0].Upper.X, 1.375)
 	near2(t, "possible", z[0].PossibleHi, 1.625)
 }
@@ -170,8 +243,16 @@ func TestUnresolvedEnds(t *testing.T) {
 	if len(e.Confirmed) != 0 || len(z) != 1 || z[0].Lower.End != stats.Unresolved || z[0].Upper.End != stats.Unresolved {
 		t.Fatalf("%+v %+v", e, z)
 	}
-	near2(t, "first point beyond c", z[0].CertainLo, 1.5)
-	near2(t, "last point beyond c", z[0].CertainHi, 4.5)
+	near2(t, "first point beyond c", z[0].Lower.X, 1.5)
+	near2(t, "last point beyond c", z[0].Upper.X, 4.5)
+	// Certain is where neighbouring nodes pass t_.995 = 2.576, and nothing is joined.
+	if want := []stats.Stretch{{Lo: 2, Hi: 4}}; !slices.Equal(z[0].Certain, want) {
+		t.Errorf("certain: %v, want %v", z[0].Certain, want)
+	}
+	b = band(1, 3, 3, 2.3, 3, 3, 2.3, 4, 2.3, 3, 3, 3)
+	if got, want := b.Zones(b.Edges())[0].Certain, []stats.Stretch{{Lo: 0, Hi: 1}, {Lo: 3, Hi: 4}, {Lo: 8, Hi: 10}}; !slices.Equal(got, want) {
+		t.Errorf("certain: %v, want %v", got, want)
+	}
 	if !math.IsInf(z[0].PossibleLo, -1) || !math.IsInf(z[0].PossibleHi, 1) {
 		t.Error("an unresolved zone has a possible end")
 	}
@@ -213,7 +294,7 @@ func TestEdgesAreConsistent(t *testing.T) {
 		}
 		e := b.Edges()
 		for i, k := range e.Confirmed {
-			if !(k.Lo < k.X && k.X < k.Hi) {
+			if !(k.Lo <= k.X && k.X <= k.Hi) {
 				t.Fatalf("edge %+v", k)
 			}
 			if i > 0 && len(e.InGap) == 0 && k.Up == e.Confirmed[i-1].Up {
@@ -234,7 +315,12 @@ func TestEdgesAreConsistent(t *testing.T) {
 			if i > 0 && z.Sign == zones[i-1].Sign {
 				t.Fatal("two zones of one sign in a row")
 			}
-			if z.CertainLo < z.PossibleLo || z.CertainHi > z.PossibleHi || !(z.Mass >= 0 && z.Mass <= 1+1e-12) {
+			for _, c := range z.Certain {
+				if !(c.Lo < c.Hi) || c.Lo < z.PossibleLo || c.Hi > z.PossibleHi || c.Lo < z.Lower.X || c.Hi > z.Upper.X {
+					t.Fatalf("certain %+v of zone %+v", c, z)
+				}
+			}
+			if !(z.Mass >= 0 && z.Mass <= 1+1e-12) {
 				t.Fatalf("zone %+v", z)
 			}
 		}
@@ -270,7 +356,7 @@ func TestPowerGiven(t *testing.T) {
 	}
 }
 
-func TestSupportAndBeyond(t *testing.T) {
+func TestSupport(t *testing.T) {
 	b := band(.2, -5, -4, -3, -2, -1, 0, 1, 2, 3, 4, 5)
 	c := b.Curve
 	c.Replicates = 4
@@ -286,54 +372,70 @@ func TestSupportAndBeyond(t *testing.T) {
 	b.Line = stats.Line{Value: 0, Rep: []float64{0, 0, 0, 100}}
 	near(t, "support with the line's own replicates", b.Support(z[0]), 1, 0)
 
-	// All replicates are the curve: no spread, so nothing can be told.
-	c.RepF = slices.Concat(c.F, c.F, c.F, c.F)
-	if got := b.Beyond(z[1], false, .1); got.Course != stats.CannotTell || math.Abs(got.Slope-1) > 1e-12 {
-		t.Errorf("%+v", got)
-	}
-	tilt := func(k ...float64) {
-		c.RepF = c.RepF[:0]
-		for _, v := range k {
-			for i, f := range c.F {
-				c.RepF = append(c.RepF, f+v*float64(i))
-			}
+}
+
+// TestBeyond: the course past an edge from its limit on, by the slope of the raw
+// events with the sandwich for clusters worked out event by event.
+func TestBeyond(t *testing.T) {
+	course := func(d []float64, spread float64) (stats.Beyond, stats.Edges) {
+		b := band(.02, d...)
+		table := *b.Curve.Table()
+		table.Y = slices.Clone(table.Y)
+		for i, g := range table.Cluster {
+			table.Cluster[i] = g % 100 // each cluster has an event of every bin
+			table.Y[i] = d[i/100] + spread*float64(int(g)%100-50)/50*float64(i/100-len(d)/2)
 		}
+		table.Clusters = 100
+		b.Curve.SetTable(&table)
+		e := b.Edges()
+		for k := range e.Confirmed { // the limits are another test's
+			e.Confirmed[k].Lo, e.Confirmed[k].Hi = e.Confirmed[k].X-.5, e.Confirmed[k].X+.5
+		}
+		return b.Beyond(b.Zones(e)[1], e, false, .1), e
 	}
-	tilt(.1, -.1, .1, -.1)
-	rise := b.Beyond(z[1], false, .1)
-	if rise.Course != stats.KeepsRising {
-		t.Errorf("rising: %+v", rise)
+	rising := []float64{-5, -4, -3, -2, -1, 0, 1, 2, 3, 4, 5}
+	got, _ := course(rising, .5)
+	if got.Course != stats.KeepsRising || math.Abs(got.Slope-1) > 1e-12 {
+		t.Errorf("rising: %+v", got)
 	}
-	sd := math.Sqrt(.04 / 3)
-	near(t, "half width", (rise.Hi-rise.Lo)/2, b.Crit*sd, 1e-5)
-	// On the bad side the curve also moves away from the line as x falls.
-	if got := b.Beyond(z[0], true, .1); got.Course != stats.KeepsRising || math.Abs(got.Slope-1) > 1e-12 {
-		t.Errorf("falling: %+v", got)
+	// Each cluster's own slope is 1 + .5·(g−50)/50; the slope of all is their mean,
+	// and ψ_g = (its own slope − 1)/100 where every cluster weighs the same.
+	v := 0.0
+	for g := range 100 {
+		v += math.Pow(.5*float64(g-50)/50/100, 2)
 	}
-	if got := b.Beyond(z[1], true, .1); got.Course != stats.CannotTell || !math.IsNaN(got.Slope) {
-		t.Errorf("no edge on that side: %+v", got)
-	}
-	tilt(3, -3, 3, -3)
-	if got := b.Beyond(z[1], false, .1); got.Course != stats.CannotTell {
+	near(t, "half width", (got.Hi-got.Lo)/2, stats.TQuantile(.975, 99)*math.Sqrt(v*100/99), 2e-4) // the mean of g is 49.5
+	if got, _ := course(rising, 20); got.Course != stats.CannotTell {
 		t.Errorf("wide: %+v", got)
 	}
-	for _, x := range []struct {
-		want stats.Course
-		d    []float64
-	}{
-		{stats.Holds, []float64{-5, -5, 5, 5, 5, 5}},
-		{stats.FallsBack, []float64{-5, -5, 8, 7, 6, 5}},
-		{stats.FallsBack, []float64{-5, -5, 8, 8, -5, -5}}, // closes again at an edge
-	} {
-		b := band(.2, x.d...)
-		b.Curve.Replicates = 2
-		for _, v := range []float64{.001, -.001} {
-			for i, f := range b.Curve.F {
-				b.Curve.RepF = append(b.Curve.RepF, f+v*float64(i))
-			}
-		}
-		if got := b.Beyond(b.Zones(b.Edges())[1], false, .1); got.Course != x.want {
-			t.Errorf("%v: %+v", x.d, got)
-		}
+	if got, _ := course([]float64{-5, -5, 5, 5, 5, 5}, .01); got.Course != stats.Holds {
+		t.Errorf("flat: %+v", got)
+	}
+	if got, _ := course([]float64{-5, -5, 8, 7, 6, 5}, .01); got.Course != stats.FallsBack {
+		t.Errorf("falling: %+v", got)
+	}
+	if got, _ := course([]float64{-5, -5, 8, 8, -5, -5}, .01); got.Course != stats.FallsBack || !math.IsNaN(got.Slope) {
+		t.Errorf("closes again: %+v", got)
+	}
+	if got, _ := course([]float64{-5, -5, 5, 7}, .01); got.Course != stats.CannotTell || !math.IsNaN(got.Slope) {
+		t.Errorf("two bins: %+v", got)
+	}
+	// A jump is no rise: the bins before the limit are not looked at.
+	if got, _ := course([]float64{-5, -5, -5, 5, 5, 5, 5}, .01); got.Course == stats.KeepsRising {
+		t.Errorf("jump: %+v", got)
+	}
+	b := band(.02, rising...)
+	e := b.Edges()
+	z := b.Zones(e)
+	// On the bad side the curve also moves away from the line as x falls.
+	if got := b.Beyond(z[0], e, true, .1); math.Abs(got.Slope-1) > 1e-12 {
+		t.Errorf("falling: %+v", got)
+	}
+	if got := b.Beyond(z[1], e, true, .1); got.Course != stats.CannotTell || !math.IsNaN(got.Slope) {
+		t.Errorf("no edge on that side: %+v", got)
+	}
+	e.Confirmed[0].Hi = math.Inf(1)
+	if got := b.Beyond(z[1], e, false, .1); got.Course != stats.CannotTell || !math.IsNaN(got.Slope) {
+		t.Errorf("an open limit: %+v", got)
 	}
 }

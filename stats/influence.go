@@ -69,7 +69,7 @@ func (f *Influence) LargestShare(x float64) float64 {
 
 // Without returns the table without a cluster's events; nodes stay where they
 // are, as in a replicate, and one that has no other event is gone. The gap across
-// it then counts it too. YY is not kept.
+// it then counts it too. YY and Parts are not kept.
 func (t *Table) Without(cluster int) *Table {
 	out := &Table{Start: []int32{0}, Clusters: t.Clusters}
 	gap := int32(0)

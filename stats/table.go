@@ -15,6 +15,7 @@ type Table struct {
 	N, Y     []float64 // per entry: number of events (> 0), sum of their values
 	YY       []float64 // per bin: Σy² over events; nil where values are 0 or 1 (then it is ΣY)
 	Clusters int       // clusters of the numbering, with an event or not
+	Parts    *Parts    // the same events in finer bins; nil: not known
 }
 
 // check panics unless the table is well formed.
@@ -111,7 +112,7 @@ func (t *Table) Merge(first, last int) *Table {
 	if !(0 <= first && first < last && last < t.Bins()) {
 		panic("stats: Merge needs two blocks that do not meet")
 	}
-	out := &Table{Start: []int32{0}, Clusters: t.Clusters}
+	out := &Table{Start: []int32{0}, Clusters: t.Clusters, Parts: t.Parts}
 	if t.Gap != nil {
 		out.Gap = slices.Clone(t.Gap[first:last])
 	}

@@ -28,6 +28,8 @@ type SecondWay struct {
 	Geff     float64 // effective second clusters
 
 	curve  *Curve
+	table  *Table    // events by second cluster
+	nodes  []int     // the curve's node of each of its bins
 	score  []float64 // per cluster of the numbering, by node; rows of zeros without an event
 	number int       // clusters of the numbering
 	l      []float64 // the operator, by rows
@@ -63,7 +65,7 @@ func NewSecondWay(c *Curve, second *Table) *SecondWay {
 	if !whole {
 		pooled = sumY / sumN
 	}
-	s := &SecondWay{Clusters: second.Active(), Geff: second.EffectiveClusters(), curve: c,
+	s := &SecondWay{Clusters: second.Active(), Geff: second.EffectiveClusters(), curve: c, table: second, nodes: nodes,
 		number: second.Clusters, score: make([]float64, second.Clusters*b), event: make([]float64, b),
 		square: make([]float64, b), own: make([]float64, b), next: make([]float64, max(0, b-1)),
 		total: make([]float64, second.Clusters)}

@@ -15,7 +15,7 @@ const (
 // Side is one end of a zone.
 type Side struct {
 	End  End
-	X    float64 // the edge, or where the certain zone ends
+	X    float64 // the edge, or where |T| fades to its critical value
 	Edge int     // index into Edges.Confirmed; −1 unless Edged
 	Gap  bool    // unresolved as the crossing lies in a gap of ≥ 2 empty bins
 }
@@ -24,16 +24,65 @@ type Side struct {
 type Zone struct {
 	Sign                   int // +1 beats the line, −1 falls behind it
 	Lower, Upper           Side
-	CertainLo, CertainHi   float64 // NaN where no certain zone is left
-	PossibleLo, PossibleHi float64 // ∓Inf where it has no known end
-	Mass                   float64 // share of events between Lower.X and Upper.X, open ends included
+	Certain                []Stretch // where the sign is certain, from left to right
+	PossibleLo, PossibleHi float64   // ∓Inf where it has no known end
+	Mass                   float64   // share of events between Lower.X and Upper.X, open ends included
+}
+
+// Stretch is a part of a zone in which the advantage certainly has the zone's sign.
+type Stretch struct{ Lo, Hi float64 }
+
+// certainLevel is the quantile that |T| passes at every node of a certain stretch:
+// with t_.975 up to a tenth of the stretches beside a flat curve near the line hold
+// a place on the other side (make calibrate).
+const certainLevel = .995
+
+// certain lists the runs of at least two neighbouring nodes with sign·T >
+// t_.995(DF) that lie outside the limits of every confirmed edge. A place between
+// two such nodes is certain too, and no other.
+func (b *Band) certain(sign float64, e Edges, from, to int) []Stretch {
+	level := TQuantile(certainLevel, b.DF)
+	nodes := b.Curve.X
+	var out []Stretch
+	start := -1
+	for i := from; i <= to+1; i++ {
+		if i <= to && sign*b.T[i*Substeps] > level && !e.within(nodes[i]) {
+			if start < 0 {
+				start = i
+			}
+			continue
+		}
+		if start >= 0 && i-start >= 2 {
+			out = append(out, Stretch{nodes[start], nodes[i-1]})
+		}
+		start = -1
+	}
+	return out
+}
+
+// within tells whether x lies between the limits of a confirmed edge, which reach
+// no further than the edges beside it.
+func (e Edges) within(x float64) bool {
+	for k, edge := range e.Confirmed {
+		lo, hi := edge.Lo, edge.Hi
+		if k > 0 {
+			lo = max(lo, e.Confirmed[k-1].X)
+		}
+		if k+1 < len(e.Confirmed) {
+			hi = min(hi, e.Confirmed[k+1].X)
+		}
+		if x > lo && x < hi {
+			return true
+		}
+	}
+	return false
 }
 
 // Zones lists the zones of both signs from left to right, one for each run of
-// labels of one sign. The certain zone runs from the upper limit of its lower
-// edge to the lower limit of its upper edge, the possible zone the other way
-// round. On a side with no confirmed edge the certain zone ends at the last grid
-// point with |T| > c: open if that is the first or last node, else unresolved.
+// labels of one sign. The possible zone runs from the lower limit of its lower edge
+// to the upper limit of its upper edge. A side with no confirmed edge ends at the
+// last grid point with |T| > c: open if that is the first or last node, else
+// unresolved.
 func (b *Band) Zones(e Edges) []Zone {
 	mass := b.Curve.midMass()
 	zones := make([]Zone, len(e.lobes))
@@ -42,14 +91,13 @@ func (b *Band) Zones(e Edges) []Zone {
 		z.Sign = int(l.sign)
 		z.Lower = Side{X: b.X[l.first], Edge: -1}
 		z.Upper = Side{X: b.X[l.last], Edge: -1}
-		z.CertainLo, z.CertainHi = z.Lower.X, z.Upper.X
 		z.PossibleLo, z.PossibleHi = math.Inf(-1), math.Inf(1)
 		switch {
 		case i > 0 && e.turns[i-1] >= 0:
 			k := e.turns[i-1]
 			edge := e.Confirmed[k]
 			z.Lower = Side{End: Edged, X: edge.X, Edge: k}
-			z.CertainLo, z.PossibleLo = edge.Hi, edge.Lo
+			z.PossibleLo = edge.Lo
 		case i > 0:
 			z.Lower.Gap = true
 			z.PossibleLo = b.X[e.lobes[i-1].last]
@@ -61,16 +109,14 @@ func (b *Band) Zones(e Edges) []Zone {
 			k := e.turns[i]
 			edge := e.Confirmed[k]
 			z.Upper = Side{End: Edged, X: edge.X, Edge: k}
-			z.CertainHi, z.PossibleHi = edge.Lo, edge.Hi
+			z.PossibleHi = edge.Hi
 		case i < len(e.turns):
 			z.Upper.Gap = true
 			z.PossibleHi = b.X[e.lobes[i+1].first]
 		case l.last == len(b.X)-1:
 			z.Upper.End = Open
 		}
-		if !(z.CertainLo <= z.CertainHi) || math.IsInf(z.CertainLo, 0) || math.IsInf(z.CertainHi, 0) {
-			z.CertainLo, z.CertainHi = math.NaN(), math.NaN()
-		}
+		z.Certain = b.certain(l.sign, e, (l.first+Substeps-1)/Substeps, l.last/Substeps)
 		lo, hi := b.span(*z, mass)
 		z.Mass = hi - lo
 	}
@@ -146,15 +192,26 @@ type Beyond struct {
 	Lo, Hi float64 // 95 % limits
 }
 
-// Beyond judges the stretch past a zone's lower (upper = false) or upper edge,
-// up to the end of the data. Its slope is the least-squares slope of D at the
-// nodes of the stretch, weighted by events, so that the line drops out; its
-// interval is ± t_.975·se from joint replicates (times √(G/(G−1)), plus the second
-// kind of cluster). It keeps rising where the interval lies above 0, falls back
-// where below, holds where the interval times the stretch stays within ± margin;
-// else nobody can tell, nor with fewer than 2 nodes. Where the zone closes again
-// at a confirmed edge the advantage falls back, and no slope is given.
-func (b *Band) Beyond(z Zone, upper bool, margin float64) Beyond {
+// minBeyond is the fewest nodes from which the course past an edge is told.
+const minBeyond = 3
+
+// Beyond judges the stretch past a zone's lower (upper = false) or upper edge, from
+// the edge's limit on the zone's side, where the advantage is no longer 0 by
+// construction, to the end of the data (or to a crossing in a gap). Its slope is that
+// of the least-squares line through the events of the raw bins, so that the reference
+// line drops out and smoothing carries nothing across the edge:
+//
+//	ψ_g = Σ_b (x_b − x̄)·(Y_gb − f_b·N_gb)/Sxx, f_b the fitted line at the node
+//	V   = Σψ_g²·G/(G−1), plus what the second kind of cluster adds
+//
+// with an interval of ± t_.975·√V on the effective clusters of the stretch less 1.
+// The advantage keeps rising where the interval lies above 0, falls back where it lies
+// below, holds where the interval times the stretch stays within ± margin; else nobody
+// can tell, nor with fewer than 3 nodes or an infinite limit. Where the zone closes
+// again at a confirmed edge the advantage falls back, and no slope is given.
+//
+// Source: the sandwich for clusters, Liang & Zeger 1986, Biometrika 73:13.
+func (b *Band) Beyond(z Zone, e Edges, upper bool, margin float64) Beyond {
 	near, far, away := z.Lower, z.Upper, 1.0
 	if upper {
 		near, far, away = z.Upper, z.Lower, -1
@@ -168,62 +225,108 @@ func (b *Band) Beyond(z Zone, upper bool, margin float64) Beyond {
 		out.Course = FallsBack
 		return out
 	}
-	c := b.Curve
-	a := make([]float64, len(c.X))
-	var n, sum float64
-	nodes, end := 0, near.X
-	inside := func(x float64) bool { return away*(x-near.X) > 0 && (!far.Gap || away*(far.X-x) >= 0) }
-	for i, x := range c.X {
-		if inside(x) {
-			nodes++
-			n += c.N[i]
-			sum += float64(c.N[i] * x)
-			if away*(x-end) > 0 {
-				end = x
-			}
-		}
+	from := e.Confirmed[near.Edge].Hi
+	if upper {
+		from = e.Confirmed[near.Edge].Lo
 	}
-	if nodes < 2 {
+	s := b.slopeOver(func(x float64) bool {
+		return away*(x-from) >= 0 && (!far.Gap || away*(far.X-x) >= 0)
+	})
+	if s == nil {
 		return out
 	}
-	squares := 0.0
-	for i, x := range c.X {
-		if inside(x) {
-			a[i] = c.N[i] * (x - sum/n)
-			squares += float64(a[i] * (x - sum/n))
-		}
-	}
-	k := away * b.Sign * float64(z.Sign) / squares
-	for i := range a {
-		a[i] *= k
-	}
-	along := func(f []float64) float64 {
-		v := 0.0
-		for i, w := range a {
-			v += float64(w * f[i])
-		}
-		return v
-	}
-	var m moments
-	for r := range c.Replicates {
-		m.add(along(c.RepF[r*len(a) : (r+1)*len(a)]))
-	}
-	v := m.variance() * c.inflate()
-	if b.Second != nil {
-		v += b.Second.Along(a)
-	}
-	half := b.Crit * math.Sqrt(v)
-	out.Slope = along(c.F)
+	k := away * b.Sign * float64(z.Sign)
+	half := TQuantile(.975, s.df) * math.Sqrt(s.variance)
+	out.Slope = k * s.slope
 	out.Lo, out.Hi = out.Slope-half, out.Slope+half
-	length := math.Abs(end - near.X)
 	switch {
 	case !(half > 0):
 	case out.Lo > 0:
 		out.Course = KeepsRising
 	case out.Hi < 0:
 		out.Course = FallsBack
-	case out.Lo*length >= -margin && out.Hi*length <= margin:
+	case out.Lo*s.length >= -margin && out.Hi*s.length <= margin:
 		out.Course = Holds
 	}
+	return out
+}
+
+// slopeResult is a least-squares slope over some nodes.
+type slopeResult struct {
+	slope, variance, df, length float64 // length of the stretch
+}
+
+// slopeOver fits a line through the events of the nodes inside; nil with fewer than 3
+// or a single cluster.
+func (b *Band) slopeOver(inside func(x float64) bool) *slopeResult {
+	c := b.Curve
+	var n, sx, sy float64
+	first, last, nodes := -1, -1, 0
+	for i, x := range c.X {
+		if inside(x) {
+			if first < 0 {
+				first = i
+			}
+			last = i
+			nodes++
+			n += c.N[i]
+			sx += float64(c.N[i] * x)
+			sy += float64(c.N[i] * c.Rate[i])
+		}
+	}
+	if nodes < minBeyond {
+		return nil
+	}
+	mx, my := sx/n, sy/n
+	var xx, xy float64
+	for i, x := range c.X {
+		if inside(x) {
+			d := float64(c.N[i] * (x - mx))
+			xx += float64(d * (x - mx))
+			xy += float64(d * (c.Rate[i] - my))
+		}
+	}
+	out := &slopeResult{slope: xy / xx, length: c.X[last] - c.X[first]}
+	// sum returns Σψ² over clusters, their number, Σψ² over events and the effective
+	// number of clusters.
+	sum := func(t *Table, node func(k int) int) (squares, clusters, events, effective float64) {
+		score, count := make([]float64, t.Clusters), make([]float64, t.Clusters)
+		for k := range t.X {
+			x := c.X[node(k)]
+			if !inside(x) {
+				continue
+			}
+			fit, lever := my+float64(out.slope*(x-mx)), (x-mx)/xx
+			var binN, binY float64
+			for e := t.Start[k]; e < t.Start[k+1]; e++ {
+				g := t.Cluster[e]
+				score[g] += float64(lever * (t.Y[e] - float64(fit*t.N[e])))
+				count[g] += t.N[e]
+				binN += t.N[e]
+				binY += t.Y[e]
+			}
+			s := max(0, t.squares(k, binY)-float64(2*fit*binY)+float64(float64(fit*fit)*binN))
+			events += float64(float64(lever*lever) * s)
+		}
+		for g, v := range score {
+			if count[g] > 0 {
+				clusters++
+				squares += float64(v * v)
+			}
+		}
+		return squares, clusters, events, EffectiveNumber(count)
+	}
+	squares, g, _, effective := sum(c.table, func(k int) int { return k })
+	if g < 2 {
+		return nil
+	}
+	out.variance = squares * g / (g - 1)
+	if s := b.Second; s != nil {
+		if squares, g, events, other := sum(s.table, func(k int) int { return s.nodes[k] }); g >= 2 {
+			out.variance += max(0, float64(squares*g/(g-1))-events)
+			effective = min(effective, other)
+		}
+	}
+	out.df = max(1, effective-1)
 	return out
 }

@@ -546,8 +546,11 @@ func zoneFact(z thresholds.Zone, v shape.Variable, events string) string {
 		what = "behind the line"
 	}
 	s := fmt.Sprintf("%s, %s of the %s", what, percent(z.EventShare), events)
-	if z.CertainLo != nil || z.CertainHi != nil {
-		s += "; certain " + rangeWords(z.CertainLo, z.CertainHi, format)
+	for i, c := range z.Certain {
+		s += [2]string{"; certain ", " and "}[min(i, 1)] + rangeWords(&c.Lo, &c.Hi, format)
+	}
+	if len(z.Certain) == 0 {
+		s += "; certain nowhere"
 	}
 	if z.PossibleLo != nil || z.PossibleHi != nil {
 		s += "; possible " + rangeWords(z.PossibleLo, z.PossibleHi, format)

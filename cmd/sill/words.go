@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"sill/pipeline/curve"
 	"sill/pipeline/locate"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
@@ -210,7 +211,7 @@ func probability(p float64) string {
 
 // zoneWords says where a zone lies, with the intervals of its edges:
 // "≥ 93.2 (92.6–93.9)", "≤ …", "from 15.0 (…)" above "to 20.1 (…)", "everywhere
-// seen". An end that is unresolved is said to be sure as far as the zone is.
+// seen". Where an end is unresolved it tells how far the zone is certain.
 // Breakpoints and the limits of their intervals have a format each.
 func zoneWords(z thresholds.Zone, at, within func(float64) string) string {
 	lower := edge(z.LowerKind, z.Lower, z.LowerLo, z.LowerHi, at, within)
@@ -223,18 +224,15 @@ func zoneWords(z thresholds.Zone, at, within func(float64) string) string {
 		text = "≥" + wording.NoBreak + lower
 	case upper != "":
 		text = "≤" + wording.NoBreak + upper
-	case z.LowerKind == "open" && z.UpperKind == "open":
-		return "everywhere seen"
 	}
-	var sure []string
-	if z.LowerKind == "unresolved" && z.Lower != nil {
-		sure = append(sure, "from"+wording.NoBreak+at(*z.Lower))
+	if text != "" && z.LowerKind != "unresolved" && z.UpperKind != "unresolved" {
+		return text
 	}
-	if z.UpperKind == "unresolved" && z.Upper != nil {
-		sure = append(sure, "to"+wording.NoBreak+at(*z.Upper))
-	}
-	if len(sure) > 0 {
-		text = strings.TrimPrefix(text+"\nsure "+strings.Join(sure, " "), "\n")
+	switch sure := curve.SureWords(&z, at); {
+	case sure != "":
+		text = strings.TrimPrefix(text+"\nsure "+sure, "\n")
+	case text == "" && len(z.Certain) > 0:
+		text = "everywhere seen"
 	}
 	return text
 }

@@ -51,8 +51,8 @@ func (c *Curve) Certain() []Stretch {
 	from, to := c.Points[0].X, c.Points[len(c.Points)-1].X
 	var out []Stretch
 	for _, z := range c.Zones {
-		if z.CertainLo != nil && z.CertainHi != nil {
-			out = append(out, Stretch{max(*z.CertainLo, from), min(*z.CertainHi, to), z.Sign > 0})
+		for _, s := range z.Certain {
+			out = append(out, Stretch{max(s.Lo, from), min(s.Hi, to), z.Sign > 0})
 		}
 	}
 	if word := c.Verdict.Verdict; len(c.Zones) == 0 && word != "found" && word != "edge_unresolved" {

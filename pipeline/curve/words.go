@@ -151,6 +151,30 @@ func (c *Curve) Where(q Quality) string {
 	return ""
 }
 
+// SureWords says where a zone is certain, by the ends that no breakpoint and no end of
+// the data give: "from 15.0", "to 22.4", "15.0–17.0 and 19.0–22.4"; "" where it is
+// certain nowhere, or all the way.
+func SureWords(z *thresholds.Zone, format func(float64) string) string {
+	if len(z.Certain) != 1 {
+		var parts []string
+		for _, s := range z.Certain {
+			parts = append(parts, format(s.Lo)+"–"+format(s.Hi))
+		}
+		return strings.Join(parts, " and ")
+	}
+	var ends []string
+	told := func(kind string, end *float64, at float64) bool {
+		return kind == "edge" || kind == "open" && end != nil && *end == at
+	}
+	if s := z.Certain[0]; !told(z.LowerKind, z.Lower, s.Lo) {
+		ends = append(ends, "from"+wording.NoBreak+format(s.Lo))
+	}
+	if s := z.Certain[0]; !told(z.UpperKind, z.Upper, s.Hi) {
+		ends = append(ends, "to"+wording.NoBreak+format(s.Hi))
+	}
+	return strings.Join(ends, " ")
+}
+
 // zone says where one zone lies, with the intervals of its edges.
 func (q Quality) zone(z *thresholds.Zone) string {
 	edge := func(kind string, x, lo, hi *float64) string {
@@ -171,11 +195,10 @@ func (q Quality) zone(z *thresholds.Zone) string {
 	default:
 		return ""
 	}
-	switch {
-	case z.LowerKind == "unresolved" && z.Lower != nil:
-		text += ", sure from " + q.Number(*z.Lower)
-	case z.UpperKind == "unresolved" && z.Upper != nil:
-		text += ", sure to " + q.Number(*z.Upper)
+	if z.LowerKind == "unresolved" || z.UpperKind == "unresolved" {
+		if sure := SureWords(z, q.Number); sure != "" {
+			text += ", sure " + sure
+		}
 	}
 	if z.Weak {
 		text += ", weakly supported"

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"sill/pipeline/tally"
+	"sill/stats"
 )
 
 // binned is a bin of a cell in one season or more; a pitcher has a row in each.
@@ -43,6 +44,41 @@ func merged(tables []*tally.CellTable, variable int) []binned {
 		n++
 	}
 	return out[:n]
+}
+
+// parts returns the events of a cell and a variable in quarters of bins, over its
+// seasons; nil where a season leaves them out.
+func (e *Estimate) parts(tables []*tally.CellTable, variable, metric int) *stats.Parts {
+	var rows []tally.PartRow
+	for _, t := range tables {
+		if variable >= len(t.Curves) {
+			continue
+		}
+		c := &t.Curves[variable]
+		if len(c.Parts) == 0 && c.Known() < len(c.Bins) {
+			return nil
+		}
+		rows = append(rows, c.Parts...)
+	}
+	slices.SortStableFunc(rows, func(a, b tally.PartRow) int { return cmp.Compare(a.Part, b.Part) })
+	v := e.tally.Variables[variable]
+	out := &stats.Parts{}
+	for i := 0; i < len(rows); {
+		bin := tally.BinOf(rows[i].Part)
+		var n, offsets int64
+		var y float64
+		for part := rows[i].Part; i < len(rows) && rows[i].Part == part; i++ {
+			events, values, _ := rows[i].Values(metric, &e.scoring)
+			d, _ := rows[i].Offsets(metric)
+			n, y, offsets = n+events, y+values, offsets+d
+		}
+		if n > 0 {
+			out.X = append(out.X, v.Mean(bin, n, offsets))
+			out.N = append(out.N, float64(n))
+			out.Y = append(out.Y, y)
+		}
+	}
+	return out
 }
 
 // block is a run of bins that is published and estimated as one.

@@ -226,6 +226,7 @@ func (e *Estimate) sample(of *cell, variable, metric int) (*Curve, error) {
 	if metric == outcome.Whiff {
 		t.YY, bt.YY = nil, nil
 	}
+	t.Parts = e.parts(of.tables, variable, metric)
 	c.Table = t
 	if e.options.Batters && c.Events > 0 && events(bt) >= float64(minBattersKnown*float64(c.Events)) {
 		c.ByBatter = bt

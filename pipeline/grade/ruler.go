@@ -108,8 +108,10 @@ func newRuler(curve *thresholds.Curve, points []thresholds.CurvePoint) ruler {
 	}
 	for i := range r.zones {
 		z := &r.zones[i]
-		for _, p := range []*float64{z.CertainLo, z.CertainHi, z.PossibleLo, z.PossibleHi} {
-			cut(p)
+		cut(z.PossibleLo)
+		cut(z.PossibleHi)
+		for _, s := range z.Certain {
+			r.cuts = append(r.cuts, s.Lo, s.Hi)
 		}
 	}
 	slices.Sort(r.cuts)

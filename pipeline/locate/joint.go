@@ -38,9 +38,9 @@ func goodZones(t *thresholds.Tables) map[curveKey][]*thresholds.Zone {
 	return at
 }
 
-// addJointZones adds the intersections of the certain zones of both outcomes.
+// addJointZones adds the zones in which a certain stretch of both outcomes meet.
 // Each end is that of the outcome that binds there; the share of events is that
-// of the swings in bins whose mean lies inside.
+// of the swings in bins whose mean lies on such a stretch.
 func addJointZones(t *thresholds.Tables) {
 	verdicts, zones := verdictIndex(t), goodZones(t)
 	bins := map[thresholds.Key][]*thresholds.Bin{}
@@ -62,24 +62,38 @@ func addJointZones(t *thresholds.Tables) {
 		number := int64(0)
 		for _, x := range zones[curveKey{a.Key, a.Reference}] {
 			for _, y := range zones[k] {
-				z, ok := intersection(x, y)
-				if !ok {
+				both := overlaps(x.Certain, y.Certain)
+				if len(both) == 0 {
 					continue
 				}
 				number++
+				z := meet(x, y)
 				z.Key.Outcome, z.Zone = Joint, number
-				z.EventShare = shareWithin(bins[a.Key], *z.CertainLo, *z.CertainHi)
+				z.Certain = both
+				z.CertainLo, z.CertainHi = &both[0].Lo, &both[len(both)-1].Hi
+				z.EventShare = shareWithin(bins[a.Key], both)
 				t.Zones = append(t.Zones, z)
 			}
 		}
 	}
 }
 
-// intersection is where both zones are certain; false where nowhere.
-func intersection(x, y *thresholds.Zone) (thresholds.Zone, bool) {
-	if x.CertainLo == nil || x.CertainHi == nil || y.CertainLo == nil || y.CertainHi == nil {
-		return thresholds.Zone{}, false
+// overlaps lists where a stretch of a and one of b meet, from left to right.
+func overlaps(a, b []thresholds.Span) []thresholds.Span {
+	var out []thresholds.Span
+	for _, x := range a {
+		for _, y := range b {
+			if lo, hi := max(x.Lo, y.Lo), min(x.Hi, y.Hi); lo < hi {
+				out = append(out, thresholds.Span{Lo: lo, Hi: hi})
+			}
+		}
 	}
+	return out
+}
+
+// meet makes the zone of two that have a certain stretch in common, with the ends of
+// the one that binds.
+func meet(x, y *thresholds.Zone) thresholds.Zone {
 	low, high := x, x
 	if *y.CertainLo > *x.CertainLo {
 		low = y
@@ -87,18 +101,14 @@ func intersection(x, y *thresholds.Zone) (thresholds.Zone, bool) {
 	if *y.CertainHi < *x.CertainHi {
 		high = y
 	}
-	if *low.CertainLo > *high.CertainHi {
-		return thresholds.Zone{}, false
-	}
 	z := thresholds.Zone{Key: x.Key, Reference: x.Reference, Sign: 1,
 		LowerKind: low.LowerKind, Lower: low.Lower, LowerLo: low.LowerLo, LowerHi: low.LowerHi,
 		LowerLargestShare: low.LowerLargestShare, LowerWithoutOne: low.LowerWithoutOne,
 		UpperKind: high.UpperKind, Upper: high.Upper, UpperLo: high.UpperLo, UpperHi: high.UpperHi,
 		UpperLargestShare: high.UpperLargestShare, UpperWithoutOne: high.UpperWithoutOne,
-		CertainLo: low.CertainLo, CertainHi: high.CertainHi,
 		PossibleLo: tighter(x.PossibleLo, y.PossibleLo, 1), PossibleHi: tighter(x.PossibleHi, y.PossibleHi, -1),
 		Weak: x.Weak || y.Weak}
-	return z, true
+	return z
 }
 
 // tighter is the larger (sign +1) or smaller (−1) of two ends, null being none.
@@ -109,14 +119,14 @@ func tighter(a, b *float64, sign float64) *float64 {
 	return a
 }
 
-func shareWithin(bins []*thresholds.Bin, lo, hi float64) float64 {
+func shareWithin(bins []*thresholds.Bin, stretches []thresholds.Span) float64 {
 	var in, all int64
 	for _, b := range bins {
 		if b.Mean == nil {
 			continue
 		}
 		all += b.Events
-		if *b.Mean >= lo && *b.Mean <= hi {
+		if slices.ContainsFunc(stretches, func(s thresholds.Span) bool { return *b.Mean >= s.Lo && *b.Mean <= s.Hi }) {
 			in += b.Events
 		}
 	}

@@ -266,22 +266,27 @@ func (r *reader) zones(v *thresholds.Verdict, l *estimate.Line, res *lineResult,
 			LowerKind: endWords[z.Lower.End], Lower: orNil(z.Lower.X), UpperKind: endWords[z.Upper.End], Upper: orNil(z.Upper.X),
 			LowerMinus: shifted(z.Lower, -delta), LowerPlus: shifted(z.Lower, delta),
 			UpperMinus: shifted(z.Upper, -delta), UpperPlus: shifted(z.Upper, delta),
-			CertainLo: orNil(z.CertainLo), CertainHi: orNil(z.CertainHi),
 			PossibleLo: orNil(z.PossibleLo), PossibleHi: orNil(z.PossibleHi),
 			EventShare: z.Mass, Support: orNil(b.Support(z))}
+		for _, s := range z.Certain {
+			row.Certain = append(row.Certain, thresholds.Span(s))
+		}
+		if n := len(z.Certain); n > 0 {
+			row.CertainLo, row.CertainHi = orNil(z.Certain[0].Lo), orNil(z.Certain[n-1].Hi)
+		}
 		if k := z.Lower.Edge; k >= 0 {
 			e := edges.Confirmed[k]
 			row.LowerLo, row.LowerHi = orNil(e.Lo), orNil(e.Hi)
 			row.LowerLargestShare, row.LowerWithoutOne = orNil(depends[k].LargestShare), orNil(depends[k].Without)
 			row.Weak = row.Weak || e.Weak
-			row.BeyondLower = courseWords[b.Beyond(z, false, delta).Course]
+			row.BeyondLower = courseWords[b.Beyond(z, edges, false, delta).Course]
 		}
 		if k := z.Upper.Edge; k >= 0 {
 			e := edges.Confirmed[k]
 			row.UpperLo, row.UpperHi = orNil(e.Lo), orNil(e.Hi)
 			row.UpperLargestShare, row.UpperWithoutOne = orNil(depends[k].LargestShare), orNil(depends[k].Without)
 			row.Weak = row.Weak || e.Weak
-			row.BeyondUpper = courseWords[b.Beyond(z, true, delta).Course]
+			row.BeyondUpper = courseWords[b.Beyond(z, edges, true, delta).Course]
 		}
 		weak = weak || row.Weak
 		exception = exception || ev.always != 0 && z.Sign != ev.always

@@ -46,6 +46,7 @@ func (v *Version) tables() []table {
 		newTable("thresholds", "the headline view: each verdict with its zones that beat the line", t.Thresholds, append(slices.Clip(line), "zone")...),
 		newTable("verdicts", "one row for every cell with an eligible event: sample, line, level, test and verdict", t.Verdicts, line...),
 		newTable("zones", "stretches of a variable that beat the line or fall behind it", t.Zones, append(slices.Clip(line), "zone")...),
+		newTable("stretches", "where inside its zones an outcome is certainly on one side of the line", thresholds.Stretches(t.Zones), append(slices.Clip(line), "zone", "lo")...),
 		newTable("curves", "the smooth curves with their bands, on a fine grid", t.Curves, append(slices.Clip(line), "x")...),
 		newTable("bins", "counts and rates by bin of the variable, missing values in a row of their own", t.Bins),
 		newTable("contrasts", "differences between matchups and between pitch types", t.Contrasts),

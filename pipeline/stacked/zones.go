@@ -116,7 +116,7 @@ func countHalves(ctx context.Context, p tally.Pitches, vars []shape.Variable, ha
 	return counts, err
 }
 
-// gather sorts the zones that beat the line by outcome, cell and quality.
+// gather sorts the stretches that beat the line by outcome, cell and quality.
 func gather(rows []thresholds.Zone, qualities []shape.Variable, o Options) []map[cell]found {
 	out := make([]map[cell]found, len(outcome.Metrics))
 	for m := range out {
@@ -127,9 +127,12 @@ func gather(rows []thresholds.Zone, qualities []shape.Variable, o Options) []map
 		if r.Reference != o.Reference || r.Sign < 0 || r.Stratum != tally.AllStrata {
 			continue
 		}
-		z, ok := zoneOf(r, o.Possible)
+		zones := certain(r)
+		if o.Possible {
+			zones = possible(r)
+		}
 		m := slices.IndexFunc(outcome.Metrics, func(m outcome.Metric) bool { return m.Name == r.Outcome })
-		if !ok || m < 0 { // a joint zone is no outcome's
+		if len(zones) == 0 || m < 0 { // a joint zone is no outcome's
 			continue
 		}
 		q := slices.IndexFunc(qualities, func(v shape.Variable) bool { return v.Name == r.Variable })
@@ -140,29 +143,47 @@ func gather(rows []thresholds.Zone, qualities []shape.Variable, o Options) []map
 		if out[m][k] == nil {
 			out[m][k] = make(found, len(qualities))
 		}
-		out[m][k][q] = append(out[m][k][q], z)
+		out[m][k][q] = append(out[m][k][q], zones...)
 	}
 	return out
 }
 
-// zoneOf returns the certain or the possible zone of a row, which may have none;
-// one without any end sets no pitch apart and is none. An end that is open takes in
-// what lies beyond it: pitches beyond the last bin's mean were counted in that bin.
-func zoneOf(r *thresholds.Zone, possible bool) (Zone, bool) {
-	lo, hi := r.CertainLo, r.CertainHi
-	if possible {
-		lo, hi = r.PossibleLo, r.PossibleHi
+// certain lists the certain stretches of a zone. One without any end sets no pitch
+// apart and is left out. An end where the data end takes in what lies beyond it:
+// pitches beyond the last bin's mean were counted in that bin.
+func certain(r *thresholds.Zone) []Zone {
+	var out []Zone
+	for _, s := range r.Certain {
+		z := Zone{s.Lo, s.Hi}
+		if r.LowerKind == openEnd && s.Lo == *r.Lower {
+			z.Lo = math.Inf(-1)
+		}
+		if r.UpperKind == openEnd && s.Hi == *r.Upper {
+			z.Hi = math.Inf(1)
+		}
+		if z.bounded() {
+			out = append(out, z)
+		}
 	}
-	z := Zone{math.Inf(-1), math.Inf(1)}
-	if lo != nil && r.LowerKind != openEnd {
-		z.Lo = *lo
-	}
-	if hi != nil && r.UpperKind != openEnd {
-		z.Hi = *hi
-	}
-	some := !math.IsInf(z.Lo, -1) || !math.IsInf(z.Hi, 1)
-	return z, some && (possible || lo != nil && hi != nil)
+	return out
 }
+
+// possible is the possible zone of a row, none where nothing bounds it.
+func possible(r *thresholds.Zone) []Zone {
+	z := Zone{math.Inf(-1), math.Inf(1)}
+	if r.PossibleLo != nil {
+		z.Lo = *r.PossibleLo
+	}
+	if r.PossibleHi != nil {
+		z.Hi = *r.PossibleHi
+	}
+	if !z.bounded() {
+		return nil
+	}
+	return []Zone{z}
+}
+
+func (z Zone) bounded() bool { return !math.IsInf(z.Lo, -1) || !math.IsInf(z.Hi, 1) }
 
 // openEnd is a zone's end where the data end.
 const openEnd = "open"

@@ -19,6 +19,7 @@ type draft struct {
 	rows       []Row
 	batterBins []int32
 	batters    []BatterCount
+	parts      []PartRow
 }
 
 // draftTable is a cell being read: its totals are drafts of one missing bin.
@@ -173,6 +174,10 @@ func (a *assembler) add(r *record) error {
 		a.at.rows = append(a.at.rows, row)
 		return nil
 	}
+	if r.Table == tablePart {
+		a.at.parts = append(a.at.parts, PartRow{bin, row.Counts})
+		return nil
+	}
 	batter := a.batters.of(r.Cluster)
 	events := [Events]uint32{Contact: row.Swings - row.Whiffs - row.FoulTips, Whiff: row.Whiffs, FoulTip: row.FoulTips}
 	copy(events[FirstResult:], row.Results[:])
@@ -217,7 +222,7 @@ func (a *assembler) turnTo(r *record) error {
 	switch r.Table {
 	case tableTotal, tableBatterTotal:
 		a.at = &a.now.total
-	case tableBin, tableBatter:
+	case tableBin, tablePart, tableBatter:
 		v, ok := a.variables[r.Variable]
 		if !ok {
 			return fmt.Errorf("variable %q is not in the metadata", r.Variable)
@@ -294,7 +299,8 @@ func (d *draft) curve(toPitcher, toBatter []int32) (Curve, error) {
 	if err != nil {
 		return Curve{}, err
 	}
-	c := Curve{Rows: rows, BatterCounts: batters}
+	slices.SortFunc(d.parts, func(a, b PartRow) int { return cmp.Compare(a.Part, b.Part) })
+	c := Curve{Rows: rows, BatterCounts: batters, Parts: d.parts}
 	i, j := 0, 0
 	for i < len(rows) {
 		bin := rowBins[i]
@@ -345,20 +351,38 @@ func agree(t *CellTable, variable int) error {
 	if len(c.Bins) == 0 && (t.Cell.Stratum != AllStrata || len(t.Totals) == 0) {
 		return nil
 	}
-	var bins, totals Counts
-	for i := range c.Rows {
-		if err := bins.Add(&c.Rows[i].Counts); err != nil {
-			return err
+	var bins, known, totals, parts Counts
+	add := func(dst *Counts, n *Counts, err *error) {
+		if e := dst.Add(n); e != nil {
+			*err = e
+		}
+	}
+	var err error
+	for i, b := range c.Bins {
+		for k := range c.Bin(i) {
+			add(&bins, &c.Bin(i)[k].Counts, &err)
+			if b != MissingBin {
+				add(&known, &c.Bin(i)[k].Counts, &err)
+			}
 		}
 	}
 	for i := range t.Totals {
-		if err := totals.Add(&t.Totals[i].Counts); err != nil {
-			return err
+		add(&totals, &t.Totals[i].Counts, &err)
+	}
+	for i := range c.Parts {
+		add(&parts, &c.Parts[i].Counts, &err)
+		if i > 0 && c.Parts[i].Part == c.Parts[i-1].Part || c.Parts[i].Part == MissingBin {
+			err = errors.New("a part is told twice or belongs to no bin")
 		}
 	}
 	bins.SwingD, bins.SwingD2, bins.ResultD, bins.ResultD2 = 0, 0, 0, 0
-	if bins != totals {
+	switch {
+	case err != nil:
+		return err
+	case bins != totals:
 		return errors.New("the bins do not add up to the totals")
+	case len(c.Parts) > 0 && parts != known:
+		return errors.New("the parts do not add up to the bins")
 	}
 	return nil
 }

@@ -164,6 +164,12 @@ func (c *counter) curve(v int, dst *Curve) error {
 		if err := c.addRows(byBin[i:j], true); err != nil {
 			return err
 		}
+		if bin := c.bins[byBin[i]]; bin != MissingBin && width >= PartsPerBin {
+			var err error
+			if dst.Parts, err = c.addParts(dst.Parts, bin, width, byBin[i:j]); err != nil {
+				return err
+			}
+		}
 		i = j
 	}
 	dst.Start = append(dst.Start, int32(len(c.rows)))
@@ -246,30 +252,33 @@ func (c *counter) addRows(positions []int32, offsets bool) error {
 			c.rows = append(c.rows, Row{Cluster: cluster})
 			r = &c.rows[len(c.rows)-1]
 		}
-		ok = ok && add32(&r.Pitches, 1) // no other count is larger
 		d := int64(0)
 		if offsets {
 			d = int64(c.offsets[pos])
 		}
-		if h.swing != outcome.NoSwing {
-			r.Swings++
-			switch h.swing {
-			case outcome.Miss:
-				r.Whiffs++
-			case outcome.Tip:
-				r.FoulTips++
-			}
-			ok = ok && add64(&r.SwingD, d) && add64(&r.SwingD2, d*d)
-		}
-		if h.class != noClass {
-			r.Results[h.class]++
-			ok = ok && add64(&r.ResultD, d) && add64(&r.ResultD2, d*d)
-		}
+		ok = ok && r.count(h, d)
 	}
 	if !ok {
 		return ErrOverflow
 	}
 	return nil
+}
+
+// addParts appends the parts of a bin that hold a pitch.
+func (c *counter) addParts(dst []PartRow, bin int32, width int64, positions []int32) ([]PartRow, error) {
+	var parts [PartsPerBin]Counts
+	for _, pos := range positions {
+		d := int64(c.offsets[pos])
+		if !parts[partOf(bin, d, width)-bin*PartsPerBin].count(c.heads[pos], d) {
+			return nil, ErrOverflow
+		}
+	}
+	for k, n := range parts {
+		if n.Pitches > 0 {
+			dst = append(dst, PartRow{bin*PartsPerBin + int32(k), n})
+		}
+	}
+	return dst, nil
 }
 
 // addBatters appends the events of each batter of positions, which are sorted

@@ -65,6 +65,26 @@ func (c *Counts) Values(metric int, s *outcome.Scoring) (n int64, y, yy float64)
 	return n, y, yy
 }
 
+// count adds one pitch with offset d, or tells that a sum does not fit.
+func (c *Counts) count(h head, d int64) bool {
+	ok := add32(&c.Pitches, 1) // no other count is larger
+	if h.swing != outcome.NoSwing {
+		c.Swings++
+		switch h.swing {
+		case outcome.Miss:
+			c.Whiffs++
+		case outcome.Tip:
+			c.FoulTips++
+		}
+		ok = ok && add64(&c.SwingD, d) && add64(&c.SwingD2, d*d)
+	}
+	if h.class != noClass {
+		c.Results[h.class]++
+		ok = ok && add64(&c.ResultD, d) && add64(&c.ResultD2, d*d)
+	}
+	return ok
+}
+
 // Add adds o to c, or returns ErrOverflow and leaves c undefined.
 func (c *Counts) Add(o *Counts) error {
 	ok := add32(&c.Pitches, o.Pitches) && add32(&c.Swings, o.Swings) &&

@@ -19,11 +19,14 @@ import (
 //	table         a row counts                                           filled besides the cell
 //	total         all pitches of one pitcher in a cell                   cluster, counts
 //	bin           those of one pitcher in one bin of one variable        cluster, variable, bin, counts, sums of offsets
+//	part          those of all pitchers in one quarter of a bin           variable, bin, counts, sums of offsets
 //	batter_total  the eligible events of one batter in a cell            cluster, counts but pitches
 //	batter        those of one batter in one bin of one variable         cluster, variable, bin, counts but pitches
 //
 // A bin is floor(value ÷ width), with the value rounded to whole quanta first;
 // null is the missing bin. Offsets are in quanta from the bin's lower edge.
+// The bin of a part is 4·bin + its place in the bin, floor(4·offset ÷ width). Parts
+// may be left out for a whole variable of a cell: breakpoints are then told by bins.
 // Rows may stand in any order, each at most once; those of zero counts are left
 // out. The key-value metadata metaKey holds the rest as JSON (meta).
 type record struct {
@@ -61,6 +64,7 @@ type record struct {
 const (
 	tableTotal       = "total"
 	tableBin         = "bin"
+	tablePart        = "part"
 	tableBatterTotal = "batter_total"
 	tableBatter      = "batter"
 )
@@ -68,8 +72,9 @@ const (
 // metaKey is the key of the metadata.
 const metaKey = "sill.tally"
 
-// formatVersion counts changes of the schema.
-const formatVersion = 1
+// formatVersion counts changes of the schema: 2 brought the parts. A file of the
+// first format is read as one that leaves them out.
+const formatVersion = 2
 
 // meta is the JSON of the key-value metadata.
 type meta struct {
@@ -142,6 +147,10 @@ func Write(w io.Writer, t *Tally) error {
 				out.table(tableBatter, t.Variables[v].Name, bin)
 				out.batters(c.BatterBin(b), t.Batters)
 			}
+			for i := range c.Parts {
+				out.table(tablePart, t.Variables[v].Name, &c.Parts[i].Part)
+				out.next("").fill(&c.Parts[i].Counts)
+			}
 		}
 	}
 	out.flush()
@@ -175,15 +184,19 @@ func (o *recordWriter) table(name, variable string, bin *int32) {
 func (o *recordWriter) rows(rows []Row, names []string) {
 	for i := range rows {
 		row := &rows[i]
-		r := o.next(names[row.Cluster])
-		r.Pitches, r.Swings = int64(row.Pitches), int64(row.Swings)
-		r.Whiffs, r.FoulTips = int64(row.Whiffs), int64(row.FoulTips)
-		for class, dst := range r.results() {
-			*dst = int64(row.Results[class])
-		}
-		r.SwingOffset, r.SwingOffset2 = row.SwingD, row.SwingD2
-		r.ResultOffset, r.ResultOffset2 = row.ResultD, row.ResultD2
+		o.next(names[row.Cluster]).fill(&row.Counts)
 	}
+}
+
+// fill sets the counts and sums.
+func (r *record) fill(c *Counts) {
+	r.Pitches, r.Swings = int64(c.Pitches), int64(c.Swings)
+	r.Whiffs, r.FoulTips = int64(c.Whiffs), int64(c.FoulTips)
+	for class, dst := range r.results() {
+		*dst = int64(c.Results[class])
+	}
+	r.SwingOffset, r.SwingOffset2 = c.SwingD, c.SwingD2
+	r.ResultOffset, r.ResultOffset2 = c.ResultD, c.ResultD2
 }
 
 func (o *recordWriter) batters(counts []BatterCount, names []string) {
@@ -257,8 +270,8 @@ func read(r io.ReaderAt, size int64) (*Tally, error) {
 	if err := json.Unmarshal([]byte(text), &m); err != nil {
 		return nil, fmt.Errorf("metadata %s: %w", metaKey, err)
 	}
-	if m.Format != formatVersion {
-		return nil, fmt.Errorf("format %d, this program reads %d", m.Format, formatVersion)
+	if m.Format < 1 || m.Format > formatVersion {
+		return nil, fmt.Errorf("format %d, this program reads up to %d", m.Format, formatVersion)
 	}
 	where, err := columnsOf(file.Schema())
 	if err != nil {

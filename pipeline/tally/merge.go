@@ -194,6 +194,14 @@ func mergeRows(a, b []Row) ([]Row, error) {
 		})
 }
 
+func mergeParts(a, b []PartRow) ([]PartRow, error) {
+	return mergeSorted(a, b, func(x, y *PartRow) int { return cmp.Compare(x.Part, y.Part) },
+		func(x, y *PartRow) (PartRow, error) {
+			sum := *x
+			return sum, sum.Add(&y.Counts)
+		})
+}
+
 func mergeBatters(a, b []BatterCount) ([]BatterCount, error) {
 	return mergeSorted(a, b, compareBatters,
 		func(x, y *BatterCount) (BatterCount, error) {
@@ -209,6 +217,12 @@ func mergeCurves(dst, a, b *Curve) error {
 			*dst = *b
 		}
 		return nil
+	}
+	if a.inParts() && b.inParts() {
+		var err error
+		if dst.Parts, err = mergeParts(a.Parts, b.Parts); err != nil {
+			return err
+		}
 	}
 	dst.Rows = make([]Row, 0, max(len(a.Rows), len(b.Rows)))
 	dst.BatterCounts = make([]BatterCount, 0, max(len(a.BatterCounts), len(b.BatterCounts)))
@@ -246,6 +260,9 @@ func mergeCurves(dst, a, b *Curve) error {
 	dst.Rows, dst.BatterCounts = slices.Clip(dst.Rows), slices.Clip(dst.BatterCounts)
 	return nil
 }
+
+// inParts tells whether every pitch of known bins is counted in a part too.
+func (c *Curve) inParts() bool { return len(c.Parts) > 0 || c.Known() == len(c.Bins) }
 
 // mergeSorted merges two sorted lists, joining elements that compare equal. A
 // list that meets an empty one is returned as it is.

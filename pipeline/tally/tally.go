@@ -128,7 +128,27 @@ type Curve struct {
 	Rows         []Row
 	BatterStart  []int32
 	BatterCounts []BatterCount
+	// Parts are the known bins in quarters, over all pitchers, ascending; nil where
+	// whoever counted left them out.
+	Parts []PartRow
 }
+
+// PartsPerBin is how many parts a bin has.
+const PartsPerBin = 4
+
+// PartRow is the count of one part of a bin over all pitchers. Its offsets are from
+// the lower edge of the bin.
+type PartRow struct {
+	Part int32 // PartsPerBin·bin + the part's place in the bin
+	Counts
+}
+
+// partOf is the part of an offset in a bin of some width; the product is exact, as
+// widths fit 32 bits.
+func partOf(bin int32, d, width int64) int32 { return bin*PartsPerBin + int32(d*PartsPerBin/width) }
+
+// BinOf is the bin that a part belongs to.
+func BinOf(part int32) int32 { return part >> 2 }
 
 // Row is the count of one cluster.
 type Row struct {

@@ -16,11 +16,11 @@ type Position uint8
 const (
 	// NoThreshold: the cell is unknown, too small or inconclusive.
 	NoThreshold Position = iota
-	// Inside: in a zone that certainly beats the line.
+	// Inside: on a stretch that certainly beats the line.
 	Inside
-	// Outside: in a zone that certainly falls behind the line.
+	// Outside: on a stretch that certainly falls behind the line.
 	Outside
-	// Unresolved: within an edge's interval, or past the end of a certain zone.
+	// Unresolved: on no certain stretch.
 	Unresolved
 	// BeyondData: outside the range in which the curve was observed.
 	BeyondData
@@ -158,16 +158,18 @@ func (c *Curve) At(x float64) Answer {
 	return a
 }
 
-// position places an observed x: in a certain zone, else unresolved; where no
+// position places an observed x: on a certain stretch, else unresolved; where no
 // zone is published, as the verdict says of the whole curve.
 func (c *Curve) position(x float64) Position {
 	for i := range c.Zones {
 		z := &c.Zones[i]
-		if z.certain(x) {
-			if z.Sign > 0 {
-				return Inside
+		for _, s := range z.Certain {
+			if x >= s.Lo && x <= s.Hi {
+				if z.Sign > 0 {
+					return Inside
+				}
+				return Outside
 			}
-			return Outside
 		}
 	}
 	switch {
@@ -179,12 +181,6 @@ func (c *Curve) position(x float64) Position {
 		return Outside
 	}
 	return Unresolved
-}
-
-// certain tells whether x lies in the certain zone; null ends mean that there
-// is none.
-func (z *Zone) certain(x float64) bool {
-	return z.CertainLo != nil && z.CertainHi != nil && x >= *z.CertainLo && x <= *z.CertainHi
 }
 
 // RestsOnOne tells whether a breakpoint rests on one pitcher: left out, he takes it
@@ -273,7 +269,7 @@ func (x *lazyIndex) build(t *Table) {
 
 // ranges gives curves without points the range in which their cell was observed:
 // that of its published curves, which have one grid (of an outcome of zones alone,
-// the first outcome's); where there is none, as far as certain zones reach.
+// the first outcome's); where there is none, as far as certain stretches reach.
 func (x *lazyIndex) ranges(verdicts []Verdict) {
 	observed := map[Key]*Curve{}
 	for _, v := range verdicts {
@@ -293,12 +289,12 @@ func (x *lazyIndex) ranges(verdicts []Verdict) {
 			continue
 		}
 		for i := range c.Zones {
-			if z := &c.Zones[i]; z.CertainLo != nil && z.CertainHi != nil { // ! holds for NaN, too
-				if !(c.from <= *z.CertainLo) {
-					c.from = *z.CertainLo
+			for _, s := range c.Zones[i].Certain { // ! holds for NaN, too
+				if !(c.from <= s.Lo) {
+					c.from = s.Lo
 				}
-				if !(c.to >= *z.CertainHi) {
-					c.to = *z.CertainHi
+				if !(c.to >= s.Hi) {
+					c.to = s.Hi
 				}
 			}
 		}
@@ -312,7 +308,7 @@ func (t *Table) loadLookup() (*Tables, error) {
 	if out.Verdicts, err = t.verdicts.get(t, "verdicts"); err != nil {
 		return nil, err
 	}
-	if out.Zones, err = t.zones.get(t, "zones"); err != nil {
+	if out.Zones, err = t.zoned(); err != nil {
 		return nil, err
 	}
 	if out.Curves, err = t.curves.get(t, "curves"); err != nil {

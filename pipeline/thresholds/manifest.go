@@ -3,7 +3,7 @@ package thresholds
 // SchemaVersion is the version of the published formats, "major.minor". A
 // reader refuses a newer major, ignores columns that a newer minor added, and
 // leaves null or 0 those that an older minor lacks.
-const SchemaVersion = "1.2"
+const SchemaVersion = "1.3"
 
 // Manifest says what a published version is, from what it was made and how. It
 // is the only file of a version, beside its checksums, that holds a clock.

@@ -37,6 +37,9 @@ func columnsOf(t reflect.Type, prefix []int) []Column {
 			out = append(out, columnsOf(f.Type, index)...)
 			continue
 		}
+		if f.Tag.Get("parquet") == "-" {
+			continue // a resource of its own
+		}
 		name, _, _ := strings.Cut(f.Tag.Get("json"), ",")
 		c := Column{Name: name, Unit: f.Tag.Get("unit"), Meaning: f.Tag.Get("doc"), Words: words(name),
 			Since: f.Tag.Get("since"), index: index}
@@ -74,6 +77,7 @@ func Resources() []Resource {
 		{Name: "thresholds", Columns: Columns[Threshold]()}, {Name: "verdicts", Columns: Columns[Verdict]()},
 		{Name: "zones", Columns: Columns[Zone]()}, {Name: "curves", Columns: Columns[CurvePoint]()},
 		{Name: "bins", Columns: Columns[Bin]()}, {Name: "contrasts", Columns: Columns[Contrast]()},
+		{Name: "stretches", Columns: Columns[Stretch](), Since: "1.3"},
 		{Name: "references", Columns: Columns[Reference]()}, {Name: "slopes", Columns: Columns[Slope](), Since: "1.2"},
 		{Name: "opponents", Columns: Columns[Opponent](), Since: "1.2"},
 	}

@@ -74,6 +74,7 @@ type Table struct {
 	thresholds lazy[Threshold]
 	verdicts   lazy[Verdict]
 	zones      lazy[Zone]
+	stretches  lazy[Stretch]
 	curves     lazy[CurvePoint]
 	bins       lazy[Bin]
 	contrasts  lazy[Contrast]
@@ -81,6 +82,10 @@ type Table struct {
 	slopes     lazy[Slope]
 	opponents  lazy[Opponent]
 
+	certain struct { // whether the zones have their stretches
+		sync.Once
+		err error
+	}
 	index lazyIndex
 }
 
@@ -361,7 +366,57 @@ func (t *Table) Thresholds() iter.Seq2[Threshold, error] { return t.thresholds.a
 func (t *Table) Verdicts() iter.Seq2[Verdict, error] { return t.verdicts.all(t, "verdicts") }
 
 // Zones walks the zones.
-func (t *Table) Zones() iter.Seq2[Zone, error] { return t.zones.all(t, "zones") }
+func (t *Table) Zones() iter.Seq2[Zone, error] { return each(t.zoned) }
+
+// Stretches walks the certain stretches, those of Zone.Certain. A version before
+// schema 1.3 told one a zone.
+func (t *Table) Stretches() iter.Seq2[Stretch, error] {
+	return each(func() ([]Stretch, error) {
+		zones, err := t.zoned()
+		return Stretches(zones), err
+	})
+}
+
+// Stretches makes the rows of the stretches resource.
+func Stretches(zones []Zone) []Stretch {
+	var out []Stretch
+	for _, z := range zones {
+		for _, s := range z.Certain {
+			out = append(out, Stretch{Key: z.Key, Reference: z.Reference, Zone: z.Zone, Sign: z.Sign, Lo: s.Lo, Hi: s.Hi})
+		}
+	}
+	return out
+}
+
+// zoned reads the zones with their certain stretches.
+func (t *Table) zoned() ([]Zone, error) {
+	t.certain.Do(func() {
+		zones, err := t.zones.get(t, "zones")
+		stretches, err2 := t.stretches.get(t, "stretches")
+		if t.certain.err = errors.Join(err, err2); t.certain.err != nil {
+			return
+		}
+		type zoneKey struct {
+			curveKey
+			zone int64
+		}
+		at := make(map[zoneKey]*Zone, len(zones))
+		for i := range zones {
+			z := &zones[i]
+			z.Certain = nil // of the stretches alone
+			at[zoneKey{curveKey{z.Key, z.Reference}, z.Zone}] = z
+			if t.precedes("stretches") && z.CertainLo != nil && z.CertainHi != nil {
+				z.Certain = []Span{{*z.CertainLo, *z.CertainHi}}
+			}
+		}
+		for _, s := range stretches {
+			if z := at[zoneKey{curveKey{s.Key, s.Reference}, s.Zone}]; z != nil {
+				z.Certain = append(z.Certain, Span{s.Lo, s.Hi})
+			}
+		}
+	})
+	return t.zones.rows, t.certain.err
+}
 
 // Curves walks the points of all curves.
 func (t *Table) Curves() iter.Seq2[CurvePoint, error] { return t.curves.all(t, "curves") }
@@ -389,7 +444,7 @@ func (t *Table) Load() (*Tables, error) {
 	var errs [9]error
 	out.Thresholds, errs[0] = t.thresholds.get(t, "thresholds")
 	out.Verdicts, errs[1] = t.verdicts.get(t, "verdicts")
-	out.Zones, errs[2] = t.zones.get(t, "zones")
+	out.Zones, errs[2] = t.zoned()
 	out.Curves, errs[3] = t.curves.get(t, "curves")
 	out.Bins, errs[4] = t.bins.get(t, "bins")
 	out.Contrasts, errs[5] = t.contrasts.get(t, "contrasts")
@@ -482,8 +537,13 @@ func minorOf(version string) int {
 }
 
 func (l *lazy[T]) all(t *Table, resource string) iter.Seq2[T, error] {
+	return each(func() ([]T, error) { return l.get(t, resource) })
+}
+
+// each walks rows that are read when the walk begins.
+func each[T any](read func() ([]T, error)) iter.Seq2[T, error] {
 	return func(yield func(T, error) bool) {
-		rows, err := l.get(t, resource)
+		rows, err := read()
 		if err != nil {
 			var zero T
 			yield(zero, err)

@@ -74,8 +74,8 @@ type Zone struct {
 	Upper      *float64 `json:"upper" parquet:"upper,optional" unit:"variable" doc:"breakpoint at the upper end (edge), else where the certain zone ends"`
 	UpperLo    *float64 `json:"upper_lo" parquet:"upper_lo,optional" unit:"variable" doc:"lower 95 % limit of the upper breakpoint, null where it is not pinned"`
 	UpperHi    *float64 `json:"upper_hi" parquet:"upper_hi,optional" unit:"variable" doc:"upper 95 % limit of the upper breakpoint, null where it is not pinned"`
-	CertainLo  *float64 `json:"certain_lo" parquet:"certain_lo,optional" unit:"variable" doc:"lower end of the certain zone, null where there is none"`
-	CertainHi  *float64 `json:"certain_hi" parquet:"certain_hi,optional" unit:"variable" doc:"upper end of the certain zone, null where there is none"`
+	CertainLo  *float64 `json:"certain_lo" parquet:"certain_lo,optional" unit:"variable" doc:"lower end of the first certain stretch (see stretches), null where there is none"`
+	CertainHi  *float64 `json:"certain_hi" parquet:"certain_hi,optional" unit:"variable" doc:"upper end of the last certain stretch; not every place between the two is certain"`
 	PossibleLo *float64 `json:"possible_lo" parquet:"possible_lo,optional" unit:"variable" doc:"lower end of the possible zone, null where it has no end"`
 	PossibleHi *float64 `json:"possible_hi" parquet:"possible_hi,optional" unit:"variable" doc:"upper end of the possible zone, null where it has no end"`
 	// LowerMinus … are the breakpoints at m − δ and m + δ.
@@ -93,6 +93,15 @@ type Zone struct {
 	EventShare        float64  `json:"event_share" parquet:"event_share" unit:"share" doc:"share of the cell's events inside the zone"`
 	Support           *float64 `json:"support" parquet:"support,optional" unit:"share" doc:"share of replicates with a matching zone; for display, not evidence"`
 	Weak              bool     `json:"weak" parquet:"weak" doc:"whether an edge of the zone is weakly supported"`
+	// Certain are the parts of the zone in which the outcome certainly lies on its side
+	// of the line, from left to right: the stretches resource.
+	Certain []Span `json:"certain" parquet:"-" doc:"where in the zone the outcome certainly lies on its side of the line"`
+}
+
+// Span is a stretch of a variable, both ends included.
+type Span struct {
+	Lo float64 `json:"lo"`
+	Hi float64 `json:"hi"`
 }
 
 // CurvePoint is one row of the curves resource: the smooth curve on a fine grid.
@@ -258,6 +267,18 @@ type Threshold struct {
 	Pitchers  int64    `json:"pitchers" parquet:"pitchers" unit:"count" doc:"pitchers with an event"`
 	Q         *float64 `json:"q" parquet:"q,optional" doc:"false-discovery-controlled p of a flat curve"`
 	Warnings  []string `json:"warnings" parquet:"warnings,list" doc:"codes of caveats"`
+}
+
+// Stretch is one row of the stretches resource: a part of a zone in which the
+// outcome certainly lies on the zone's side of the line. A value off every stretch is
+// not certain, though it may lie between two.
+type Stretch struct {
+	Key
+	Reference string  `json:"reference" parquet:"reference" doc:"the line compared with"`
+	Zone      int64   `json:"zone" parquet:"zone" doc:"number of the zone, along the variable"`
+	Sign      int64   `json:"sign" parquet:"sign" doc:"1 beats the line, -1 falls behind it"`
+	Lo        float64 `json:"lo" parquet:"lo" unit:"variable" doc:"lower end: at it, at the upper end and at every node between, |T| passes the 99 % two-sided limit, outside every breakpoint's limits"`
+	Hi        float64 `json:"hi" parquet:"hi" unit:"variable" doc:"upper end"`
 }
 
 // Tables are all resources of one published version, each in the dictionary's

@@ -94,9 +94,15 @@ func (g *league) jointOf(crew, cell int, line [2]stats.Line) [][2]float64 {
 	var out [][2]float64
 	for _, a := range zones[0] {
 		for _, b := range zones[1] {
-			lo, hi := math.Max(a.CertainLo, b.CertainLo), math.Min(a.CertainHi, b.CertainHi)
-			if a.Sign > 0 && b.Sign > 0 && lo <= hi { // not where an end is NaN
-				out = append(out, [2]float64{lo, hi})
+			if a.Sign < 0 || b.Sign < 0 {
+				continue
+			}
+			for _, x := range a.Certain {
+				for _, y := range b.Certain {
+					if lo, hi := max(x.Lo, y.Lo), min(x.Hi, y.Hi); lo < hi {
+						out = append(out, [2]float64{lo, hi})
+					}
+				}
 			}
 		}
 	}

@@ -3,8 +3,10 @@ package simulate
 import (
 	"crypto/sha256"
 	"encoding/binary"
+	"maps"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"sort"
 
 	"sill/stats"
@@ -171,6 +173,28 @@ func (d Design) secondOf(e event) int {
 	return e.second
 }
 
+// parts counts events by quarters of bins.
+func (d Design) parts(events []event) *stats.Parts {
+	type part struct{ n, x, y float64 }
+	sums := map[int]*part{}
+	for _, e := range events {
+		at := int(math.Floor(4 * (e.x/d.X.Width + 1e-6)))
+		if sums[at] == nil {
+			sums[at] = &part{}
+		}
+		p := sums[at]
+		p.n++
+		p.x += e.x
+		p.y += e.value
+	}
+	out := &stats.Parts{}
+	for _, at := range slices.Sorted(maps.Keys(sums)) {
+		p := sums[at]
+		out.X, out.N, out.Y = append(out.X, p.x/p.n), append(out.N, p.n), append(out.Y, p.y)
+	}
+	return out
+}
+
 // table counts events by bin and cluster.
 func (d Design) table(events []event, clusters int, of func(event) int) *stats.Table {
 	t := &stats.Table{Start: []int32{0}, Clusters: clusters}
@@ -215,5 +239,6 @@ func (d Design) table(events []event, clusters int, of func(event) int) *stats.T
 			t.YY = append(t.YY, squares[b])
 		}
 	}
+	t.Parts = d.parts(events)
 	return t
 }
