@@ -145,7 +145,7 @@ func small(n int) Version {
 		Configuration: []thresholds.Setting{{Key: "seed", Value: 7, Origin: "default"}, {Key: "run", Value: n, Origin: "flag --run"},
 			{Key: "workers", Value: 2, Origin: "environment SILL_WORKERS", Local: true}},
 		Variables:  []thresholds.Variable{{Name: "velocity", Title: "velocity", Unit: "mph", Width: 1, Definition: "velocity/release/mph"}},
-		Families:   []thresholds.Family{{Name: "headline", Tests: 6, Flips: 9999}},
+		Families:   []thresholds.Tested{{Name: "headline", Tests: 6, Flips: 9999, Families: 1, Selected: 1}},
 		Inputs:     []thresholds.Input{{Name: "season=2031/part-0.parquet", Bytes: 12, SHA256: hashOf([]byte("part")), Rows: 3000, Schema: "f00d"}},
 		Rows:       thresholds.Rows{Read: 3000, Used: 2990, Rejected: 10},
 		Tables:     t,

@@ -61,7 +61,7 @@ type Version struct {
 	Replicates    int
 	Configuration []thresholds.Setting
 	Variables     []thresholds.Variable // in the table's order, with their definitions
-	Families      []thresholds.Family
+	Families      []thresholds.Tested
 	Inputs        []thresholds.Input
 	Rows          thresholds.Rows
 	Notes         []string

@@ -3,7 +3,7 @@ package thresholds
 // SchemaVersion is the version of the published formats, "major.minor". A
 // reader refuses a newer major, ignores columns that a newer minor added, and
 // leaves null or 0 those that an older minor lacks.
-const SchemaVersion = "1.2"
+const SchemaVersion = "1.3"
 
 // Manifest says what a published version is, from what it was made and how. It
 // is the only file of a version, beside its checksums, that holds a clock.
@@ -20,7 +20,7 @@ type Manifest struct {
 	Tool          Tool       `json:"tool"`
 	Seed          uint64     `json:"seed"`
 	Replicates    int        `json:"replicates"`
-	Families      []Family   `json:"families,omitempty"`
+	Families      []Tested   `json:"families,omitempty"`
 	Variables     []Variable `json:"variables"`
 	Configuration []Setting  `json:"configuration"`
 	// ConfigurationSHA256 is that of the canonical configuration (see publish.ContentID).
@@ -42,11 +42,17 @@ type Tool struct {
 	GOAMD64 string `json:"goamd64,omitempty"`
 }
 
-// Family is one family of tests: how many and with how many sign flips.
-type Family struct {
-	Name  string `json:"name"`
-	Tests int    `json:"tests"`
-	Flips int    `json:"flips"`
+// Tested is what was tested together, the headline or one split: how many tests,
+// with how many sign flips, in how many families of one variable and outcome each,
+// and how many of these are shown not to be flat as a whole (see Verdict.FamilyQ).
+// Families and Selected are 0 in a version older than schema 1.3, whose tests were
+// one family.
+type Tested struct {
+	Name     string `json:"name"` // "headline", else of the split
+	Tests    int    `json:"tests"`
+	Flips    int    `json:"flips"`
+	Families int    `json:"families"`
+	Selected int    `json:"selected"`
 }
 
 // Variable is one variable of the version and what exactly it measures.

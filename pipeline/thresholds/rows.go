@@ -48,7 +48,8 @@ type Verdict struct {
 	LevelHi           *float64 `json:"level_hi" parquet:"level_hi,optional" unit:"outcome" doc:"upper 95 % limit of the level"`
 	LevelVerdict      string   `json:"level_verdict" parquet:"level_verdict" doc:"above, below or not_shown: whether the cell as a whole beats the line"`
 	P                 *float64 `json:"p" parquet:"p,optional" doc:"p value of a flat curve, sign flips of pitchers"`
-	Q                 *float64 `json:"q" parquet:"q,optional" doc:"p after Benjamini-Hochberg over the family"`
+	Q                 *float64 `json:"q" parquet:"q,optional" doc:"p after control of false discoveries by families of variable and outcome (Benjamini and Bogomolov), among all pitches or within the split"`
+	FamilyQ           *float64 `json:"family_q" parquet:"family_q,optional" since:"1.3" doc:"q of the whole family of the row's variable and outcome: where it is above the limit no row of the family is rejected; null where q is"`
 	Verdict           string   `json:"verdict" parquet:"verdict" doc:"found, always_beats, never_beats, edge_unresolved, inconclusive or too_few"`
 	Everywhere        bool     `json:"everywhere" parquet:"everywhere" doc:"whether always or never holds at every observed value"`
 	Trend             string   `json:"trend" parquet:"trend" doc:"rising, falling, turning or flat: the advantage along the variable"`
