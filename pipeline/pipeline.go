@@ -105,6 +105,7 @@ func Run(ctx context.Context, o Options) (*Result, error) {
 	say.stage("publish", "verdicts", len(tables.Verdicts), "zones", len(tables.Zones))
 	tables.Opponents = opponents.Rows(faced, along)
 	thresholds.Sort(tables, shape.Names(variables))
+	tables.Round() // verdicts are given: nothing below decides on the last digits
 	if version.Families, err = tested(ctx, est, tables, o.Locate); err != nil {
 		return nil, err
 	}

@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 	"sort"
+	"strconv"
 )
 
 // BenjaminiHochberg returns the adjusted p-values (q-values), in the order of p:
@@ -68,6 +69,9 @@ type Selection struct {
 //	k   = number of families with Q_f ≤ α
 //	q   = max(Q_f, min(1, q inside the family·M/max(k, 1)))
 //
+// The q have 14 significant digits, so that one which is α in exact arithmetic is
+// α, whatever the last bits of the products say.
+//
 // Rejecting every q ≤ α is the procedure in two steps: select the families with
 // Q_f ≤ α, then take Benjamini–Hochberg at α·k/M inside each. It keeps the mean,
 // over the selected families, of the expected share of false rejections at or
@@ -90,8 +94,8 @@ func BenjaminiBogomolov(p [][]float64, alpha float64) Selection {
 	}
 	s.Families = len(simes)
 	whole := BenjaminiHochberg(simes)
-	for _, q := range whole {
-		if q <= alpha {
+	for i, q := range whole {
+		if whole[i] = settled(q); whole[i] <= alpha {
 			s.Selected++
 		}
 	}
@@ -107,13 +111,19 @@ func BenjaminiBogomolov(p [][]float64, alpha float64) Selection {
 		}
 		s.Limit[f] = alpha * float64(reach) / float64(s.Families*len(tests))
 		for i, q := range s.Q[f] {
-			s.Q[f][i] = max(s.FamilyQ[f], min(1, scale*q))
+			s.Q[f][i] = max(s.FamilyQ[f], settled(min(1, scale*q)))
 			if s.Q[f][i] <= alpha {
 				s.Limit[f] = max(s.Limit[f], tests[i])
 			}
 		}
 	}
 	return s
+}
+
+// settled is x with 14 significant digits.
+func settled(x float64) float64 {
+	y, _ := strconv.ParseFloat(strconv.FormatFloat(x, 'e', 13, 64), 64) // digits just written
+	return y
 }
 
 // Holm returns p-values adjusted for the chance of even one false rejection in

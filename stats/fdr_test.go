@@ -158,11 +158,31 @@ func TestBenjaminiBogomolovIsTheTwoSteps(t *testing.T) {
 					rt.Fatalf("p %v of family %d at its limit %v: q %v: %v", x, f, got.Limit[f], again.Q[f][i], p)
 				}
 			}
-			if one := stats.BenjaminiBogomolov([][]float64{nil, tests}, alpha); !slices.Equal(one.Q[1], stats.BenjaminiHochberg(tests)) {
-				rt.Fatalf("alone: %v", one.Q[1])
+			alone, bh := stats.BenjaminiBogomolov([][]float64{nil, tests}, alpha).Q[1], stats.BenjaminiHochberg(tests)
+			if !slices.EqualFunc(alone, bh, func(a, b float64) bool { return math.Abs(a-b) <= 1e-13 }) {
+				rt.Fatalf("alone: %v, want %v", alone, bh)
 			}
 		}
 	})
+}
+
+// A q that is α in exact arithmetic is α: 40 tests and the first at .0025, and all
+// other sizes whose products miss .1 by a last bit.
+func TestBenjaminiBogomolovAtTheLimit(t *testing.T) {
+	missed := 0
+	for n := 2; n < 400; n++ {
+		p := slices.Repeat([]float64{1}, n)
+		p[0] = .1 / float64(n)
+		if got := stats.BenjaminiBogomolov([][]float64{p}, .1); got.Q[0][0] != .1 || got.Selected != 1 {
+			t.Errorf("%d tests: q %v, %d selected", n, got.Q[0][0], got.Selected)
+		}
+		if float64(n)*p[0] > .1 {
+			missed++
+		}
+	}
+	if missed == 0 {
+		t.Error("no product misses .1: no test")
+	}
 }
 
 func TestFDREdges(t *testing.T) {

@@ -167,6 +167,7 @@ func fixture() *thresholds.Tables {
 	slope(angle("left", "left"), "deg", "opposite", .04, -.03, .001)
 	slope(angle("left", "right"), "deg", "cannot_tell", .004, .003, .9)
 	thresholds.Sort(t, variableNames())
+	t.Round()
 	return t
 }
 

@@ -139,6 +139,7 @@ func small(n int) Version {
 		{Hand: "left", Side: "right", PitchType: "four_seam", Outcome: "whiff_rate", Events: 9, Pitchers: 2, Batters: 7, Rate: .1, League: .2},
 	}
 	thresholds.Sort(t, []string{"velocity"})
+	t.Round()
 	return Version{
 		Tool:      thresholds.Tool{Version: "1.0.0", Commit: "0123abc", Go: "go1.26", GOARCH: "amd64", GOAMD64: "v1"},
 		Algorithm: "1", Seed: 7, Replicates: 2000,
@@ -197,6 +198,7 @@ func wide(n int) Version {
 		Curves: random[thresholds.CurvePoint](r, n), Bins: random[thresholds.Bin](r, n), Contrasts: random[thresholds.Contrast](r, n),
 		References: random[thresholds.Reference](r, n), Slopes: random[thresholds.Slope](r, n), Opponents: random[thresholds.Opponent](r, n),
 	}
+	v.Tables.Round()
 	v.Quarantine = random[Reject](r, n)
 	return v
 }

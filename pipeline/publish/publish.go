@@ -66,7 +66,8 @@ type Version struct {
 	Rows          thresholds.Rows
 	Notes         []string
 
-	// Tables are written in the order given (see thresholds.Sort).
+	// Tables are written in the order given (see thresholds.Sort) and hold numbers of
+	// the decimals that their columns state (see thresholds.Tables.Round).
 	Tables     *thresholds.Tables
 	Quarantine []Reject
 	Quality    any // written as quality.json
