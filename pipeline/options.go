@@ -32,7 +32,7 @@ type Options struct {
 	Workers     int              `mapstructure:"workers" flag:"workers" local:"true" doc:"how many things to do at a time; 0 for one a core"`
 	Formats     []string         `mapstructure:"formats" flag:"format" doc:"formats to publish beside CSV, JSON, Parquet and Arrow: sql"`
 	Variables   []string         `mapstructure:"variables" flag:"variable" doc:"variables to seek thresholds in; empty for all that the data have"`
-	Strata      []string         `mapstructure:"strata" flag:"strata" doc:"extra splits of every matchup and pitch type, each a family of tests of its own: fastball_height_third, plate_height_third, zone_part, count, arm_slot_band, velocity_band, season, level; empty for none"`
+	Strata      []string         `mapstructure:"strata" flag:"strata" doc:"extra splits of every matchup and pitch type, each tested by itself: fastball_height_third, plate_height_third, zone_part, count, arm_slot_band, velocity_band, season, level; empty for none"`
 	Widths      []Width          `mapstructure:"widths" doc:"bin widths other than the default: a list of {variable, width}"`
 	Ingest      ingest.Options   `mapstructure:"ingest"`
 	Estimate    estimate.Options `mapstructure:"estimate"`

@@ -31,7 +31,7 @@ import (
 
 // Algorithm is the version of the estimators. It is part of a version's
 // content id: raise it with every change that moves a published number.
-const Algorithm = "6"
+const Algorithm = "7"
 
 // ErrProfile marks a run whose source cannot tell a variable, or not at the
 // place where the profile says it is measured: the profile is to be mended.
@@ -105,7 +105,8 @@ func Run(ctx context.Context, o Options) (*Result, error) {
 	say.stage("publish", "verdicts", len(tables.Verdicts), "zones", len(tables.Zones))
 	tables.Opponents = opponents.Rows(faced, along)
 	thresholds.Sort(tables, shape.Names(variables))
-	if version.Families, err = families(ctx, est, o.Locate); err != nil {
+	tables.Round() // verdicts are given: nothing below decides on the last digits
+	if version.Families, err = tested(ctx, est, tables, o.Locate); err != nil {
 		return nil, err
 	}
 	if err := fill(&version, tables, counts, report, quality); err != nil {
@@ -257,13 +258,15 @@ func describe(season *ingest.Season, vars []shape.Variable, o Options) publish.V
 	return v
 }
 
-// families says of each family of tests how many it holds and how often signs
-// were flipped.
-func families(ctx context.Context, est *estimate.Estimate, o locate.Options) ([]thresholds.Family, error) {
-	all, err := locate.Families(ctx, est, o)
-	out := make([]thresholds.Family, len(all))
-	for i, f := range all {
-		out[i] = thresholds.Family{Name: cmp.Or(f.Name, "headline"), Tests: f.Tests, Flips: f.Flips}
+// tested says what was tested together, in how many families and with how many
+// flips of signs.
+func tested(ctx context.Context, est *estimate.Estimate, tables *thresholds.Tables, o locate.Options) ([]thresholds.Tested, error) {
+	all, err := locate.Stratifications(ctx, est, o)
+	selected := locate.Selected(tables.Verdicts, o)
+	out := make([]thresholds.Tested, len(all))
+	for i, s := range all {
+		out[i] = thresholds.Tested{Name: cmp.Or(s.Name, "headline"), Tests: s.Tests, Flips: s.Flips,
+			Families: s.Families, Selected: selected[s.Name]}
 	}
 	return out, err
 }

@@ -389,7 +389,9 @@ func kthLargest(v []float64, k int) float64 {
 
 // EnoughFlips returns the smallest of 9,999, 99,999 and 999,999 flips whose
 // smallest p, 1/(R+1), is at most q/(2·tests), so that one strong test in a
-// family can pass Benjamini–Hochberg at q; 999,999 where none is enough.
+// family can pass Benjamini–Hochberg at q; 999,999 where none is enough. Under
+// BenjaminiBogomolov one strong test alone is held as strictly as one among the
+// number of families times the tests of its own.
 func EnoughFlips(tests int, q float64) int {
 	for _, r := range []int{9_999, 99_999} {
 		if 1/float64(r+1) <= q/float64(2*tests) {

@@ -100,6 +100,7 @@ type evidence struct {
 	Bins      []thresholds.Bin        `json:"bins"`
 	Contrasts []thresholds.Contrast   `json:"contrasts"`
 	Slope     *thresholds.Slope       `json:"slope" doc:"how much of the pattern is seen inside the same pitcher; null where the version does not tell"`
+	Tested    *thresholds.Tested      `json:"tested" doc:"what was tested together with it; null where the version does not tell the families"`
 	Warnings  []meaning               `json:"warnings"`
 }
 
@@ -149,6 +150,7 @@ func gather(v *published, s selection) (*evidence, error) {
 			e.Slope = &v.tables.Slopes[i]
 		}
 	}
+	e.Tested = v.manifest.TestedWith(r.Stratum)
 	for _, code := range codes {
 		e.Warnings = append(e.Warnings, meaning{code, warningMeaning(code)})
 	}
@@ -281,14 +283,11 @@ func (e *evidence) why(v shape.Variable) []string {
 	r := e.Verdict
 	var out []string
 	if r.Q != nil && r.P != nil {
-		s := fmt.Sprintf("if the rate did not depend on %s at all, a curve this uneven would turn up with probability %s; "+
-			"after allowing for all tests of the table q is %s", v.Title, probability(*r.P), probability(*r.Q))
-		if *r.Q <= .10 {
-			s += ", within the limit of .100"
-		} else {
-			s += ", beyond the limit of .100"
+		out = append(out, sentence(fmt.Sprintf("if the rate did not depend on %s at all, a curve this uneven would turn up with probability %s; "+
+			"after allowing for all tests of the table q is %s, %s the limit of .100", v.Title, probability(*r.P), probability(*r.Q), within(*r.Q))))
+		if t := e.Tested; t != nil && r.FamilyQ != nil {
+			out = append(out, sentence(e.family(v)))
 		}
-		out = append(out, sentence(s))
 	}
 	switch r.Verdict.Verdict {
 	case locate.Found:
@@ -302,6 +301,25 @@ func (e *evidence) why(v shape.Variable) []string {
 		out = append(out, sentence(r.Settle))
 	}
 	return out
+}
+
+// within says on which side of the limit a q lies.
+func within(q float64) string {
+	if q <= .10 {
+		return "within"
+	}
+	return "beyond"
+}
+
+// family says how the tests of the row's quality and outcome fare as a whole.
+func (e *evidence) family(v shape.Variable) string {
+	r, t := e.Verdict, e.Tested
+	s := fmt.Sprintf("all cells of %s and %s together have q %s, %s the limit", v.Title, metricOf(r.Outcome).Title, probability(*r.FamilyQ), within(*r.FamilyQ))
+	of := fmt.Sprintf("%d of the %d families (a quality and an outcome each)", t.Selected, t.Families)
+	if *r.FamilyQ > .10 {
+		return s + ", so that none of them is said to change; " + of + " are within it"
+	}
+	return s + ", as " + of + " do; the fewer these are, the more strictly single cells are judged"
 }
 
 // chart draws the curve of the evidence.

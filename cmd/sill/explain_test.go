@@ -7,12 +7,14 @@ import (
 
 	"github.com/rivo/uniseg"
 
+	"sill/pipeline/thresholds"
 	"sill/pipeline/wording"
 )
 
 func fixtureEvidence(t *testing.T, typ, matchup, variable string) *evidence {
 	t.Helper()
-	v := &published{league: "fixture", version: "v1.0.0", tables: fixture()}
+	v := &published{league: "fixture", version: "v1.0.0", tables: fixture(), manifest: thresholds.Manifest{
+		Families: []thresholds.Tested{{Name: "headline", Tests: 16, Flips: 9999, Families: 4, Selected: 2}}}}
 	e, err := gather(v, selection{types: []string{typ}, matchups: []string{matchup}, variables: []string{variable},
 		outcomes: []string{"whiff_rate"}, reference: defaultReference})
 	if err != nil {

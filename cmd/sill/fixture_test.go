@@ -31,7 +31,7 @@ func fixture() *thresholds.Tables {
 			SD: num(1.94), ThinBins: 1,
 			Qualified: 212, Rate: .243, Line: num(.221), LineLo: num(.214), LineHi: num(.228),
 			Level: num(.022), LevelLo: num(.008), LevelHi: num(.036), LevelVerdict: "above",
-			P: num(.0004), Q: num(.0021), Verdict: word, Trend: "rising",
+			P: num(.0004), Q: num(.0021), FamilyQ: num(.0008), Verdict: word, Trend: "rising",
 			Lambda: num(1000), LambdaLo: num(31.6), LambdaHi: num(1e5), Warnings: []string{}}
 		if change != nil {
 			change(&v)
@@ -61,7 +61,7 @@ func fixture() *thresholds.Tables {
 		UpperKind: "unresolved", Upper: num(97.5), Weak: true, EventShare: .2, LowerLargestShare: num(.41)})
 	verdict(fast("right", "left"), "mph", "never_beats", func(v *thresholds.Verdict) { v.Rate, v.LevelVerdict = .19, "below" })
 	verdict(fast("right", "right"), "mph", "too_few", func(v *thresholds.Verdict) {
-		v.P, v.Q, v.Events, v.Pitchers, v.Rate, v.LevelVerdict = nil, nil, 41, 3, .2, "not_shown"
+		v.P, v.Q, v.FamilyQ, v.Events, v.Pitchers, v.Rate, v.LevelVerdict = nil, nil, nil, 41, 3, .2, "not_shown"
 		v.Settle = "needs 12 pitchers (has 3); at the rate so far, about 12 pitchers, 34000 pitches or 4 seasons alike"
 	})
 	// approach angle: a band, inconclusive, unresolved, always
@@ -73,7 +73,7 @@ func fixture() *thresholds.Tables {
 		LowerHi: num(-4.9), UpperKind: "edge", Upper: num(-4.02), UpperLo: num(-4.2), UpperHi: num(-3.8), EventShare: .5,
 		LowerLargestShare: num(.09), LowerWithoutOne: num(-5.6), UpperLargestShare: num(.08), UpperWithoutOne: num(-4.05)})
 	verdict(angle("left", "right"), "deg", "inconclusive", func(v *thresholds.Verdict) {
-		v.P, v.Q, v.Trend, v.Settle = num(.31), num(.48), "flat", "if the pattern is real, about 150 pitchers, 24000 pitches or 3 seasons alike would settle it"
+		v.P, v.Q, v.FamilyQ, v.Trend, v.Settle = num(.31), num(.48), num(.22), "flat", "if the pattern is real, about 150 pitchers, 24000 pitches or 3 seasons alike would settle it"
 	})
 	verdict(angle("right", "left"), "deg", "edge_unresolved", nil)
 	verdict(angle("right", "right"), "deg", "always_beats", nil)
@@ -167,6 +167,7 @@ func fixture() *thresholds.Tables {
 	slope(angle("left", "left"), "deg", "opposite", .04, -.03, .001)
 	slope(angle("left", "right"), "deg", "cannot_tell", .004, .003, .9)
 	thresholds.Sort(t, variableNames())
+	t.Round()
 	return t
 }
 

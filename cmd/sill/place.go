@@ -28,6 +28,7 @@ func (a *place) flags(f *pflag.FlagSet) {
 type published struct {
 	league, version string
 	table           *thresholds.Table
+	manifest        thresholds.Manifest
 	tables          *thresholds.Tables // the resources that were asked for
 }
 
@@ -54,7 +55,7 @@ func (a *place) open() (*published, error) {
 	if err != nil {
 		return nil, err
 	}
-	p := &published{league: t.Manifest().Name, version: t.Version(), table: t, tables: &thresholds.Tables{}}
+	p := &published{league: t.Manifest().Name, version: t.Version(), table: t, manifest: t.Manifest(), tables: &thresholds.Tables{}}
 	return p, errors.Join(
 		collect(&p.tables.Verdicts, t.Verdicts()),
 		collect(&p.tables.Zones, t.Zones()),

@@ -174,7 +174,7 @@ func printSplits(p *printer, splits []splitSummary) {
 		p.blank()
 	}
 	p.prose(dim, "", "", "A cell is one matchup, pitch type, quality and outcome; it is shown where it has a threshold, an always, a never, or a change "+
-		"along the quality. Each stratum is a family of tests of its own: no other verdict depends on it. Read one with --stratum NAME.")
+		"along the quality. Each split has families of tests of its own: no other verdict depends on it. Read one with --stratum NAME.")
 }
 
 // ranOut says in words how a value of a stratum is off for data.

@@ -10,6 +10,7 @@ import (
 	"sill/pipeline/locate"
 	"sill/pipeline/pitch"
 	"sill/pipeline/thresholds"
+	"sill/stats"
 	"sill/stats/calibrate"
 )
 
@@ -38,7 +39,8 @@ var standIns = []struct {
 
 // flatLeague is the Lantern League with stand-ins.
 type flatLeague struct {
-	planted map[curve]bool // by curve without outcome and reference
+	planted map[curve]bool  // by curve without outcome and reference
+	live    map[string]bool // variables with such a curve
 	seed    uint64
 	within  *rand.Rand
 	means   map[standInKey]float64
@@ -54,11 +56,12 @@ type standInKey struct {
 // whiffs, in the cells where it does. (Such an effect moves wOBA-against too, by
 // way of strikeouts.)
 func newFlatLeague(s demo.Scenario, seed uint64) *flatLeague {
-	l := &flatLeague{planted: map[curve]bool{}, within: rand.New(rand.NewPCG(seed, 1)), seed: seed, means: map[standInKey]float64{}}
+	l := &flatLeague{planted: map[curve]bool{}, live: map[string]bool{}, within: rand.New(rand.NewPCG(seed, 1)), seed: seed, means: map[standInKey]float64{}}
 	for _, e := range s.Effects {
 		for i, m := range pitch.Matchups {
 			if e.Outcome == demo.Whiff && e.Matchups&(1<<i) != 0 {
 				l.planted[cellCurve(m, e.Type, e.Quality)] = true
+				l.live[e.Quality.String()] = true
 			}
 		}
 	}
@@ -95,6 +98,8 @@ func (l *flatLeague) alter(p *pitch.Pitch) {
 // discovered is what one table with flat curves says of them.
 type discovered struct {
 	rejected, flatRejected int // curves with q ≤ .10, of the median line's rows
+	dead                   int // of these on variables on which nothing was planted
+	deadTogether           int // as many with one family of all tests
 	small, flats, actives  int // flat curves with p ≤ .05; flat and other curves tested
 	found, flatFound       [2]int
 	edges, flatEdges       int
@@ -137,6 +142,8 @@ func flatLeagues(ctx context.Context, o calibrate.Options) ([]calibrate.Finding,
 // read counts the discoveries of a table.
 func (l *flatLeague) read(t *truth, tables *thresholds.Tables) discovered {
 	var d discovered
+	var ps []float64 // of every test, and of which variable
+	var variables []string
 	edges := edgesOf(tables)
 	for i := range tables.Verdicts {
 		v := &tables.Verdicts[i]
@@ -169,7 +176,11 @@ func (l *flatLeague) read(t *truth, tables *thresholds.Tables) discovered {
 		}
 		if *v.Q <= locate.DefaultOptions().Discovery {
 			count(&d.rejected, &d.flatRejected, 1)
+			if !l.live[v.Variable] {
+				d.dead++
+			}
 		}
+		ps, variables = append(ps, *v.P), append(variables, v.Variable)
 		if flat {
 			d.flats++
 			if *v.P <= .05 {
@@ -179,11 +190,16 @@ func (l *flatLeague) read(t *truth, tables *thresholds.Tables) discovered {
 			d.actives++
 		}
 	}
+	for i, q := range stats.BenjaminiHochberg(ps) {
+		if q <= locate.DefaultOptions().Discovery && !l.live[variables[i]] {
+			d.deadTogether++
+		}
+	}
 	return d
 }
 
 func flatFindings(out []discovered) []calibrate.Finding {
-	design := fmt.Sprintf("%d variables, %.0f %% of curves planted", len(standIns), 100*float64(out[0].actives)/float64(out[0].actives+out[0].flats))
+	design := fmt.Sprintf("%d variables, %d of them dead, %.0f %% of curves planted", len(standIns), len(standIns)-len(newFlatLeague(demo.Lantern(), 0).live), 100*float64(out[0].actives)/float64(out[0].actives+out[0].flats))
 	// The false discovery rate is the mean over tables of the false share, 0 of
 	// none (Benjamini and Hochberg, J. R. Stat. Soc. B 57, 1995).
 	rate := func(measure string, bar calibrate.Bar, earlier string, of func(*discovered) (flat, all int)) calibrate.Finding {
@@ -194,8 +210,16 @@ func flatFindings(out []discovered) []calibrate.Finding {
 		}
 		return calibrate.MeanFinding(design, measure, values, bar, earlier)
 	}
+	perTable := func(measure string, of func(*discovered) int) calibrate.Finding {
+		return rate(measure, calibrate.NoBar, "", func(d *discovered) (int, int) { return of(d), 1 })
+	}
+	one := func(n int) int { return min(n, 1) }
 	return []calibrate.Finding{
 		rate("false discovery rate of rejections", calibrate.AtMost(.10), ".072", func(d *discovered) (int, int) { return d.flatRejected, d.rejected }),
+		perTable("false rejections on dead variables, a table", func(d *discovered) int { return d.dead }),
+		perTable("tables with a rejection on a dead variable", func(d *discovered) int { return one(d.dead) }),
+		perTable("one family of all tests instead: false rejections on dead variables, a table", func(d *discovered) int { return d.deadTogether }),
+		perTable("one family of all tests instead: tables with a rejection on a dead variable", func(d *discovered) int { return one(d.deadTogether) }),
 		rate("false discovery rate of found, median line", calibrate.AtMost(.05), ".019", func(d *discovered) (int, int) { return d.flatFound[0], d.found[0] }),
 		rate("false discovery rate of found, rate line", calibrate.AtMost(.05), "", func(d *discovered) (int, int) { return d.flatFound[1], d.found[1] }),
 		rate("false share of confirmed edges", calibrate.AtMost(.10), "", func(d *discovered) (int, int) { return d.flatEdges, d.edges }),

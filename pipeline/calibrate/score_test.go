@@ -265,6 +265,9 @@ func TestFlatLeague(t *testing.T) {
 	if l.flat(curve{speed, demo.TypeMedian}) || !l.flat(curve{flat, demo.TypeMedian}) {
 		t.Error("velocity of left-handed four-seamers is planted, extension flat")
 	}
+	if !l.live["velocity"] || l.live["extension"] || l.live["release_side"] || l.live["spin_rate"] || len(l.live) != 4 {
+		t.Errorf("live variables %v", l.live)
+	}
 }
 
 // TestStudies runs every study but those of whole seasons and large leagues at a

@@ -44,7 +44,7 @@ func BenchmarkSeason(b *testing.B) {
 	if err != nil {
 		b.Fatal(err)
 	}
-	families, err := Families(b.Context(), e, DefaultOptions())
+	all, err := Stratifications(b.Context(), e, DefaultOptions())
 	if err != nil {
 		b.Fatal(err)
 	}
@@ -58,6 +58,6 @@ func BenchmarkSeason(b *testing.B) {
 			b.Fatal(err)
 		}
 	}
-	b.ReportMetric(float64(families[0].Tests), "tests")
-	b.ReportMetric(float64(families[0].Flips), "flips")
+	b.ReportMetric(float64(all[0].Tests), "tests")
+	b.ReportMetric(float64(all[0].Flips), "flips")
 }

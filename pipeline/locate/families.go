@@ -7,22 +7,43 @@ import (
 
 	"sill/pipeline/estimate"
 	"sill/pipeline/outcome"
+	"sill/pipeline/thresholds"
 	"sill/stats"
 )
 
-// Family is a set of tests whose false discoveries are controlled together: the
-// headline's cells, or the cells of one stratification. Its size depends on
-// sample sizes alone, so a new stratification leaves the others as they are.
-type Family struct {
-	Name  string // "" for the headline, else the stratification
-	Tests int    // cells × variables × outcomes large enough to test
-	Flips int    // sign flips of the family's strongest tests
+// Stratification is what is tested together: the headline's cells, or those of one
+// extra split. Its tests fall into families, one for each variable and outcome,
+// and false discoveries are controlled over families and inside them. Its size
+// depends on sample sizes alone, so a new stratification leaves the others as they
+// are.
+type Stratification struct {
+	Name     string // "" for the headline, else the split
+	Tests    int    // cells × variables × outcomes large enough to test
+	Families int    // variables × outcomes with a test: M
+	Flips    int    // sign flips of its strongest tests
 	// Enough tells whether so many flips can reach the strictest limit.
 	Enough bool
 }
 
+// Selected counts the families of each stratification, by name, that are shown not
+// to be flat as a whole: k.
+func Selected(verdicts []thresholds.Verdict, o Options) map[string]int {
+	type family struct{ stratification, variable, outcome string }
+	seen := map[family]bool{}
+	out := map[string]int{}
+	for i := range verdicts {
+		v := &verdicts[i]
+		f := family{stratificationOf(v.Stratum), v.Variable, v.Outcome}
+		if v.FamilyQ != nil && *v.FamilyQ <= o.Discovery && !seen[f] {
+			seen[f] = true
+			out[f.stratification]++
+		}
+	}
+	return out
+}
+
 // extendBelow is the p after the first flips below which a test goes on to the
-// family's number of flips.
+// stratification's number of flips.
 const extendBelow = .005
 
 // group is one task: the curves of a stratum, a variable and an outcome.
@@ -30,6 +51,12 @@ type group struct {
 	stratum          string
 	variable, metric int
 }
+
+// family is a variable and an outcome: the tests of a stratification that go
+// together. Groups of several values of a split are of one family.
+type family struct{ variable, metric int }
+
+func (g group) family() family { return family{g.variable, g.metric} }
 
 func groupsOf(e *estimate.Estimate) []group {
 	var out []group
@@ -43,15 +70,15 @@ func groupsOf(e *estimate.Estimate) []group {
 	return out
 }
 
-// familyOf is the family of a stratum: the name before its value.
-func familyOf(stratum string) string {
+// stratificationOf is the name of a stratum before its value.
+func stratificationOf(stratum string) string {
 	name, _, _ := strings.Cut(stratum, ":")
 	return name
 }
 
-// Families lists the families of a run with their sizes and numbers of flips,
-// the headline first. It counts samples only and fits nothing.
-func Families(ctx context.Context, e *estimate.Estimate, o Options) ([]Family, error) {
+// Stratifications lists what is tested together in a run, with sizes and numbers of
+// flips, the headline first. It counts samples only and fits nothing.
+func Stratifications(ctx context.Context, e *estimate.Estimate, o Options) ([]Stratification, error) {
 	groups := groupsOf(e)
 	tests := make([]int, len(groups))
 	err := estimate.Each(ctx, o.workers(), len(groups), func(i int) error {
@@ -66,23 +93,33 @@ func Families(ctx context.Context, e *estimate.Estimate, o Options) ([]Family, e
 	if err != nil {
 		return nil, err
 	}
-	out := []Family{{}}
+	out := []Stratification{{}}
+	sizes := []map[family]int{{}}
 	for i, g := range groups {
-		name := familyOf(g.stratum)
+		name := stratificationOf(g.stratum)
 		if out[len(out)-1].Name != name {
-			out = append(out, Family{Name: name})
+			out, sizes = append(out, Stratification{Name: name}), append(sizes, map[family]int{})
 		}
-		out[len(out)-1].Tests += tests[i]
+		if last := len(out) - 1; tests[i] > 0 {
+			out[last].Tests += tests[i]
+			sizes[last][g.family()] += tests[i]
+		}
 	}
 	for i := range out {
-		out[i].Flips, out[i].Enough = enoughFlips(out[i].Tests, o)
+		largest := 0
+		for _, n := range sizes[i] {
+			largest = max(largest, n)
+		}
+		out[i].Families = len(sizes[i])
+		out[i].Flips, out[i].Enough = enoughFlips(out[i].Families*largest, o)
 	}
 	return out, nil
 }
 
 // enoughFlips is the smallest of the flips, ten times and a hundred times as
-// many whose smallest p, 1/(R+1), is at most half the strictest limit of
-// Benjamini and Hochberg's procedure over so many tests.
+// many whose smallest p, 1/(R+1), is at most half the strictest limit: that of a
+// single strong test in the largest family, where no other family is selected. It
+// is q over the number of families times the tests of that one.
 func enoughFlips(tests int, o Options) (flips int, enough bool) {
 	for r := o.Flips; r <= o.MaxFlips; r = (r+1)*10 - 1 {
 		flips = r
@@ -96,23 +133,23 @@ func enoughFlips(tests int, o Options) (flips int, enough bool) {
 // flatness holds the p and q of every curve of every group, NaN where the curve
 // is not tested.
 type flatness struct {
-	families []Family
-	p, q     [][]float64 // by group, then curve
-	alpha    []float64   // by group: largest p rejected in its family, at least q/m
+	stratifications []Stratification
+	p, q            [][]float64 // by group, then curve
+	familyQ         []float64   // by group: q of its family, NaN where that has no test
+	alpha           []float64   // by group: largest p that would be rejected in its family now
 }
 
 // testFlatness tests every curve that is large enough against a flat one and
-// controls each family.
+// controls each stratification.
 func testFlatness(ctx context.Context, e *estimate.Estimate, groups []group, o Options) (*flatness, error) {
-	families, err := Families(ctx, e, o)
+	all, err := Stratifications(ctx, e, o)
 	if err != nil {
 		return nil, err
 	}
-	f := &flatness{families: families, p: make([][]float64, len(groups)), q: make([][]float64, len(groups)),
-		alpha: make([]float64, len(groups))}
+	f := &flatness{stratifications: all, p: make([][]float64, len(groups))}
 	flips := map[string]int{}
-	for _, fam := range families {
-		flips[fam.Name] = fam.Flips
+	for _, s := range all {
+		flips[s.Name] = s.Flips
 	}
 	err = estimate.Each(ctx, o.workers(), len(groups), func(i int) error {
 		g := groups[i]
@@ -124,7 +161,7 @@ func testFlatness(ctx context.Context, e *estimate.Estimate, groups []group, o O
 		for k, c := range curves {
 			f.p[i][k] = math.NaN()
 			if c.Testable() {
-				f.p[i][k] = flipP(e, c, o, flips[familyOf(g.stratum)])
+				f.p[i][k] = flipP(e, c, o, flips[stratificationOf(g.stratum)])
 			}
 		}
 		return ctx.Err()
@@ -132,43 +169,44 @@ func testFlatness(ctx context.Context, e *estimate.Estimate, groups []group, o O
 	if err != nil {
 		return nil, err
 	}
-	for _, fam := range families {
-		f.control(fam, groups, o.Discovery)
-	}
+	f.control(groups, o.Discovery)
 	return f, nil
 }
 
-// control fills the q of one family.
-func (f *flatness) control(fam Family, groups []group, discovery float64) {
-	var all []float64
+// control fills the q of every stratification, each by itself.
+func (f *flatness) control(groups []group, discovery float64) {
+	f.q = make([][]float64, len(groups))
+	f.familyQ, f.alpha = make([]float64, len(groups)), make([]float64, len(groups))
+	members := map[string][]int{} // groups by stratification
 	for i, g := range groups {
-		if familyOf(g.stratum) == fam.Name {
-			for _, p := range f.p[i] {
-				if !math.IsNaN(p) {
-					all = append(all, p)
+		name := stratificationOf(g.stratum)
+		members[name] = append(members[name], i)
+	}
+	for _, own := range members {
+		at := map[family]int{}
+		var p [][]float64
+		for _, i := range own {
+			k, ok := at[groups[i].family()]
+			if !ok {
+				k = len(p)
+				at[groups[i].family()], p = k, append(p, nil)
+			}
+			for _, x := range f.p[i] {
+				if !math.IsNaN(x) {
+					p[k] = append(p[k], x)
 				}
 			}
 		}
-	}
-	adjusted := stats.BenjaminiHochberg(all)
-	alpha := discovery / float64(max(len(all), 1))
-	for k, q := range adjusted {
-		if q <= discovery {
-			alpha = max(alpha, all[k])
-		}
-	}
-	k := 0
-	for i, g := range groups {
-		if familyOf(g.stratum) != fam.Name {
-			continue
-		}
-		f.alpha[i] = alpha
-		f.q[i] = make([]float64, len(f.p[i]))
-		for j, p := range f.p[i] {
-			f.q[i][j] = math.NaN()
-			if !math.IsNaN(p) {
-				f.q[i][j] = adjusted[k]
-				k++
+		found := stats.BenjaminiBogomolov(p, discovery)
+		for _, i := range own {
+			k := at[groups[i].family()]
+			f.familyQ[i], f.alpha[i] = found.FamilyQ[k], found.Limit[k]
+			f.q[i] = make([]float64, len(f.p[i]))
+			for j, x := range f.p[i] {
+				f.q[i][j] = math.NaN()
+				if !math.IsNaN(x) {
+					f.q[i][j], found.Q[k] = found.Q[k][0], found.Q[k][1:]
+				}
 			}
 		}
 	}

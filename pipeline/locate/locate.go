@@ -101,7 +101,7 @@ func read(e *estimate.Estimate, g group, curves []*estimate.Curve, flat *flatnes
 	var fits []fitted
 	for k, c := range curves {
 		r := reader{e: e, o: o, c: c, key: keyOf(e, c), out: &out,
-			p: flat.p[at][k], q: flat.q[at][k], alpha: flat.alpha[at]}
+			p: flat.p[at][k], q: flat.q[at][k], familyQ: flat.familyQ[at], alpha: flat.alpha[at]}
 		r.warnings = r.caveats(flat, g)
 		var lines []lineResult
 		for _, l := range c.Lines {
@@ -119,7 +119,7 @@ func read(e *estimate.Estimate, g group, curves []*estimate.Curve, flat *flatnes
 	}
 	if o.Contrasts {
 		out.contrasts = pairUp(fits, e.Variables()[g.variable], o)
-		if familyOf(g.stratum) == tally.Seasons {
+		if stratificationOf(g.stratum) == tally.Seasons {
 			out.fits = fits
 		}
 	}
@@ -128,14 +128,16 @@ func read(e *estimate.Estimate, g group, curves []*estimate.Curve, flat *flatnes
 
 // reader makes the rows of one curve.
 type reader struct {
-	e           *estimate.Estimate
-	o           Options
-	c           *estimate.Curve
-	key         thresholds.Key
-	out         *part
-	p, q, alpha float64
-	warnings    []string
-	thin        int64 // inner bins that are thin
+	e        *estimate.Estimate
+	o        Options
+	c        *estimate.Curve
+	key      thresholds.Key
+	out      *part
+	p, q     float64
+	familyQ  float64
+	alpha    float64
+	warnings []string
+	thin     int64 // inner bins that are thin
 }
 
 func keyOf(e *estimate.Estimate, c *estimate.Curve) thresholds.Key {
@@ -170,8 +172,8 @@ func (r *reader) caveats(flat *flatness, g group) []string {
 	add(WarnBunts, g.metric == outcome.Whiff && r.e.Notes().BuntsUnknown > 0)
 	add(WarnBatters, c.Events > 0 && c.ByBatter == nil)
 	add(WarnUnknownShare, float64(c.Known) < .9*float64(c.Pitches))
-	for _, f := range flat.families {
-		add(WarnFlipsExhausted, f.Name == familyOf(g.stratum) && !f.Enough && c.Testable())
+	for _, f := range flat.stratifications {
+		add(WarnFlipsExhausted, f.Name == stratificationOf(g.stratum) && !f.Enough && c.Testable())
 	}
 	return append(out, r.o.caveats(r.key)...)
 }
@@ -187,6 +189,9 @@ func (r *reader) line(l *estimate.Line) *lineResult {
 		SD: orNil(c.SD), ThinBins: r.thin, Qualified: int64(l.Qualified),
 		Rate: c.Rate, Line: orNil(l.Value), LineLo: orNil(l.Lo), LineHi: orNil(l.Hi),
 		P: orNil(r.p), Q: orNil(r.q), LevelVerdict: NotShown, Trend: Flat}
+	if v.Q != nil {
+		v.FamilyQ = orNil(r.familyQ)
+	}
 	v.Warnings = append(v.Warnings, r.warnings...)
 	if l.RateAboveMedian() {
 		v.Warnings = append(v.Warnings, WarnRateMedian)
@@ -365,7 +370,7 @@ func finishContrasts(parts []part, o Options) {
 	for i := range parts {
 		for k := range parts[i].contrasts {
 			c := &parts[i].contrasts[k]
-			name := familyOf(c.rows[0].Stratum) + ":" + c.family
+			name := stratificationOf(c.rows[0].Stratum) + ":" + c.family
 			if _, ok := families[name]; !ok {
 				names = append(names, name)
 			}

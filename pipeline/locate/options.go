@@ -12,8 +12,8 @@ import (
 // Caveats.
 type Options struct {
 	Flips       int     `mapstructure:"flips" flag:"flips" doc:"sign flips of every test of a flat curve"`
-	MaxFlips    int     `mapstructure:"max_flips" doc:"sign flips, at most, of the strongest tests of a large family"`
-	Discovery   float64 `mapstructure:"false_discovery_rate" doc:"share of false discoveries tolerated in each family of tests"`
+	MaxFlips    int     `mapstructure:"max_flips" doc:"sign flips, at most, of the strongest tests where there are many"`
+	Discovery   float64 `mapstructure:"false_discovery_rate" doc:"share of false discoveries tolerated among the tests of all pitches, among those of each split, and among contrasts of a kind"`
 	CurvePoints int     `mapstructure:"curve_points" doc:"points of a published curve from one bin to the next: 1, 2, 4 or 8"`
 	LevelPoints int     `mapstructure:"level_points" doc:"at how many values, at most, two curves are compared"`
 	Contrasts   bool    `mapstructure:"contrasts" doc:"whether matchups and pitch types are compared with each other"`

@@ -19,7 +19,7 @@ func bundles(groups []group) [][]int {
 	var out [][]int
 	at := map[group]int{}
 	for i, g := range groups {
-		if familyOf(g.stratum) == tally.Seasons {
+		if stratificationOf(g.stratum) == tally.Seasons {
 			g.stratum = tally.Seasons
 			if k, ok := at[g]; ok {
 				out[k] = append(out[k], i)

@@ -58,30 +58,117 @@ func TestSliversAreShown(t *testing.T) {
 	}
 }
 
-// TestStrongCellAmongNulls finds one cell at the smallest p that its family's
-// flips allow among 5,000 flat ones.
+// TestStrongCellAmongNulls finds one cell at the smallest p that the flips allow
+// among 5,000 flat ones in ten families.
 func TestStrongCellAmongNulls(t *testing.T) {
 	o := DefaultOptions()
 	rng := rand.New(rand.NewPCG(5, 6))
-	const nulls = 5000
-	flips, enough := enoughFlips(nulls+1, o)
+	const families, nulls = 10, 500
+	flips, enough := enoughFlips(families*(nulls+1), o)
 	if !enough {
 		t.Fatal("not enough flips")
 	}
-	f := &flatness{p: [][]float64{make([]float64, nulls), {math.NaN(), 1 / float64(flips+1)}}, q: make([][]float64, 2), alpha: make([]float64, 2)}
-	for i := range f.p[0] {
-		f.p[0][i] = float64(1+rng.IntN(flips+1)) / float64(flips+1)
+	f := &flatness{p: make([][]float64, families)}
+	groups := make([]group, families)
+	for i := range groups {
+		groups[i].variable = i
+		f.p[i] = make([]float64, nulls)
+		for k := range f.p[i] {
+			f.p[i][k] = float64(1+rng.IntN(flips+1)) / float64(flips+1)
+		}
 	}
-	groups := []group{{"", 0, 0}, {"", 1, 0}}
-	f.control(Family{}, groups, o.Discovery)
-	if !(f.q[1][1] <= o.Discovery) || !math.IsNaN(f.q[1][0]) {
-		t.Errorf("q %v, want the second found and the first untested", f.q[1])
+	f.p[3] = append([]float64{math.NaN(), 1 / float64(flips+1)}, f.p[3]...)
+	f.control(groups, o.Discovery)
+	if !(f.q[3][1] <= o.Discovery) || !math.IsNaN(f.q[3][0]) {
+		t.Errorf("q %v, want the second found and the first untested", f.q[3][:2])
 	}
 	// with the first flips alone it would be lost
-	f.p[1][1] = 1 / float64(o.Flips+1)
-	f.control(Family{}, groups, o.Discovery)
-	if f.q[1][1] <= o.Discovery {
+	f.p[3][1] = 1 / float64(o.Flips+1)
+	f.control(groups, o.Discovery)
+	if f.q[3][1] <= o.Discovery {
 		t.Error("the first flips alone would have done: the test shows nothing")
+	}
+}
+
+// TestFamilies: a variable that tells nothing gains nothing from one that does; the
+// values of a split make up one family for each variable and outcome; and neither
+// the headline nor a split depends on what else is tested.
+func TestFamilies(t *testing.T) {
+	const none = -1
+	headline := []group{{"", 0, 0}, {"", 1, 0}, {"", 2, 0}}
+	live, dead, empty := []float64{.001, .001, math.NaN(), .002}, []float64{.04, .5, .9}, []float64{math.NaN()}
+	run := func(groups []group, p ...[]float64) *flatness {
+		f := &flatness{p: p}
+		f.control(groups, .10)
+		return f
+	}
+	a := run(headline, live, dead, empty)
+	for i, want := range [][]float64{{.003, .003, none, .004}, {.24, 1, 1}, {none}} {
+		for k, q := range a.q[i] {
+			if want[k] == none != math.IsNaN(q) || math.Abs(q-want[k]) > 1e-12 && want[k] != none {
+				t.Errorf("q %v, want %v", a.q[i], want)
+				break
+			}
+		}
+	}
+	// Benjamini-Hochberg over all would reject .04: 6·.04/4 = .06. One more family
+	// would be selected, so a lone p counts up to .10·2/(2·3).
+	if math.Abs(a.familyQ[1]-.12) > 1e-12 || math.Abs(a.alpha[1]-.1/3) > 1e-12 || !math.IsNaN(a.familyQ[2]) {
+		t.Errorf("q of the families %v, limits %v", a.familyQ, a.alpha)
+	}
+	split := []group{{"half:even", 0, 0}, {"half:even", 1, 0}, {"half:odd", 0, 0}, {"half:odd", 1, 0}}
+	b := run(append(slices.Clone(headline), split...), live, dead, empty, []float64{.03}, []float64{.9}, []float64{.04}, []float64{.8})
+	for i := range headline {
+		if !slices.EqualFunc(a.q[i], b.q[i], func(x, y float64) bool { return x == y || math.IsNaN(x) && math.IsNaN(y) }) || a.alpha[i] != b.alpha[i] && i < 2 {
+			t.Errorf("with a split q %v, without %v", b.q[i], a.q[i])
+		}
+	}
+	if c := run(split, b.p[3:]...); !slices.Equal(slices.Concat(c.q...), slices.Concat(b.q[3:]...)) {
+		t.Errorf("the split alone: q %v, beside the headline %v", c.q, b.q[3:])
+	}
+	// .03 and .04 are one family: .04 inside, .08 of two families
+	if math.Abs(b.q[3][0]-.08) > 1e-12 || math.Abs(b.q[5][0]-.08) > 1e-12 || b.familyQ[3] != b.familyQ[5] {
+		t.Errorf("q of the split %v", b.q[3:])
+	}
+}
+
+// TestVerdictsTellTheirFamily: every tested row carries the q of its family, which
+// its own is never below, and the families that are selected are counted.
+func TestVerdictsTellTheirFamily(t *testing.T) {
+	l := smallLeague()
+	rng := rand.New(rand.NewPCG(7, 8))
+	l.variables = []string{"velocity", "spin_rate"}
+	l.edit = func(p *pitch.Pitch) { p.Num[pitch.SpinRate] = 2200 + 100*rng.NormFloat64() } // tells nothing
+	eo, o := quick()
+	e, err := estimate.New(t.Context(), l.play(t), eo)
+	if err != nil {
+		t.Fatal(err)
+	}
+	got, err := Locate(t.Context(), e, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	selected := map[[2]string]bool{}
+	for _, v := range got.Verdicts {
+		if (v.Q == nil) != (v.FamilyQ == nil) || v.Q != nil && *v.Q < *v.FamilyQ {
+			t.Fatalf("%+v: q %v, of the family %v", v.Key, v.Q, v.FamilyQ)
+		}
+		if v.Q != nil && *v.Q <= o.Discovery {
+			selected[[2]string{v.Variable, v.Outcome}] = true // a selected family rejects something
+		}
+	}
+	if !selected[[2]string{"velocity", "whiff_rate"}] || selected[[2]string{"spin_rate", "whiff_rate"}] {
+		t.Errorf("selected: %v", selected)
+	}
+	few := o
+	few.Flips, few.MaxFlips = 19, 1_999
+	all, err := Stratifications(t.Context(), e, few)
+	if err != nil {
+		t.Fatal(err)
+	}
+	// one test in its family of 8, and no other family: 1/(R+1) ≤ .10/(2·4·8)
+	if len(all) != 1 || all[0].Families != 4 || all[0].Tests != 4*8 || all[0].Flips != 1_999 || !all[0].Enough || Selected(got.Verdicts, o)[""] != len(selected) {
+		t.Errorf("%+v, %d selected, want %d", all, Selected(got.Verdicts, o)[""], len(selected))
 	}
 }
 

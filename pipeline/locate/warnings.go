@@ -40,7 +40,7 @@ func Warnings() []Warning {
 		{WarnSeasonShift, "between two of the seasons that are put together the same pitchers' pitches shifted in common by as much as the smallest change of interest: the instrument may have changed"},
 		{WarnVenueOffset, "at one venue or more the same pitchers' pitches of this type read otherwise than elsewhere, by more than 1 mph, 1 in or 0.25 deg: the instrument there may differ; quality.json names the venue"},
 		{WarnUnknownShare, "the variable is unknown for more than a tenth of the cell's pitches"},
-		{WarnFlipsExhausted, "the family is so large that even the largest number of sign flips cannot reach its strictest limit"},
+		{WarnFlipsExhausted, "the tests are so many that even the largest number of sign flips cannot reach their strictest limit"},
 		{WarnExceptions, "the cell beats (or never beats) the line over its central nine tenths, yet a confirmed zone outside them does the opposite"},
 	}
 }

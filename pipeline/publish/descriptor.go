@@ -7,7 +7,7 @@ import (
 )
 
 // descriptor is a Data Package (version 2.0). Custom properties: a field's
-// unit, and the variables with their definitions.
+// unit and decimals, and the variables with their definitions.
 type descriptor struct {
 	Schema      string                `json:"$schema"`
 	Name        string                `json:"name"`
@@ -41,6 +41,8 @@ type field struct {
 	Type        string `json:"type"`
 	Description string `json:"description"`
 	Unit        string `json:"unit,omitempty"`
+	Decimals    int    `json:"decimals,omitempty"`   // of a number, at most
+	RoundedUp   bool   `json:"rounded_up,omitempty"` // to the next decimal above, not the nearest
 	Delimiter   string `json:"delimiter,omitempty"`
 	ItemType    string `json:"itemType,omitempty"`
 	// MissingValues of a text is empty: an empty text is a value, not a null.
@@ -59,7 +61,8 @@ func describe(v *Version, files []thresholds.File) descriptor {
 		Schema: "https://datapackage.org/profiles/2.0/datapackage.json",
 		Name:   "thresholds", Title: "Thresholds by handedness matchup",
 		Description: "Where a pitch starts to beat its line, by pitcher's hand and batter's side, with intervals. " +
-			"A unit of \"variable\" or \"outcome\" is that of the row's variable or outcome.",
+			"A unit of \"variable\" or \"outcome\" is that of the row's variable or outcome. " +
+			"A number has at most the decimals that its field states, in every format: it is the nearest such, or where it says so the next above.",
 		Variables: append([]thresholds.Variable{}, v.Variables...),
 	}
 	tables := v.tables()
@@ -86,7 +89,7 @@ func schemaOf(t table) *tableSchema {
 	types := map[string]string{"text": "string"}
 	s := &tableSchema{MissingValues: []string{""}, PrimaryKey: t.key}
 	for _, c := range t.columns {
-		f := field{Name: c.Name, Type: c.Type, Description: c.Meaning, Unit: c.Unit}
+		f := field{Name: c.Name, Type: c.Type, Description: c.Meaning, Unit: c.Unit, Decimals: c.Decimals, RoundedUp: c.RoundedUp}
 		if to, ok := types[c.Type]; ok {
 			f.Type = to
 		}

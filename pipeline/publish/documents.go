@@ -1,6 +1,8 @@
 package publish
 
 import (
+	"fmt"
+
 	"sill/pipeline/schema"
 	"sill/pipeline/thresholds"
 )
@@ -53,6 +55,9 @@ func schemaOfRows(t table) *schema.Schema {
 		}
 		if c.Unit != "" {
 			cell.Description += " [" + c.Unit + "]"
+		}
+		if c.Decimals > 0 {
+			cell.Description += fmt.Sprintf("; at most %d decimals", c.Decimals)
 		}
 		if c.Type == "list" {
 			cell.Items = &schema.Schema{Type: "string", Pattern: listItem.String()}

@@ -139,13 +139,14 @@ func small(n int) Version {
 		{Hand: "left", Side: "right", PitchType: "four_seam", Outcome: "whiff_rate", Events: 9, Pitchers: 2, Batters: 7, Rate: .1, League: .2},
 	}
 	thresholds.Sort(t, []string{"velocity"})
+	t.Round()
 	return Version{
 		Tool:      thresholds.Tool{Version: "1.0.0", Commit: "0123abc", Go: "go1.26", GOARCH: "amd64", GOAMD64: "v1"},
 		Algorithm: "1", Seed: 7, Replicates: 2000,
 		Configuration: []thresholds.Setting{{Key: "seed", Value: 7, Origin: "default"}, {Key: "run", Value: n, Origin: "flag --run"},
 			{Key: "workers", Value: 2, Origin: "environment SILL_WORKERS", Local: true}},
 		Variables:  []thresholds.Variable{{Name: "velocity", Title: "velocity", Unit: "mph", Width: 1, Definition: "velocity/release/mph"}},
-		Families:   []thresholds.Family{{Name: "headline", Tests: 6, Flips: 9999}},
+		Families:   []thresholds.Tested{{Name: "headline", Tests: 6, Flips: 9999, Families: 1, Selected: 1}},
 		Inputs:     []thresholds.Input{{Name: "season=2031/part-0.parquet", Bytes: 12, SHA256: hashOf([]byte("part")), Rows: 3000, Schema: "f00d"}},
 		Rows:       thresholds.Rows{Read: 3000, Used: 2990, Rejected: 10},
 		Tables:     t,
@@ -197,6 +198,7 @@ func wide(n int) Version {
 		Curves: random[thresholds.CurvePoint](r, n), Bins: random[thresholds.Bin](r, n), Contrasts: random[thresholds.Contrast](r, n),
 		References: random[thresholds.Reference](r, n), Slopes: random[thresholds.Slope](r, n), Opponents: random[thresholds.Opponent](r, n),
 	}
+	v.Tables.Round()
 	v.Quarantine = random[Reject](r, n)
 	return v
 }

@@ -220,7 +220,7 @@ func writeParquet(w io.Writer, t *table, _ *Version) error {
 	)
 }
 
-// arrowSchema carries unit and meaning as metadata of each field.
+// arrowSchema carries unit, meaning and decimals as metadata of each field.
 func arrowSchema(t *table) *arrow.Schema {
 	types := map[string]arrow.DataType{
 		"text": arrow.BinaryTypes.String, "integer": arrow.PrimitiveTypes.Int64,
@@ -229,8 +229,11 @@ func arrowSchema(t *table) *arrow.Schema {
 	}
 	fields := make([]arrow.Field, len(t.columns))
 	for j, c := range t.columns {
-		fields[j] = arrow.Field{Name: c.Name, Type: types[c.Type], Nullable: c.Nullable,
-			Metadata: arrow.NewMetadata([]string{"unit", "meaning"}, []string{c.Unit, c.Meaning})}
+		keys, values := []string{"unit", "meaning"}, []string{c.Unit, c.Meaning}
+		if c.Decimals > 0 {
+			keys, values = append(keys, "decimals"), append(values, strconv.Itoa(c.Decimals))
+		}
+		fields[j] = arrow.Field{Name: c.Name, Type: types[c.Type], Nullable: c.Nullable, Metadata: arrow.NewMetadata(keys, values)}
 	}
 	meta := arrow.NewMetadata([]string{"sill.schema_version", "sill.resource"}, []string{thresholds.SchemaVersion, t.name})
 	return arrow.NewSchema(fields, &meta)

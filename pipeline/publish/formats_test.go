@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"math/big"
 	"reflect"
 	"regexp"
 	"runtime"
@@ -444,11 +445,95 @@ func TestSameBytes(t *testing.T) {
 	}
 }
 
+// TestDecimals: the texts of CSV, JSON and SQL hold no more decimals than the
+// column states, which the descriptor and the file's own metadata tell too.
+// (TestFormatsAgree holds all formats to the same numbers.)
+func TestDecimals(t *testing.T) {
+	v := wide(300)
+	longest := map[string]bool{} // formats in which a number uses all that is stated
+	for _, table := range v.tables() {
+		fields := map[string]field{}
+		for _, f := range schemaOf(table).Fields {
+			fields[f.Name] = f
+		}
+		arrows := arrowSchema(&table)
+		decimals := func(format, column, text string) {
+			c := table.columns[slices.IndexFunc(table.columns, func(c thresholds.Column) bool { return c.Name == column })]
+			if c.Type != "number" || text == "" || text == "null" || text == "NULL" {
+				return
+			}
+			if c.Decimals == 0 || fields[column].Decimals != c.Decimals || fields[column].RoundedUp != c.RoundedUp {
+				t.Fatalf("%s.%s states %d decimals, its descriptor %d", table.name, column, c.Decimals, fields[column].Decimals)
+			}
+			if at := arrows.FieldIndices(column); len(at) != 1 {
+				t.Fatalf("%s: no arrow field %s", table.name, column)
+			} else if n, _ := arrows.Field(at[0]).Metadata.GetValue("decimals"); n != strconv.Itoa(c.Decimals) {
+				t.Fatalf("%s.%s states %d decimals, its arrow field %q", table.name, column, c.Decimals, n)
+			}
+			exact, ok := new(big.Rat).SetString(text)
+			if !ok {
+				t.Fatalf("%s: %s.%s holds %q", format, table.name, column, text)
+			}
+			exact.Mul(exact, new(big.Rat).SetInt64(int64(math.Pow10(c.Decimals))))
+			if !exact.IsInt() {
+				t.Fatalf("%s: %s.%s holds %s, more than %d decimals", format, table.name, column, text, c.Decimals)
+			}
+			longest[format] = longest[format] || !new(big.Rat).Quo(exact, big.NewRat(10, 1)).IsInt()
+		}
+		write := func(format string) []byte {
+			var b bytes.Buffer
+			at := slices.IndexFunc(Formats, func(f Format) bool { return f.Name == format })
+			if err := Formats[at].write(&b, &table, &v); err != nil {
+				t.Fatal(err)
+			}
+			return b.Bytes()
+		}
+		records, err := csv.NewReader(bytes.NewReader(write("csv"))).ReadAll()
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, r := range records[1:] {
+			for j, text := range r {
+				decimals("csv", records[0][j], text)
+			}
+		}
+		var doc struct{ Rows []map[string]json.RawMessage }
+		if err := json.Unmarshal(write("json"), &doc); err != nil {
+			t.Fatal(err)
+		}
+		for _, r := range doc.Rows {
+			for column, text := range r {
+				decimals("json", column, string(text))
+			}
+		}
+		_, inserts, _ := strings.Cut(string(write("sql")), "\n);\n")
+		j := -1 // behind row_order
+		err = sqlTokens(strings.ReplaceAll(strings.TrimSuffix(inserts, "COMMIT;\n"), "INSERT INTO \""+table.name+"\" VALUES\n", ""), func(token string) error {
+			switch {
+			case token == ")":
+				j = -2
+			case j >= 0:
+				decimals("sql", table.columns[j].Name, token)
+			}
+			j++
+			return nil
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	if !longest["csv"] || !longest["json"] || !longest["sql"] {
+		t.Errorf("no number uses all its decimals: %v", longest)
+	}
+}
+
 // TestRefusedRows: what some format could not hold is refused before anything
 // is written.
 func TestRefusedRows(t *testing.T) {
 	for want, spoil := range map[string]func(*Version){
 		"rate: NaN is not a finite number": func(v *Version) { v.Tables.Verdicts[1].Rate = math.NaN() },
+		"0.123456 is not rounded to 5":     func(v *Version) { v.Tables.Verdicts[1].Rate = .123456 },
+		"1e-07 is not rounded to 6":        func(v *Version) { v.Tables.Verdicts[1].Q = ref(1e-7) },
 		"line: +Inf is not":                func(v *Version) { v.Tables.Verdicts[0].Line = ref(math.Inf(1)) },
 		`hand: "lefty" is not one of`:      func(v *Version) { v.Tables.Zones[0].Hand = "lefty" },
 		"note: \"\\xff\" is not UTF-8":     func(v *Version) { v.Tables.Contrasts[0].Note = "\xff" },

@@ -61,12 +61,13 @@ type Version struct {
 	Replicates    int
 	Configuration []thresholds.Setting
 	Variables     []thresholds.Variable // in the table's order, with their definitions
-	Families      []thresholds.Family
+	Families      []thresholds.Tested
 	Inputs        []thresholds.Input
 	Rows          thresholds.Rows
 	Notes         []string
 
-	// Tables are written in the order given (see thresholds.Sort).
+	// Tables are written in the order given (see thresholds.Sort) and hold numbers of
+	// the decimals that their columns state (see thresholds.Tables.Round).
 	Tables     *thresholds.Tables
 	Quarantine []Reject
 	Quality    any // written as quality.json

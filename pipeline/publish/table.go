@@ -59,7 +59,8 @@ func (v *Version) tables() []table {
 func (t *table) len() int { return t.rows.Len() }
 
 // check refuses rows that some format could not hold: numbers that are not
-// finite, texts that are not UTF-8, words outside their vocabulary.
+// finite, texts that are not UTF-8, words outside their vocabulary; and numbers
+// with more decimals than their column states (see thresholds.Tables.Round).
 func (t *table) check() error {
 	for i := range t.len() {
 		row := t.rows.Index(i)
@@ -77,6 +78,8 @@ func faultOf(c thresholds.Column, v reflect.Value) string {
 	case "number":
 		if x, ok := number(v); ok && (math.IsNaN(x) || math.IsInf(x, 0)) {
 			return fmt.Sprintf("%g is not a finite number", x)
+		} else if ok && c.Round(x) != x {
+			return fmt.Sprintf("%v is not rounded to %d decimals", x, c.Decimals)
 		}
 	case "text":
 		s := v.String()

@@ -114,7 +114,8 @@ func fixture() (*thresholds.Tables, thresholds.Manifest) {
 	t.References = append(t.References, thresholds.Reference{PitchType: "four_seam", Outcome: "whiff_rate", Reference: DefaultReference,
 		Value: num(.22), Lo: num(.21), Hi: num(.232), Qualified: 212, RateMinusMedian: num(.004)})
 	return t, thresholds.Manifest{Name: "harbour", Version: "v1.1.0", Parent: "v1.0.0", Algorithm: "1", Seed: 1, Replicates: 2000,
-		Created: "2031-11-01T12:00:00Z", Host: "clubhouse", Rows: thresholds.Rows{FirstDay: "2031-04-02", LastDay: "2031-10-12"},
+		Families: []thresholds.Tested{{Name: "headline", Tests: 16, Flips: 9999, Families: 4, Selected: 2}},
+		Created:  "2031-11-01T12:00:00Z", Host: "clubhouse", Rows: thresholds.Rows{FirstDay: "2031-04-02", LastDay: "2031-10-12"},
 		Variables: []thresholds.Variable{{Name: "velocity", Title: "velocity", Unit: "mph", Width: 1}, {Name: "extension", Title: "extension", Unit: "ft", Width: .2}}}
 }
 

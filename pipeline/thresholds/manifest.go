@@ -1,5 +1,10 @@
 package thresholds
 
+import (
+	"cmp"
+	"strings"
+)
+
 // SchemaVersion is the version of the published formats, "major.minor". A
 // reader refuses a newer major, ignores columns that a newer minor added, and
 // leaves null or 0 those that an older minor lacks.
@@ -20,7 +25,7 @@ type Manifest struct {
 	Tool          Tool       `json:"tool"`
 	Seed          uint64     `json:"seed"`
 	Replicates    int        `json:"replicates"`
-	Families      []Family   `json:"families,omitempty"`
+	Families      []Tested   `json:"families,omitempty"`
 	Variables     []Variable `json:"variables"`
 	Configuration []Setting  `json:"configuration"`
 	// ConfigurationSHA256 is that of the canonical configuration (see publish.ContentID).
@@ -42,11 +47,29 @@ type Tool struct {
 	GOAMD64 string `json:"goamd64,omitempty"`
 }
 
-// Family is one family of tests: how many and with how many sign flips.
-type Family struct {
-	Name  string `json:"name"`
-	Tests int    `json:"tests"`
-	Flips int    `json:"flips"`
+// Tested is what was tested together, the headline or one split: how many tests,
+// with how many sign flips, in how many families of one variable and outcome each,
+// and how many of these are shown not to be flat as a whole (see Verdict.FamilyQ).
+// Families and Selected are 0 in a version older than schema 1.3, whose tests were
+// one family.
+type Tested struct {
+	Name     string `json:"name" doc:"headline, else of the split"`
+	Tests    int    `json:"tests" doc:"cells with enough data, each variable and outcome"`
+	Flips    int    `json:"flips" doc:"sign flips of the strongest tests"`
+	Families int    `json:"families" doc:"variables and outcomes with a test"`
+	Selected int    `json:"selected" doc:"families whose q as a whole is within the false discovery rate"`
+}
+
+// TestedWith returns what was tested together with the rows of a stratum, "" for
+// those of all pitches; nil in a version older than schema 1.3.
+func (m *Manifest) TestedWith(stratum string) *Tested {
+	name, _, _ := strings.Cut(stratum, ":")
+	for i := range m.Families {
+		if t := &m.Families[i]; t.Name == cmp.Or(name, "headline") && t.Families > 0 {
+			return t
+		}
+	}
+	return nil
 }
 
 // Variable is one variable of the version and what exactly it measures.

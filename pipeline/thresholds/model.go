@@ -3,6 +3,7 @@ package thresholds
 import (
 	"fmt"
 	"reflect"
+	"strconv"
 	"strings"
 
 	"sill/pipeline/pitch"
@@ -17,7 +18,13 @@ type Column struct {
 	Meaning  string   `json:"meaning"`
 	Words    []string `json:"words,omitempty"` // the only values a text may take, nil for any
 	Since    string   `json:"since,omitempty"` // schema version that added it, "" for the first
-	index    []int
+	// Decimals is how many a number has at most, 0 where it is not rounded.
+	Decimals int `json:"decimals,omitempty"`
+	// RoundedUp says that a number is the next decimal above, not the nearest. So a
+	// p is never 0 for being small, and at most a limit of as few decimals where it
+	// was so before.
+	RoundedUp bool `json:"rounded_up,omitempty"`
+	index     []int
 }
 
 // Field returns the column's field of a row struct: a string, int64, float64,
@@ -43,6 +50,16 @@ func columnsOf(t reflect.Type, prefix []int) []Column {
 		name, _, _ := strings.Cut(f.Tag.Get("json"), ",")
 		c := Column{Name: name, Unit: f.Tag.Get("unit"), Meaning: f.Tag.Get("doc"), Words: words(name),
 			Since: f.Tag.Get("since"), index: index}
+		if tag := f.Tag.Get("decimals"); tag != "" {
+			n, up := strings.CutSuffix(tag, ",up")
+			var err error
+			if c.Decimals, err = strconv.Atoi(n); err != nil || c.Decimals < 1 {
+				panic(fmt.Sprintf("thresholds: row field %s.%s has decimals %q", t.Name(), f.Name, tag))
+			}
+			if c.RoundedUp = up; up {
+				c.Meaning += "; rounded up, so never 0 for being small"
+			}
+		}
 		switch f.Type {
 		case reflect.TypeFor[string]():
 			c.Type = "text"
