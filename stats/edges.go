@@ -76,7 +76,7 @@ const (
 // rule for weak sides was set by simulation.
 func (b *Band) Edges() Edges {
 	e := b.EdgesAt(b.Crit)
-	weak, wide := TQuantile(widenBelow, b.DF), TQuantile(widenTo, b.DF)
+	weak, wide := b.Curve.quantiles.at(widenBelow, b.DF), b.Curve.quantiles.at(widenTo, b.DF)
 	for i, k := range e.turns {
 		if k < 0 {
 			continue
