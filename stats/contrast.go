@@ -120,38 +120,43 @@ func ContrastLevels(a, b *Curve, x []float64, sign float64, sa, sb *SecondWay) *
 	n := len(x)
 	c := &LevelContrast{X: x, D: make([]float64, n), SE: make([]float64, n), Lo: make([]float64, n),
 		Hi: make([]float64, n), DF: min(a.DF(sa), b.DF(sb)), P: 1}
-	t := TQuantile(.975, c.DF)
-	z := TQuantile(.975, 1e9)
-	k := max(a.inflate(), b.inflate())
+	t := a.quantiles.at(.975, c.DF)
+	z := normal975
+	scaled := max(a.inflate(), b.inflate())
 	largest := make([]float64, a.Replicates) // max |t*| by replicate
 	own := 0.0
-	for i, at := range x {
-		c.D[i] = sign * (a.At(at) - b.At(at))
-		ra, rb := a.RepAt(at), b.RepAt(at)
-		var m moments
-		for r := range ra {
-			ra[r] = sign * (ra[r] - rb[r])
-			m.add(ra[r])
-		}
-		first := m.variance() * k
-		v := first
-		if sa != nil {
-			v += sa.Difference(sb, at)
-		}
-		c.SE[i] = math.Sqrt(v)
-		half := t * c.SE[i]
-		c.Lo[i], c.Hi[i] = c.D[i]-half, c.D[i]+half
-		c.MaxAbs = max(c.MaxAbs, math.Abs(c.D[i]))
-		c.Within = max(c.Within, math.Abs(c.Lo[i]), math.Abs(c.Hi[i]))
-		if !(first > 0) || math.IsInf(first, 1) {
-			continue
-		}
-		own = max(own, math.Abs(c.D[i])/c.SE[i])
-		// Replicates hold the first kind of cluster only and spread by √(1/k) too
-		// little: they are measured by their own spread.
-		scale := t / z / math.Sqrt(m.variance())
-		for r := range ra {
-			largest[r] = max(largest[r], math.Abs(ra[r]-m.mean)*scale)
+	var reps [abreast][]float64
+	for k := range reps {
+		reps[k] = make([]float64, a.Replicates)
+	}
+	for from := 0; from < n; from += abreast {
+		some := x[from:min(from+abreast, n)]
+		ms := differences(a, b, some, sign, &reps)
+		for k, at := range some {
+			i, m, ra := from+k, &ms[k], reps[k]
+			c.D[i] = sign * (a.At(at) - b.At(at))
+			first := m.variance() * scaled
+			v := first
+			if sa != nil {
+				v += sa.Difference(sb, at)
+			}
+			c.SE[i] = math.Sqrt(v)
+			half := t * c.SE[i]
+			c.Lo[i], c.Hi[i] = c.D[i]-half, c.D[i]+half
+			c.MaxAbs = max(c.MaxAbs, math.Abs(c.D[i]))
+			c.Within = max(c.Within, math.Abs(c.Lo[i]), math.Abs(c.Hi[i]))
+			if !(first > 0) || math.IsInf(first, 1) {
+				continue
+			}
+			own = max(own, math.Abs(c.D[i])/c.SE[i])
+			// Replicates hold the first kind of cluster only and spread by √(1/k) too
+			// little: they are measured by their own spread.
+			scale := t / z / math.Sqrt(m.variance())
+			for r, v := range ra {
+				if v = math.Abs(v-m.mean) * scale; v > largest[r] {
+					largest[r] = v
+				}
+			}
 		}
 	}
 	if own > 0 {
@@ -164,6 +169,42 @@ func ContrastLevels(a, b *Curve, x []float64, sign float64, sa, sb *SecondWay) *
 		c.P = float64(hits) / float64(len(largest)+1)
 	}
 	return c
+}
+
+// abreast is how many points are gone through side by side, so that none waits for
+// the division of another.
+const abreast = 4
+
+// differences fills reps with the replicates of sign·(f_a − f_b) at up to abreast
+// points, and returns their moments.
+func differences(a, b *Curve, x []float64, sign float64, reps *[abreast][]float64) (m [abreast]moments) {
+	var ia, ib [abreast]int
+	var sa, sb [abreast]float64
+	for k := range abreast {
+		at := x[min(k, len(x)-1)]
+		var in, too bool
+		if ia[k], sa[k], in = place(a.X, at); !in {
+			sa[k] = math.NaN()
+		}
+		if ib[k], sb[k], too = place(b.X, at); !too {
+			sb[k] = math.NaN()
+		}
+	}
+	na, nb := len(a.X), len(b.X)
+	r0, r1, r2, r3 := reps[0], reps[1], reps[2], reps[3]
+	for r := range a.Replicates {
+		rowA, rowB := a.RepF[r*na:(r+1)*na], b.RepF[r*nb:(r+1)*nb]
+		v0 := sign * (blend(rowA, ia[0], sa[0]) - blend(rowB, ib[0], sb[0]))
+		v1 := sign * (blend(rowA, ia[1], sa[1]) - blend(rowB, ib[1], sb[1]))
+		v2 := sign * (blend(rowA, ia[2], sa[2]) - blend(rowB, ib[2], sb[2]))
+		v3 := sign * (blend(rowA, ia[3], sa[3]) - blend(rowB, ib[3], sb[3]))
+		r0[r], r1[r], r2[r], r3[r] = v0, v1, v2, v3
+		m[0].add(v0)
+		m[1].add(v1)
+		m[2].add(v2)
+		m[3].add(v3)
+	}
+	return m
 }
 
 // Overlap returns the points at which two curves are compared: the ends of the

@@ -24,11 +24,12 @@ type Curve struct {
 	RepPooled      []float64 // ΣY/ΣN by replicate
 	BootLo, BootHi []float64 // percentile cluster-bootstrap 95 % limits of the raw rate by bin
 
-	table    *Table
-	grid     []float64
-	variance []float64 // of F* over replicates, by node
-	next     []float64 // covariance of F* at node b and b+1
-	mean     []float64 // of F* over replicates
+	table     *Table
+	quantiles *quantiles
+	grid      []float64
+	variance  []float64 // of F* over replicates, by node
+	next      []float64 // covariance of F* at node b and b+1
+	mean      []float64 // of F* over replicates
 }
 
 // FitCurve fits the table and every replicate of the weights, whose clusters
@@ -49,7 +50,7 @@ func FitCurve(t *Table, width float64, w *Weights, grid []float64) *Curve {
 		Replicates: w.Replicates, Rate: make([]float64, b), F: make([]float64, b),
 		RepF: make([]float64, w.Replicates*b), RepLambda: make([]float64, w.Replicates),
 		RepPooled: make([]float64, w.Replicates), BootLo: make([]float64, b), BootHi: make([]float64, b),
-		table: t, grid: grid}
+		table: t, grid: grid, quantiles: &quantiles{}}
 	n, y := t.Sums()
 	c.N = n
 	sumN, sumY := 0.0, 0.0
@@ -365,7 +366,7 @@ func (c *Curve) Against(l Line, sign float64, second *SecondWay) *Band {
 	size := Substeps*(b-1) + 1
 	out := &Band{X: make([]float64, size), D: make([]float64, size), SE: make([]float64, size),
 		T: make([]float64, size), DF: c.DF(second), Sign: sign, Line: l, Curve: c, Second: second}
-	out.Crit = TQuantile(.975, out.DF)
+	out.Crit = c.quantiles.at(.975, out.DF)
 	d := make([]float64, b)
 	for i, f := range c.F {
 		d[i] = sign * (f - l.Value)

@@ -2,6 +2,7 @@ package stats
 
 import (
 	"math"
+	"sync"
 
 	"gonum.org/v1/gonum/stat/distuv"
 )
@@ -14,6 +15,26 @@ func TQuantile(p, df float64) float64 {
 	}
 	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: df}.Quantile(p)
 }
+
+// quantiles remembers Student's quantiles: curves and contrasts ask for the same
+// few again and again. Safe for concurrent use; the zero value is ready.
+type quantiles struct{ known sync.Map }
+
+func (q *quantiles) at(p, df float64) float64 {
+	if q == nil {
+		return TQuantile(p, df)
+	}
+	key := [2]float64{p, df}
+	if v, ok := q.known.Load(key); ok {
+		return v.(float64)
+	}
+	v := TQuantile(p, df)
+	q.known.Store(key, v)
+	return v
+}
+
+// normal975 is the quantile of the normal law that t tends to.
+var normal975 = TQuantile(.975, 1e9)
 
 // WeightedMedian returns the median of values sorted ascending, each counted
 // weight times: the smallest value at which more than half of the weight is
@@ -64,7 +85,7 @@ func (c *Curve) Level(l Line, sign float64, second *SecondWay) Level {
 		extra = second.pooledBeside(l.Second)
 	}
 	v.SE = math.Sqrt(m.variance()*c.inflate() + extra)
-	half := TQuantile(.975, c.DF(second)) * v.SE
+	half := c.quantiles.at(.975, c.DF(second)) * v.SE
 	v.Lo, v.Hi = v.D-half, v.D+half
 	if v.SE > 0 && v.Lo > 0 {
 		v.Verdict = 1

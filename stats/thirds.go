@@ -45,7 +45,7 @@ func NewThirds(a, b *Curve, sign float64, sa, sb *SecondWay) *Thirds {
 		return nil
 	}
 	pair := &gapPair{a: a, b: b, sa: sa, sb: sb, sign: sign, scale: max(a.inflate(), b.inflate())}
-	wide := TQuantile(.975, t.DF)
+	wide := a.quantiles.at(.975, t.DF)
 	interval := func(share [3]float64) (i Interval, se float64, reps []float64) {
 		ca, cb := t.along(a.X, share), t.along(b.X, share)
 		i.Estimate, se, reps = pair.at(ca, cb)
@@ -59,7 +59,7 @@ func NewThirds(a, b *Curve, sign float64, sa, sb *SecondWay) *Thirds {
 	}
 	var own float64
 	largest := make([]float64, a.Replicates)
-	stretch := wide / TQuantile(.975, 1e9)
+	stretch := wide / normal975
 	for _, c := range []struct {
 		share [3]float64
 		to    *Interval

@@ -138,6 +138,8 @@ type reader struct {
 	alpha    float64
 	warnings []string
 	thin     int64 // inner bins that are thin
+	trend    string
+	lambdas  []float64 // of the replicates, ascending
 }
 
 func keyOf(e *estimate.Estimate, c *estimate.Curve) thresholds.Key {
@@ -205,11 +207,13 @@ func (r *reader) line(l *estimate.Line) *lineResult {
 		if l.Name != estimate.MatchupRate { // which is the cell's own
 			r.level(&v, l)
 		}
-		v.Trend = trend(c, res.band.Crit)
-		lambdas := slices.Clone(c.Fit.RepLambda)
-		slices.Sort(lambdas)
-		v.Lambda = orNil(c.Fit.Lambda)
-		v.LambdaLo, v.LambdaHi = orNil(lambdas[len(lambdas)/20]), orNil(lambdas[len(lambdas)-1-len(lambdas)/20])
+		if r.lambdas == nil { // neither depends on the line
+			r.trend = trend(c, res.band.Crit)
+			r.lambdas = slices.Clone(c.Fit.RepLambda)
+			slices.Sort(r.lambdas)
+		}
+		v.Trend, v.Lambda = r.trend, orNil(c.Fit.Lambda)
+		v.LambdaLo, v.LambdaHi = orNil(r.lambdas[len(r.lambdas)/20]), orNil(r.lambdas[len(r.lambdas)-1-len(r.lambdas)/20])
 		edges := res.band.Edges()
 		if l.Outside() { // a line taken inside the cell cannot be beaten by all of it
 			ev.always, v.Everywhere = res.band.Throughout()
