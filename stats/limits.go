@@ -30,7 +30,7 @@ const (
 	monotoneQuantile = 2.28
 	// effectReach is the share of the stretch between two limits over which the
 	// design effect is taken, set by simulation (make calibrate).
-	effectReach = .75
+	effectReach = .85
 	// effectRounds is how often limits and design effect are worked out in turn;
 	// they seldom change after the second.
 	effectRounds = 4
@@ -51,8 +51,8 @@ const (
 //
 // σ² is the variance of an event's value and deff ≥ 1 what clusters of both kinds
 // make of it, near the edge (see effect). The limits are the part before the first
-// accepted split and the part after the last, infinite where there is none inside
-// the nodes. The line is taken as known, which the simulations allow for.
+// accepted split and the part after the last, infinite where there is none; of an open
+// end bin they may lie beyond its node. The line is taken as known, which the simulations allow for.
 //
 // Source: Banerjee & Wellner 2001, Annals of Statistics 29:1699 (the likelihood
 // ratio and its limit), here of a place in place of a value; the variance of a
@@ -89,12 +89,6 @@ func (b *Band) limits(edges []Edge) {
 			e.Lo, e.Hi = accepted(x, ratio, monotoneQuantile*variance*small*small)
 			e.Lo, e.Hi = min(e.X, e.Lo), max(e.X, e.Hi)
 			reach = effectReach * (min(last, e.Hi) - max(first, e.Lo)) / 2
-		}
-		if e.Lo < first {
-			e.Lo = math.Inf(-1)
-		}
-		if e.Hi > last {
-			e.Hi = math.Inf(1)
 		}
 	}
 }
