@@ -70,7 +70,7 @@ func (d locatedDesign) pitches(seed uint64) (*tally.Held, error) {
 		return nil, err
 	}
 	for p := range locatedPitchers {
-		h.Listed.Pitchers = append(h.Listed.Pitchers, fmt.Sprintf("p%04d right", p))
+		h.Listed.Pitchers = append(h.Listed.Pitchers, pitch.PitcherKey(fmt.Sprintf("p%04d", p), pitch.RightHand))
 		own, skill := .35*rng.NormFloat64(), .03*rng.NormFloat64()
 		for range int(min(max(math.Exp(math.Log(140)+.8*rng.NormFloat64()), 15), 700)) {
 			t := pitch.Pitch{Season: 2031, Date: pitch.NoDate, Game: -1, Venue: -1, Level: -1, Pitcher: int32(p), Batter: -1,
