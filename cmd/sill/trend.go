@@ -29,7 +29,7 @@ func newTrend(t *terminal) *cobra.Command {
 		Short: "Follow pitchers from one season or window to another",
 		Long: `trend follows every pitcher who threw in both of two windows: which qualities of
 his pitches moved, what became of whiff rate and wOBA-against by batter side, and
-what the league would expect of such a change. Both ends are drawn toward the
+what the league would expect of such a change, where it shows it. Both ends are drawn toward the
 league and toward each other, so that luck that ran out is no change.
 
 A quality moved where it changed by at least the smallest change of interest (1 mph,
