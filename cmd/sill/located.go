@@ -21,7 +21,7 @@ func newLocated(t *terminal) *cobra.Command {
 		Long: `located seeks breakpoints as sill run does and asks of each whether it is about
 the quality or about where such pitches go: a shallow fastball misses more bats
 partly for being high. Every bin of the quality is weighted to the league's mix of
-heights (thirds of the zone, below and above it) by centre, border and outside, and
+heights (sixths of the zone, below and above it) by centre, border and outside, and
 what the quality then still brings is compared with what it brings as thrown.
 
 The pitches are read again. Breakpoints are sought among the variables asked about,

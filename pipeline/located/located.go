@@ -41,11 +41,12 @@ func DefaultOptions() Options {
 	return Options{Variables: DefaultVariables, Estimate: estimate.DefaultOptions(), Locate: locate.DefaultOptions()}
 }
 
-// Where a pitch crosses the plate: a third of the batter's zone in height, below or
+// Where a pitch crosses the plate: a sixth of the batter's zone in height, below or
 // above it, by centre, border or outside of the zone. A pitch below or above is never
-// in the centre.
+// in the centre. Thirds are too coarse: an outcome that goes straight with height leaves
+// enough inside of a third to belie what is told to be location.
 var (
-	heights = [...]string{"below", "lower", "middle", "upper", "above"}
+	heights = [...]string{"below", "sixth_1", "sixth_2", "sixth_3", "sixth_4", "sixth_5", "sixth_6", "above"}
 	parts   = [...]string{"centre", "border", "outside"}
 )
 
@@ -53,18 +54,34 @@ const places = len(heights) * len(parts)
 
 // location is the stratum of the places.
 func location() (tally.Stratum, error) {
-	list, err := tally.StrataNamed([]string{"plate_height_third", "zone_part"})
+	list, err := tally.StrataNamed([]string{"zone_part"})
 	if err != nil {
 		return tally.Stratum{}, err
 	}
-	third, part := list[0].Of, list[1].Of
+	part := list[0].Of
 	return tally.Stratum{Name: "location", Of: func(p *pitch.Pitch, names *tally.Names) string {
-		h, z := third(p, names), part(p, names)
+		h, z := heightOf(p), part(p, names)
 		if h == "" || z == "" {
 			return ""
 		}
 		return h + "_" + z
 	}}, nil
+}
+
+// heightOf is the height at which a pitch crosses the front of the plate, the lowest
+// sixth of the batter's own zone being the first; "" where it is not known.
+func heightOf(p *pitch.Pitch) string {
+	top, bottom, z := p.Num[pitch.ZoneTop], p.Num[pitch.ZoneBottom], p.Num[pitch.PlateHeight]
+	sixth := (top - bottom) / 6
+	switch {
+	case !(sixth > 0) || pitch.IsMissing(z):
+		return ""
+	case z < bottom:
+		return heights[0]
+	case z > top:
+		return heights[7]
+	}
+	return heights[1+min(5, int((z-bottom)/sixth))]
 }
 
 // placeOf is the number of a place by its stratum, −1 for none.

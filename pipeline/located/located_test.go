@@ -57,9 +57,10 @@ func TestPlaces(t *testing.T) {
 		x, z float64
 		want string
 	}{
-		{0, 2.5, "middle_centre"}, {0, 1.0, "below_outside"}, {0, 1.5, "below_border"}, {0, 3.5, "above_border"}, {0, 4.2, "above_outside"}, {0, 1.65, "lower_border"}, {0, 3.3, "upper_border"},
-		{2, 1.7, "lower_outside"}, {2, 3.3, "upper_outside"},
-		{.7, 2.5, "middle_border"}, {2, 2.5, "middle_outside"}, {0, 1.95, "lower_centre"}, {0, 3.0, "upper_centre"}, {0, math.NaN(), ""},
+		{0, 2.5, "sixth_4_centre"}, {0, 2.4999, "sixth_3_centre"}, {0, 1.6, "sixth_1_border"}, {0, 3.4, "sixth_6_border"}, {0, 1.95, "sixth_2_centre"}, {0, 1.88, "sixth_1_centre"}, {0, 3.12, "sixth_6_centre"}, {0, 1.0, "below_outside"}, {0, 1.5, "below_border"}, {0, 3.5, "above_border"}, {0, 4.2, "above_outside"}, {0, 1.65, "sixth_1_border"}, {0, 3.3, "sixth_6_border"},
+		{2, 1.7, "sixth_1_outside"}, {2, 3.3, "sixth_6_outside"}, {2, 2.1, "sixth_2_outside"}, {2, 2.3, "sixth_3_outside"}, {2, 2.7, "sixth_4_outside"}, {2, 3, "sixth_5_outside"},
+		{.7, 2.1, "sixth_2_border"}, {.7, 2.3, "sixth_3_border"}, {.7, 2.7, "sixth_4_border"}, {.7, 3, "sixth_5_border"},
+		{0, 3.0, "sixth_5_centre"}, {0, math.NaN(), ""},
 	} {
 		p := &held(t, 1, []swing{{height: c.z}}).List[0]
 		p.Num[pitch.PlateSide] = c.x
@@ -242,7 +243,7 @@ func TestGainsLeaveOneOut(t *testing.T) {
 func TestMixByHand(t *testing.T) {
 	var list []swing
 	for i := range 10 {
-		z := 2.5 // middle_centre
+		z := 2.5 // the fourth sixth, in the centre
 		if i < 3 {
 			z = 3.5 // above_border
 		}
@@ -250,7 +251,7 @@ func TestMixByHand(t *testing.T) {
 	}
 	h := held(t, 1, list)
 	other := h.List[0]
-	other.Type, other.Num[pitch.PlateHeight] = pitch.Slider, 1.65 // lower_border
+	other.Type, other.Num[pitch.PlateHeight] = pitch.Slider, 1.65 // the first sixth, on the border
 	h.List[1].Side = pitch.LeftSide
 	ended := h.List[9]
 	ended.Outcome, ended.Result = pitch.CalledStrike, pitch.Strikeout // no swing
@@ -272,9 +273,9 @@ func TestMixByHand(t *testing.T) {
 		key  mixKey
 		want map[string]float64
 	}{
-		{mixKey{pitch.FourSeam, outcome.Whiff}, map[string]float64{"middle_centre": .7, "above_border": .3}},
-		{mixKey{pitch.FourSeam, outcome.WOBA}, map[string]float64{"middle_centre": 1}},
-		{mixKey{pitch.Slider, outcome.Whiff}, map[string]float64{"lower_border": 1}},
+		{mixKey{pitch.FourSeam, outcome.Whiff}, map[string]float64{"sixth_4_centre": .7, "above_border": .3}},
+		{mixKey{pitch.FourSeam, outcome.WOBA}, map[string]float64{"sixth_4_centre": 1}},
+		{mixKey{pitch.Slider, outcome.Whiff}, map[string]float64{"sixth_1_border": 1}},
 	} {
 		got := mixOf(counts, c.key, &scoring)
 		for _, h := range heights {

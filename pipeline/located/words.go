@@ -69,7 +69,7 @@ func (r *Report) Summary() string {
 
 // Caution is what stands under every report.
 func (r *Report) Caution() string {
-	return "Location is held by weighting every stretch of the quality to the league's mix of heights (thirds of the zone, below and above it) by centre, border and outside. " +
+	return "Location is held by weighting every stretch of the quality to the league's mix of heights (sixths of the zone, below and above it) by centre, border and outside. " +
 		"That takes out where pitches went, not how they were used: counts, sequences and the pitchers themselves differ still. " +
 		"Workload and mechanics belong to the coaches and the medical staff."
 }
