@@ -22,7 +22,7 @@ func TestCaveats(t *testing.T) {
 	}
 	var names tally.Names
 	for i := range 14 {
-		names.Pitchers = append(names.Pitchers, string(rune('a'+i))+"|right")
+		names.Pitchers = append(names.Pitchers, pitch.PitcherKey(string(rune('a'+i)), pitch.RightHand))
 	}
 	b, err := tally.NewBuilder(vars, nil, names, 1)
 	if err != nil {

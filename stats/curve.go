@@ -102,19 +102,66 @@ func (c *Curve) replicate(t *Table, w *Weights, s *Smoother) {
 			if allN > 0 {
 				c.RepPooled[r] = allY / allN
 			}
-			row := c.RepF[r*b : (r+1)*b]
-			c.RepLambda[r] = c.Lambda
-			if positive < min(2, b) {
-				copy(row, c.F)
-				continue
-			}
-			c.RepLambda[r] = s.Fit(y, n, row, c.Lambda)
+			c.fitReplicate(s, r, positive, y, n)
 		}
 	}
 	for i := range b {
 		v := raw[i*w.Replicates : i*w.Replicates+seen[i]]
 		c.BootLo[i], c.BootHi[i] = percentile(v, .025), percentile(v, .975)
 	}
+}
+
+// fitReplicate fits replicate r, in which so many nodes have events.
+func (c *Curve) fitReplicate(s *Smoother, r, positive int, y, n []float64) {
+	b := len(c.X)
+	row := c.RepF[r*b : (r+1)*b]
+	c.RepLambda[r] = c.Lambda
+	if positive < min(2, b) {
+		copy(row, c.F)
+		return
+	}
+	c.RepLambda[r] = s.Fit(y, n, row, c.Lambda)
+}
+
+// FitRates is FitCurve for rates that are not sums over sums: rates writes events and
+// rates by node where each cluster of the table is drawn count times; a node without
+// an event has no say. Pooled rates and percentile limits are not filled. nil where
+// fewer than two nodes have events, or the only one.
+func FitRates(t *Table, width float64, w *Weights, grid []float64, rates func(count []uint8, n, rate []float64)) *Curve {
+	t.check()
+	if t.Bins() == 0 || !(width > 0) || t.Clusters != w.Clusters {
+		panic("stats: FitRates needs an event, a width, and weights for the table's clusters")
+	}
+	b := t.Bins()
+	c := &Curve{X: t.X, Gap: t.Gap, Width: width, G: t.Active(), Drawn: w.Clusters, Geff: t.EffectiveClusters(),
+		Replicates: w.Replicates, N: make([]float64, b), Rate: make([]float64, b), F: make([]float64, b),
+		RepF: make([]float64, w.Replicates*b), RepLambda: make([]float64, w.Replicates), grid: grid}
+	n, y := make([]float64, b), make([]float64, b)
+	fill := func(count []uint8, n, y []float64) (positive int) {
+		rates(count, n, y)
+		for i := range n {
+			if n[i] > 0 {
+				positive++
+			} else {
+				y[i] = c.F[i]
+			}
+		}
+		return positive
+	}
+	once := make([]uint8, w.Clusters)
+	for i := range once {
+		once[i] = 1
+	}
+	if fill(once, c.N, c.Rate) < min(2, b) {
+		return nil
+	}
+	s := c.smoother()
+	c.Lambda = s.Fit(c.Rate, c.N, c.F, grid[0])
+	for r := range w.Replicates {
+		c.fitReplicate(s, r, fill(w.Row(r), n, y), y, n)
+	}
+	c.spread()
+	return c
 }
 
 // weigh sums multiplicity × events and × values by bin for a block of

@@ -13,6 +13,60 @@ import (
 )
 
 // TestFitCurveReplicates redoes every replicate one cluster at a time, in a table
+// TestFitRates: rates that are sums over sums give the curve and replicates that
+// FitCurve gives, and a node without an event has no say.
+func TestFitRates(t *testing.T) {
+	const bins, g = 8, 12
+	r := rand.New(rand.NewPCG(6, 1))
+	x, n, y := make([]float64, bins), make([][]float64, bins), make([][]float64, bins)
+	for b := range n {
+		x[b], n[b], y[b] = float64(b)+.5*r.Float64(), make([]float64, g), make([]float64, g)
+		for p := range g {
+			n[b][p] = float64(r.IntN(3) * r.IntN(20))
+			y[b][p] = math.Floor(n[b][p] * r.Float64())
+		}
+		n[b][b]++
+	}
+	rates := func(skip int) func(count []uint8, events, rate []float64) {
+		return func(count []uint8, events, rate []float64) {
+			for b := range n {
+				events[b], rate[b] = 0, 0
+				for p, m := range count {
+					if b != skip {
+						events[b] += float64(m) * n[b][p]
+						rate[b] += float64(m) * y[b][p]
+					}
+				}
+				rate[b] /= max(1, events[b])
+			}
+		}
+	}
+	w, grid := stats.DrawMultinomial(seed(9), g, 200), stats.LambdaGrid(2)
+	tab := made(x, n, y)
+	want, got := stats.FitCurve(tab, 1, w, grid), stats.FitRates(tab, 1, w, grid, rates(-1))
+	if got.Lambda != want.Lambda || !slices.Equal(got.RepLambda, want.RepLambda) {
+		t.Errorf("λ %v, want %v", got.Lambda, want.Lambda)
+	}
+	line := stats.Line{Value: .4}
+	for _, pair := range [][2][]float64{{got.F, want.F}, {got.N, want.N}, {got.Rate, want.Rate}, {got.RepF, want.RepF}, {got.Against(line, 1, nil).T, want.Against(line, 1, nil).T}} {
+		for i := range pair[1] {
+			near(t, "as FitCurve", pair[0][i], pair[1][i], 1e-9)
+		}
+	}
+	// the same where node 3 has no event in the curve and is not there at all
+	less := stats.FitRates(tab, 1, w, grid, rates(3))
+	y[3] = make([]float64, g)
+	again := stats.FitRates(made(x, n, y), 1, w, grid, rates(3))
+	for i := range less.F {
+		if math.IsNaN(less.F[i]) || less.F[i] != again.F[i] {
+			t.Errorf("node %d: %v, %v", i, less.F[i], again.F[i])
+		}
+	}
+	if stats.FitRates(tab, 1, w, grid, func(_ []uint8, events, rate []float64) { clear(events); clear(rate); events[2] = 5 }) != nil {
+		t.Error("a curve through one node of eight")
+	}
+}
+
 // with bins that only one or two clusters hold.
 func TestFitCurveReplicates(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {

@@ -21,12 +21,17 @@ func newLocated(t *terminal) *cobra.Command {
 		Long: `located seeks breakpoints as sill run does and asks of each whether it is about
 the quality or about where such pitches go: a shallow fastball misses more bats
 partly for being high. Every bin of the quality is weighted to the league's mix of
-thirds of the zone in height by centre, border and outside, and what the quality
-then still brings is compared with what it brings as thrown.
+heights (sixths of the zone, below and above it) by centre, border and outside, and
+what the quality then still brings is compared with what it brings as thrown.
 
 The pitches are read again. Breakpoints are sought among the variables asked about,
 so that which of them are confirmed can depend on how many are. Limits are at 95 %, pitchers being left out one at a
-time for the gains and drawn whole for the breakpoint.`,
+time for the gains; the breakpoint with location held is confirmed and bounded as
+those of a version are, pitchers drawn whole and batters counted as clusters too.
+
+Where a stretch of the quality was never thrown to some place, what quality and
+place add up to stands in for it. The share of the weight that is filled in so is
+told; above 25 % there is not enough data.`,
 		Example: `  sill located --config demo/sill.yaml
   sill located --config demo/sill.yaml --type four_seam --variable vertical_approach_angle
   sill located --config demo/sill.yaml --outcome whiff_rate --json`,
@@ -104,7 +109,12 @@ func printLocated(p *printer, all, shown *located.Report, full bool) {
 			r := &shown.Rows[i]
 			p.prose(bold, "", "  ", r.Title())
 			p.prose(plain, "  ", "", r.Sentence())
-			p.prose(plain, "  ", "", r.Moves())
+			if filled := r.Filled(); filled != "" {
+				p.prose(plain, "  ", "", "Filled in: "+filled+" of the weight stands on places where no such pitch was thrown.")
+			}
+			if moves := r.Moves(); moves != "" {
+				p.prose(plain, "  ", "", moves)
+			}
 			p.blank()
 		}
 	default:
@@ -126,9 +136,9 @@ func printLocated(p *printer, all, shown *located.Report, full bool) {
 				flush()
 				group = g
 				tab.add(cell{text: "matchup", style: dim}, cell{text: "better           ", style: dim}, cell{text: "outcome     ", style: dim},
-					cell{text: "gain as thrown  ", style: dim}, cell{text: "with location held", style: dim}, cell{text: "answer", style: dim})
+					cell{text: "gain as thrown  ", style: dim}, cell{text: "with location held", style: dim}, cell{text: "filled in", style: dim, right: true}, cell{text: "answer", style: dim})
 			}
-			tab.add(cell{text: r.Matchup()}, cell{text: r.Breakpoint()}, cell{text: r.Outcome().Title}, cell{text: gain(r.Thrown.Gain())}, cell{text: gain(r.Held.Gain())}, cell{text: r.InWords()})
+			tab.add(cell{text: r.Matchup()}, cell{text: r.Breakpoint()}, cell{text: r.Outcome().Title}, cell{text: gain(r.Thrown.Gain())}, cell{text: gain(r.Held.Gain())}, cell{text: r.Filled(), right: true}, cell{text: r.InWords()})
 		}
 		flush()
 		p.blank()

@@ -29,7 +29,7 @@ func newTrend(t *terminal) *cobra.Command {
 		Short: "Follow pitchers from one season or window to another",
 		Long: `trend follows every pitcher who threw in both of two windows: which qualities of
 his pitches moved, what became of whiff rate and wOBA-against by batter side, and
-what the league would expect of such a change. Both ends are drawn toward the
+what the league would expect of such a change, where it shows it. Both ends are drawn toward the
 league and toward each other, so that luck that ran out is no change.
 
 A quality moved where it changed by at least the smallest change of interest (1 mph,
@@ -160,7 +160,8 @@ func printTrend(p *printer, found *trend.Trend, shown, keep func(*trend.Row) boo
 	}
 	if len(pitches) > 0 {
 		p.prose(dim, "", "", "Values are drawn toward the league's, the more the fewer the events. Beside a change of an outcome without a word nothing is shown. "+
-			"Expected is his own change times what goes with it from pitch to pitch inside the same pitcher, over the league's pitchers of his hand, against that side.")
+			"Expected is his own change times what goes with it from pitch to pitch inside the same pitcher, over the league's pitchers of his hand, against that side; "+
+			"not shown: the league does not show what this change does, with 10 % false discoveries among all that it is asked.")
 		p.blank()
 	}
 	printLaws(p, found, keep)
@@ -235,10 +236,18 @@ func (m *mover) print(p *printer) {
 		}
 		went := map[string]string{trend.Rose: "rose", trend.Fell: "fell", trend.TooFew: solid("too few")}[r.Went]
 		out.add(cell{text: strings.NewReplacer(" rate", "", "-against", "").Replace(metricOf(r.Outcome).Title) + " v" + wording.NoBreak + r.Side}, cell{text: orDash(r.RateA, wording.Rate), right: true}, cell{text: orDash(r.RateB, wording.Rate), right: true},
-			cell{text: solid(withLimits(r.RateD, r.RateDLo, r.RateDHi, wording.SignedRate))}, cell{text: went}, cell{text: solid(withLimits(r.Expect, r.ExpectLo, r.ExpectHi, wording.SignedRate))})
+			cell{text: solid(withLimits(r.RateD, r.RateDLo, r.RateDHi, wording.SignedRate))}, cell{text: went}, cell{text: expectation(r)})
 	}
 	p.table(out, 2)
 	p.blank()
+}
+
+// expectation writes what the league lets expect of an outcome.
+func expectation(r *trend.Row) string {
+	if r.Expects == trend.NotShown {
+		return solid("not shown")
+	}
+	return solid(withLimits(r.Expect, r.ExpectLo, r.ExpectHi, wording.SignedRate))
 }
 
 // main is the quality that moved farthest, by its smallest change of interest.

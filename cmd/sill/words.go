@@ -190,16 +190,7 @@ func quantity(v shape.Variable) func(float64) string {
 }
 
 // percent formats a share.
-func percent(x float64) string {
-	switch p := 100 * x; {
-	case p == 0 || p >= 9.95:
-		return wording.Number(p, 0) + wording.NoBreak + "%"
-	case p < .05:
-		return "<" + wording.NoBreak + "0.1" + wording.NoBreak + "%"
-	default:
-		return wording.Number(p, 1) + wording.NoBreak + "%"
-	}
-}
+func percent(x float64) string { return wording.Percent(x) }
 
 // probability formats a p value: three decimals, or a bound.
 func probability(p float64) string {

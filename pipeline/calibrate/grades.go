@@ -75,7 +75,7 @@ func (d gradeDesign) play(seed uint64) (*grade.Report, []gradeTruth, error) {
 	var names []string
 	var batch []pitch.Pitch
 	for p := range d.pitchers {
-		names = append(names, fmt.Sprintf("p%04d|right", p))
+		names = append(names, pitch.PitcherKey(fmt.Sprintf("p%04d", p), pitch.RightHand))
 		var own [2]float64
 		for m := range own {
 			own[m] = d.spread * rng.NormFloat64()

@@ -18,15 +18,16 @@ import (
 )
 
 // locatedSets is the full number of leagues in which location is held, by design.
-const locatedSets = 300
+const locatedSets = 200
 
 // locatedDesign is a league of four-seamers in one matchup whose approach angle goes
 // with height (slope .45 deg a foot, pitchers differ by SD .35, .3 within). Whiffs
-// come of the angle, of the third of the zone, or of both; pitchers differ in skill
-// and in work.
+// come of the angle, of height, along a straight line as no place of those by which
+// location is held has it, or of both; pitchers differ in skill and in work, batters
+// in skill.
 type locatedDesign struct {
 	name          string
-	angle, height float64 // in whiff rate, up and down
+	angle, height float64 // in whiff rate, up and down; of height a foot
 	wrong         []string
 }
 
@@ -34,31 +35,28 @@ func (d locatedDesign) String() string { return d.name }
 
 var locatedDesigns = []locatedDesign{
 	{"the angle alone", .08, 0, []string{located.Partly, located.IsLocation}},
-	{"height alone", 0, .10, []string{located.Holds}},
-	{"both", .06, .06, []string{located.IsLocation}},
+	{"height alone", 0, .12, []string{located.Holds}},
+	{"both", .06, .08, []string{located.IsLocation}},
 }
 
 const (
 	locatedPitchers = 120
+	locatedBatters  = 200
 	locatedMiddle   = -5. // deg, where the angle begins to gain
+	locatedHeight   = 2.5 // ft, mean
+	locatedSkill    = .03 // SD of pitchers' own rates
+	locatedBatter   = .04 // of batters'
 )
 
 // rate is the true whiff rate of a pitch by an ordinary pitcher.
 func (d locatedDesign) rate(x, z float64) float64 {
-	up := 0.0
-	switch { // thirds of a zone from 1.6 to 3.4 ft
-	case z >= 2.8:
-		up = 1
-	case z < 2.2:
-		up = -1
-	}
-	return .24 + float64(d.angle*math.Tanh((x-locatedMiddle)/.4)) + float64(d.height*up)
+	return .24 + float64(d.angle*math.Tanh((x-locatedMiddle)/.4)) + float64(d.height*min(max(z-locatedHeight, -1.2), 1.2))
 }
 
 // throw draws angle and height.
 func (d locatedDesign) throw(rng *rand.Rand, own float64) (x, z float64) {
-	z = 2.5 + .7*rng.NormFloat64()
-	return locatedMiddle + .45*(z-2.5) + own + .3*rng.NormFloat64(), z
+	z = locatedHeight + .7*rng.NormFloat64()
+	return locatedMiddle + .45*(z-locatedHeight) + own + .3*rng.NormFloat64(), z
 }
 
 // pitches throws one league's swings.
@@ -69,19 +67,24 @@ func (d locatedDesign) pitches(seed uint64) (*tally.Held, error) {
 	if h.Shapes, err = shape.Only(shape.Variables, []string{"vertical_approach_angle"}); err != nil {
 		return nil, err
 	}
+	skills := make([]float64, locatedBatters)
+	for b := range skills {
+		skills[b] = locatedBatter * rng.NormFloat64()
+		h.Listed.Batters = append(h.Listed.Batters, fmt.Sprintf("b%04d", b))
+	}
 	for p := range locatedPitchers {
-		h.Listed.Pitchers = append(h.Listed.Pitchers, fmt.Sprintf("p%04d right", p))
-		own, skill := .35*rng.NormFloat64(), .03*rng.NormFloat64()
+		h.Listed.Pitchers = append(h.Listed.Pitchers, pitch.PitcherKey(fmt.Sprintf("p%04d", p), pitch.RightHand))
+		own, skill := .35*rng.NormFloat64(), locatedSkill*rng.NormFloat64()
 		for range int(min(max(math.Exp(math.Log(140)+.8*rng.NormFloat64()), 15), 700)) {
-			t := pitch.Pitch{Season: 2031, Date: pitch.NoDate, Game: -1, Venue: -1, Level: -1, Pitcher: int32(p), Batter: -1,
+			t := pitch.Pitch{Season: 2031, Date: pitch.NoDate, Game: -1, Venue: -1, Level: -1, Pitcher: int32(p), Batter: int32(rng.IntN(locatedBatters)),
 				Hand: pitch.RightHand, Side: pitch.RightSide, Type: pitch.FourSeam, Outcome: pitch.Foul}
 			for k := range t.Num {
 				t.Num[k] = pitch.Missing()
 			}
 			x, z := d.throw(rng, own)
-			t.Num[pitch.VerticalApproachAngle], t.Num[pitch.PlateHeight], t.Num[pitch.PlateSide] = x, z, 0
+			t.Num[pitch.VerticalApproachAngle], t.Num[pitch.PlateHeight], t.Num[pitch.PlateSide] = x, z, .7*rng.NormFloat64()
 			t.Num[pitch.ZoneTop], t.Num[pitch.ZoneBottom] = 3.4, 1.6
-			if rng.Float64() < d.rate(x, z)+skill {
+			if rng.Float64() < d.rate(x, z)+skill+skills[t.Batter] {
 				t.Outcome = pitch.SwingingStrike
 			}
 			h.List = append(h.List, t)
@@ -91,8 +94,8 @@ func (d locatedDesign) pitches(seed uint64) (*tally.Held, error) {
 }
 
 // population is what very many pitchers throw: by bin of the angle its events, their
-// whiffs, and their whiffs by the angle's own part. That part and the third's add
-// up, so with location held the angle's is what is left of a gain.
+// whiffs, and their whiffs by the angle's own part. That part and height's add up, so
+// with location held the angle's is what is left of a gain.
 type population struct {
 	width         float64
 	n, whiffs, by map[int]float64
@@ -128,6 +131,53 @@ func (p population) gains(at float64) (thrown, held float64) {
 	return whiffs[1]/events[1] - whiffs[0]/events[0], by[1]/events[1] - by[0]/events[0]
 }
 
+// line is the median of the true rates of very many pitchers.
+func (d locatedDesign) line() float64 {
+	rng := rand.New(rand.NewPCG(1, 49))
+	rates := make([]float64, 20_001)
+	for p := range rates {
+		own := .35 * rng.NormFloat64()
+		const throws = 100
+		for range throws {
+			rates[p] += d.rate(d.throw(rng, own)) / throws
+		}
+		rates[p] += locatedSkill * rng.NormFloat64()
+	}
+	slices.Sort(rates)
+	return rates[len(rates)/2]
+}
+
+// breakpoints are where the true rate of pitches of an angle passes the line, as thrown
+// and over all heights alike. The angle and height are jointly normal.
+func (d locatedDesign) breakpoints() (thrown, moved float64) {
+	line := d.line()
+	variance := float64(.45*.45*.7*.7) + .35*.35 + .3*.3
+	slope := .45 * .7 * .7 / variance // of height on the angle
+	rest := math.Sqrt(.7*.7 - float64(slope*slope*variance))
+	over := func(x, mean, sd float64) float64 {
+		sum, weight := 0.0, 0.0
+		for z := -6.; z <= 6; z += .05 {
+			w := math.Exp(-z * z / 2)
+			sum += w * d.rate(x, mean+float64(sd*z))
+			weight += w
+		}
+		return sum / weight
+	}
+	passes := func(rate func(x float64) float64) float64 {
+		lo, hi := locatedMiddle-2, locatedMiddle+2.
+		for range 60 {
+			if mid := (lo + hi) / 2; rate(mid) < line {
+				lo = mid
+			} else {
+				hi = mid
+			}
+		}
+		return lo
+	}
+	return passes(func(x float64) float64 { return over(x, locatedHeight+float64(slope*(x-locatedMiddle)), rest) }),
+		passes(func(x float64) float64 { return over(x, locatedHeight, .7) })
+}
+
 // holdings holds location where its part is known.
 func holdings(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, error) {
 	var out []calibrate.Finding
@@ -156,10 +206,15 @@ func holdings(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, er
 		if err != nil {
 			return nil, err
 		}
-		var thrown, kept, loss, wrong simulate.Share
+		var asked, thrown, kept, loss, wrong, confirmed, moved, pinned, shift simulate.Share
 		truth := d.population()
+		plainAt, heldAt := d.breakpoints()
 		for _, b := range rows {
 			if b == nil {
+				continue
+			}
+			asked.Add(b.Held != nil)
+			if b.Held == nil {
 				continue
 			}
 			plain, standard := truth.gains(b.X)
@@ -171,17 +226,36 @@ func holdings(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, er
 				bad = bad || b.Verdict == v
 			}
 			wrong.Add(bad)
+			known := b.MovedLo != nil || b.MovedHi != nil
+			if confirmed.Add(known); known {
+				moved.Add((b.MovedLo == nil || *b.MovedLo <= heldAt) && (b.MovedHi == nil || heldAt <= *b.MovedHi))
+				pinned.Add(b.MovedLo != nil && b.MovedHi != nil)
+			}
+			if b.ShiftLo != nil {
+				shift.Add(held(b.ShiftLo, b.ShiftHi, heldAt-plainAt))
+			}
 		}
-		for _, f := range []struct {
+		type told struct {
 			measure string
 			share   simulate.Share
 			bar     calibrate.Bar
-		}{
+		}
+		list := []told{
 			{"gain as thrown held", thrown, calibrate.Between(.92, .98)},
 			{"gain with location held held", kept, calibrate.Between(.92, .98)},
 			{"what is location held", loss, calibrate.Between(.92, .98)},
 			{"verdict that the truth belies", wrong, calibrate.AtMost(.05)},
-		} {
+			{"enough data to answer", asked, calibrate.NoBar},
+		}
+		if d.angle > 0 { // else no curve passes the line
+			list = append(list, []told{
+				{"breakpoint with location held confirmed", confirmed, calibrate.NoBar},
+				{"breakpoint with location held held", moved, calibrate.Between(.93, .98)},
+				{"breakpoint with location held pinned on both sides", pinned, calibrate.NoBar},
+				{"shift of the breakpoint held", shift, calibrate.Between(.92, .98)},
+			}...)
+		}
+		for _, f := range list {
 			out = append(out, calibrate.ShareFinding(d.String(), f.measure, f.share, f.bar, ""))
 		}
 	}

@@ -22,7 +22,9 @@ const stackSets = 240
 // stackDesign is a small league of one pitch type in one matchup. Pitchers differ
 // in velocity (SD 2 mph, 1 within), in ride (SD 2 in, 1.5 within), in skill (logit
 // SD .25) and in work, batters in skill (logit SD .25); none of these go together.
-// Both qualities are good from the middle up.
+// Both qualities are good from the middle up. They are right-handed; the ids between
+// theirs are those of left-handers, who throw one pitch of another type and are dealt
+// into halves too.
 type stackDesign struct {
 	name     string
 	pitchers int
@@ -58,15 +60,22 @@ func (d stackDesign) pitches(seed uint64) (*tally.Held, error) {
 		skill[b] = stackSkill * rng.NormFloat64()
 		h.Listed.Batters = append(h.Listed.Batters, fmt.Sprintf("b%04d", b))
 	}
-	for p := range d.pitchers {
-		h.Listed.Pitchers = append(h.Listed.Pitchers, fmt.Sprintf("p%04d right", p))
+	swing := pitch.Pitch{Season: 2031, Date: pitch.NoDate, Game: -1, Venue: -1, Level: -1, Side: pitch.RightSide, Outcome: pitch.Foul}
+	for k := range swing.Num {
+		swing.Num[k] = pitch.Missing()
+	}
+	enlist := func(hand pitch.Hand, kind pitch.Type) pitch.Pitch {
+		t := swing
+		t.Pitcher, t.Hand, t.Type = int32(len(h.Listed.Pitchers)), hand, kind
+		h.Listed.Pitchers = append(h.Listed.Pitchers, pitch.PitcherKey(fmt.Sprintf("p%04d", t.Pitcher), hand))
+		return t
+	}
+	for range d.pitchers {
+		h.List = append(h.List, enlist(pitch.LeftHand, pitch.OtherType))
+		t := enlist(pitch.RightHand, pitch.FourSeam)
 		speed, ride, own := stackSpeed+2*rng.NormFloat64(), stackRide+2*rng.NormFloat64(), stackSkill*rng.NormFloat64()
 		for range int(min(max(math.Exp(math.Log(110)+.9*rng.NormFloat64()), 10), 750)) {
-			t := pitch.Pitch{Season: 2031, Date: pitch.NoDate, Game: -1, Venue: -1, Level: -1, Pitcher: int32(p), Batter: int32(rng.IntN(stackBatters)),
-				Hand: pitch.RightHand, Side: pitch.RightSide, Type: pitch.FourSeam, Outcome: pitch.Foul}
-			for k := range t.Num {
-				t.Num[k] = pitch.Missing()
-			}
+			t.Batter, t.Outcome = int32(rng.IntN(stackBatters)), pitch.Foul
 			x, y := speed+rng.NormFloat64(), ride+1.5*rng.NormFloat64()
 			t.Num[pitch.Velocity], t.Num[pitch.InducedVerticalBreak] = x, y
 			if rng.Float64() < 1/(1+math.Exp(-own-skill[t.Batter]-d.logit[goodOf(x, y)])) {
@@ -180,16 +189,22 @@ func stacks(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, erro
 	return out, nil
 }
 
-// stackRow is what was found, and how much of the swings each half saw.
+// stackRow is what was found, and how much of the right-handers' swings each half saw.
 type stackRow struct {
 	stacked.Row
 	halves [2]float64
 }
 
 func shares(h *tally.Held, seed uint64) (out [2]float64) {
-	half := stacked.Halves(h.Listed.Pitchers, seed)
+	half, all := stacked.Halves(h.Listed.Pitchers, seed), 0.
 	for i := range h.List {
-		out[half[h.List[i].Pitcher]] += 1 / float64(len(h.List))
+		if p := &h.List[i]; p.Hand == pitch.RightHand {
+			out[half[p.Pitcher]]++
+			all++
+		}
+	}
+	for i := range out {
+		out[i] /= all
 	}
 	return out
 }

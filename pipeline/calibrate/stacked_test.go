@@ -48,7 +48,10 @@ func TestStackTruth(t *testing.T) {
 	var n, y [3]float64
 	for i := range h.List {
 		p := &h.List[i]
-		half := 1 + int(p.Pitcher)%2
+		if p.Hand == pitch.LeftHand {
+			continue
+		}
+		half := 1 + int(p.Pitcher/2)%2
 		k := 0
 		for _, z := range zones {
 			x := p.Num[pitch.Velocity]

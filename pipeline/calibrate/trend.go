@@ -22,6 +22,7 @@ const trendSets = 200
 const (
 	trendSeeds = 40 + iota
 	slopeSeeds
+	persistSeeds
 )
 
 // What is true of the league in which pitchers are followed: right-handed four-seamers
@@ -44,7 +45,8 @@ var trendSizes = [...]int{20, 60, 200}
 
 // follower is what is true of one pitcher.
 type follower struct {
-	size       int
+	hand       pitch.Hand
+	size       int // swings, and counted plate appearances, against either side and season
 	speed      [2]float64
 	whiff, hit [2][2]float64 // chance of a whiff, and of a single, by season and side
 }
@@ -54,6 +56,7 @@ func people(rng *rand.Rand) []follower {
 	out := make([]follower, trendPitchers)
 	for i := range out {
 		f := &out[i]
+		f.hand = pitch.RightHand
 		f.size = trendSizes[i%len(trendSizes)]
 		f.speed[0] = 93 + 2*rng.NormFloat64()
 		f.speed[1] = f.speed[0]
@@ -97,7 +100,7 @@ func season(rng *rand.Rand, league []follower, s int) (*tally.Tally, error) {
 		names.Batters = append(names.Batters, fmt.Sprintf("b%04d", b))
 	}
 	for p := range league {
-		names.Pitchers = append(names.Pitchers, fmt.Sprintf("p%04d|right", p))
+		names.Pitchers = append(names.Pitchers, pitch.PitcherKey(fmt.Sprintf("p%04d", p), league[p].hand))
 	}
 	vars, err := shape.Only(shape.Variables, []string{"velocity"})
 	if err != nil {
@@ -113,7 +116,7 @@ func season(rng *rand.Rand, league []follower, s int) (*tally.Tally, error) {
 		for side, batters := range []pitch.Side{pitch.LeftSide, pitch.RightSide} {
 			for range f.size {
 				t := pitch.Pitch{Season: int16(2031 + s), Date: pitch.NoDate, Game: -1, Venue: -1, Level: -1, Pitcher: int32(p), Batter: int32(rng.IntN(trendBatters)),
-					Hand: pitch.RightHand, Side: batters, Type: pitch.FourSeam, Outcome: pitch.Foul}
+					Hand: f.hand, Side: batters, Type: pitch.FourSeam, Outcome: pitch.Foul}
 				for k := range t.Num {
 					t.Num[k] = pitch.Missing()
 				}

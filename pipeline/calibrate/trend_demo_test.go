@@ -106,7 +106,8 @@ func TestTrendOfDemo(t *testing.T) {
 		if r.Change == nil || r.Outcome != "whiff_rate" || r.Side != "left" {
 			continue
 		}
-		k := thrower{r.Pitcher + "|" + r.Hand, r.PitchType}
+		hand, _ := pitch.ParseHand(r.Hand)
+		k := thrower{pitch.PitcherKey(r.Pitcher, hand), r.PitchType}
 		a, b := thrown[0][k], thrown[1][k]
 		truth := b.x/b.n - a.x/a.n
 		of++

@@ -18,6 +18,17 @@ func TestTrends(t *testing.T) {
 	holdFindings(t, findings, err, 3*len(trendSizes)+3)
 }
 
+// TestPersistence asks how soon a number is the pitcher's in 40 leagues a design, 10
+// where time is short.
+func TestPersistence(t *testing.T) {
+	sets := 40.
+	if testing.Short() {
+		sets = 10
+	}
+	findings, err := persistences(t.Context(), calibrate.Options{Scale: sets / persistSets, Workers: runtime.GOMAXPROCS(0), Seed: 7})
+	holdFindings(t, findings, err, 4*5*len(persistDesigns))
+}
+
 // TestSlopes takes slopes in 80 leagues a design, 20 where time is short.
 func TestSlopes(t *testing.T) {
 	sets := 80.

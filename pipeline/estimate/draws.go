@@ -55,6 +55,12 @@ func newCrew(t *tally.Tally, hand pitch.Hand, o Options) crew {
 	return c
 }
 
+// Draws returns the joint draws of a hand's pitchers, and the place of each of the
+// tally's pitchers among those drawn, −1 for none. Both are read only.
+func (e *Estimate) Draws(h pitch.Hand) (place []int32, w *stats.Weights) {
+	return e.crews[h].local, e.crews[h].weights
+}
+
 // threw tells of each pitcher of a tally whether he threw with the hand.
 func threw(t *tally.Tally, hand pitch.Hand) []bool {
 	seen := make([]bool, len(t.Pitchers))

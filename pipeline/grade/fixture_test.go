@@ -112,7 +112,7 @@ type some struct {
 
 var names = func() (n tally.Names) {
 	for i := range 400 {
-		n.Pitchers = append(n.Pitchers, fmt.Sprintf("p%03d|left", i))
+		n.Pitchers = append(n.Pitchers, pitch.PitcherKey(fmt.Sprintf("p%03d", i), pitch.LeftHand))
 	}
 	return n
 }()

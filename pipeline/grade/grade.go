@@ -11,7 +11,6 @@ package grade
 import (
 	"cmp"
 	"slices"
-	"strings"
 
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
@@ -188,9 +187,12 @@ func (r *Report) Pitchers() []string {
 	return out
 }
 
-// idOf is a pitcher's id without the hand that his canonical key ends with (ingest.PitcherKey).
-func idOf(name string, h pitch.Hand) string { return strings.TrimSuffix(name, "|"+h.String()) }
+// idOf is the id in a pitcher's canonical key.
+func idOf(key string) string {
+	id, _ := pitch.SplitPitcherKey(key)
+	return id
+}
 
 func who(p *Population, k key) Who {
-	return Who{Pitcher: idOf(p.Pitchers[k.pitcher], k.hand), Hand: k.hand.String(), PitchType: k.kind.String()}
+	return Who{Pitcher: idOf(p.Pitchers[k.pitcher]), Hand: k.hand.String(), PitchType: k.kind.String()}
 }

@@ -137,7 +137,7 @@ func (p *Pitches) fill(t *pitch.Pitch) {
 	text(game)
 	number(t.Num[pitch.PlateAppearance])
 	number(t.Num[pitch.PitchNumber])
-	text(idOf(p.names.Pitchers[t.Pitcher], t.Hand))
+	text(idOf(p.names.Pitchers[t.Pitcher]))
 	text(t.Hand.String())
 	text(t.Side.String())
 	text(t.Type.String())

@@ -41,8 +41,6 @@ import (
 	"errors"
 	"fmt"
 	"strings"
-
-	"sill/pipeline/pitch"
 )
 
 // ErrTooManyRejects is wrapped by the error of Deliver when the share of
@@ -119,16 +117,12 @@ func (o Options) Validate() error {
 }
 
 // Names are the sorted name lists that the indices of a pitch.Pitch point into.
-// All lists are sorted bytewise. Pitchers holds keys (see PitcherKey) of
+// All lists are sorted bytewise. Pitchers holds keys (see pitch.PitcherKey) of
 // pitchers with at least one row in scope; the other lists hold every name of
 // the input.
 type Names struct {
 	Pitchers, Batters, Games, Venues, Levels []string
 }
-
-// PitcherKey is the identity of a pitcher in all tables: the canonical id and
-// the throwing hand, so that a pitcher who throws with both hands is two.
-func PitcherKey(id string, h pitch.Hand) string { return id + "|" + h.String() }
 
 // Input describes one input file.
 type Input struct {

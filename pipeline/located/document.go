@@ -21,11 +21,12 @@ type Breakpoint struct {
 	Lo        *float64 `json:"breakpoint_lo" doc:"its lower 95 % limit; null where it is not pinned"`
 	Hi        *float64 `json:"breakpoint_hi" doc:"its upper 95 % limit; null where it is not pinned"`
 	Above     bool     `json:"better_above" doc:"whether the pitch is better above it"`
-	Verdict   string   `json:"verdict" doc:"holds, partly, is_location or cannot_tell"`
+	Verdict   string   `json:"verdict" doc:"holds, partly, is_location, cannot_tell or too_few"`
 	Sentence  string   `json:"sentence" doc:"the verdict in a sentence"`
 	Gain      *float64 `json:"gain" doc:"better side against the other, as thrown; null where too few tell"`
 	GainLo    *float64 `json:"gain_lo" doc:"its lower 95 % limit"`
 	GainHi    *float64 `json:"gain_hi" doc:"its upper 95 % limit"`
+	Empty     *float64 `json:"empty_share" doc:"share of the weight of the gain with location held that stands on places where no such pitch was thrown, filled by what quality and place add up to; of the two sides the larger; above .25 nothing is said of location"`
 	Held      *float64 `json:"gain_held" doc:"the same with location held"`
 	HeldLo    *float64 `json:"gain_held_lo" doc:"its lower 95 % limit"`
 	HeldHi    *float64 `json:"gain_held_hi" doc:"its upper 95 % limit"`
@@ -33,8 +34,8 @@ type Breakpoint struct {
 	LossLo    *float64 `json:"location_lo" doc:"its lower 95 % limit"`
 	LossHi    *float64 `json:"location_hi" doc:"its upper 95 % limit"`
 	Moved     *float64 `json:"moved" doc:"breakpoint with location held; null where the curve no longer passes the line"`
-	MovedLo   *float64 `json:"moved_lo" doc:"its lower 95 % limit; null where it cannot be told"`
-	MovedHi   *float64 `json:"moved_hi" doc:"its upper 95 % limit"`
+	MovedLo   *float64 `json:"moved_lo" doc:"its lower 95 % limit; null where it is not pinned or cannot be told"`
+	MovedHi   *float64 `json:"moved_hi" doc:"its upper 95 % limit; null likewise"`
 	Shift     *float64 `json:"shift" doc:"moved less the breakpoint as thrown, both through the pitches of a known location"`
 	ShiftLo   *float64 `json:"shift_lo" doc:"its lower 95 % limit"`
 	ShiftHi   *float64 `json:"shift_hi" doc:"its upper 95 % limit"`
@@ -48,6 +49,7 @@ func (r *Report) Body() Body {
 		p := Breakpoint{PitchType: x.key.Type.String(), Hand: x.key.Hand.String(), Side: x.key.Side.String(), Variable: x.variable.Name, Unit: x.variable.Unit,
 			Outcome: x.Outcome().Name, X: x.edge.x, Lo: orNil(x.edge.lo), Hi: orNil(x.edge.hi), Above: x.edge.up, Verdict: x.Verdict, Sentence: x.Sentence()}
 		p.Gain, p.GainLo, p.GainHi = x.Thrown.orNil()
+		p.Empty = orNil(x.Empty)
 		p.Held, p.HeldLo, p.HeldHi = x.Held.orNil()
 		p.Loss, p.LossLo, p.LossHi = x.Loss.orNil()
 		p.Moved, p.MovedLo, p.MovedHi = x.Moved.orNil()

@@ -41,37 +41,47 @@ func DefaultOptions() Options {
 	return Options{Variables: DefaultVariables, Estimate: estimate.DefaultOptions(), Locate: locate.DefaultOptions()}
 }
 
-// Where a pitch crosses the plate: a third of the batter's zone in height, what is
-// below counted to the lower and what is above to the upper, by centre, border or
-// outside of the zone.
+// Where a pitch crosses the plate: a sixth of the batter's zone in height, below or
+// above it, by centre, border or outside of the zone. A pitch below or above is never
+// in the centre. Thirds are too coarse: an outcome that goes straight with height leaves
+// enough inside of a third to belie what is told to be location.
 var (
-	heights = []string{"lower", "middle", "upper"}
-	parts   = []string{"centre", "border", "outside"}
-	places  = len(heights) * len(parts)
+	heights = [...]string{"below", "sixth_1", "sixth_2", "sixth_3", "sixth_4", "sixth_5", "sixth_6", "above"}
+	parts   = [...]string{"centre", "border", "outside"}
 )
+
+const places = len(heights) * len(parts)
 
 // location is the stratum of the places.
 func location() (tally.Stratum, error) {
-	list, err := tally.StrataNamed([]string{"plate_height_third", "zone_part"})
+	list, err := tally.StrataNamed([]string{"zone_part"})
 	if err != nil {
 		return tally.Stratum{}, err
 	}
-	third, part := list[0].Of, list[1].Of
+	part := list[0].Of
 	return tally.Stratum{Name: "location", Of: func(p *pitch.Pitch, names *tally.Names) string {
-		h, z := third(p, names), part(p, names)
-		switch h {
-		case "":
-			return ""
-		case "below":
-			h = "lower"
-		case "above":
-			h = "upper"
-		}
-		if z == "" {
+		h, z := heightOf(p), part(p, names)
+		if h == "" || z == "" {
 			return ""
 		}
 		return h + "_" + z
 	}}, nil
+}
+
+// heightOf is the height at which a pitch crosses the front of the plate, the lowest
+// sixth of the batter's own zone being the first; "" where it is not known.
+func heightOf(p *pitch.Pitch) string {
+	top, bottom, z := p.Num[pitch.ZoneTop], p.Num[pitch.ZoneBottom], p.Num[pitch.PlateHeight]
+	sixth := (top - bottom) / 6
+	switch {
+	case !(sixth > 0) || pitch.IsMissing(z):
+		return ""
+	case z < bottom:
+		return heights[0]
+	case z > top:
+		return heights[7]
+	}
+	return heights[1+min(5, int((z-bottom)/sixth))]
 }
 
 // placeOf is the number of a place by its stratum, −1 for none.
@@ -132,7 +142,12 @@ func ask(ctx context.Context, counts *tally.Tally, e *estimate.Estimate, tables 
 				return nil, err
 			}
 			var asked []Row
-			var samples []*sample
+			type curve struct {
+				c     *estimate.Curve
+				edges []edge
+				first int // row
+			}
+			var jobs []curve
 			for _, c := range curves {
 				edges := edgesOf(tables.Zones, counts.Variables[v].Name, c)
 				if len(edges) == 0 {
@@ -142,16 +157,20 @@ func ask(ctx context.Context, counts *tally.Tally, e *estimate.Estimate, tables 
 				if mixes[key] == nil {
 					mixes[key] = mixOf(counts, key, &scoring)
 				}
-				s := newSample(counts, c, mixes[key], &scoring)
-				line := slices.IndexFunc(c.Lines, func(l *estimate.Line) bool { return l.Name == estimate.TypeMedian })
-				s.line = c.Lines[line].Value
+				jobs = append(jobs, curve{c, edges, len(asked)})
 				for _, x := range edges {
 					asked = append(asked, Row{key: c.Key, variable: counts.Variables[v], metric: metric, edge: x})
-					samples = append(samples, s)
 				}
 			}
-			err = estimate.Each(ctx, max(1, o.Locate.Workers), len(asked), func(i int) error {
-				asked[i].measure(samples[i], o)
+			err = estimate.Each(ctx, max(1, o.Locate.Workers), len(jobs), func(i int) error {
+				c := jobs[i].c
+				place, w := e.Draws(c.Key.Hand)
+				s := newSample(counts, c, mixes[mixKey{c.Key.Type, metric}], &scoring, place)
+				line := slices.IndexFunc(c.Lines, func(l *estimate.Line) bool { return l.Name == estimate.TypeMedian })
+				curves := s.fit(c, c.Lines[line].Stats(), w, stats.LambdaGrid(o.Estimate.LambdaSteps))
+				for k := range jobs[i].edges {
+					asked[jobs[i].first+k].measure(s, curves)
+				}
 				return nil
 			})
 			if err != nil {
@@ -226,7 +245,3 @@ func mixOf(t *tally.Tally, k mixKey, s *outcome.Scoring) []float64 {
 }
 
 var nan = math.NaN()
-
-func draws(seed uint64, parts []string, clusters, replicates int) *stats.Weights {
-	return stats.DrawMultinomial(estimate.StreamKey(seed, append([]string{"located"}, parts...)...), clusters, replicates)
-}

@@ -15,10 +15,11 @@ const (
 	Partly     = "partly"      // part of it at least is shown to be location
 	IsLocation = "is_location" // so is all that is worth telling
 	CannotTell = "cannot_tell"
+	TooFew     = "too_few" // pitches of a known location on a side, or too much of it on empty places
 )
 
 // Verdicts lists the verdicts in the order of a legend.
-var Verdicts = []string{Holds, Partly, IsLocation, CannotTell}
+var Verdicts = []string{Holds, Partly, IsLocation, CannotTell, TooFew}
 
 // Row is one breakpoint.
 type Row struct {
@@ -30,8 +31,13 @@ type Row struct {
 	// Gains of the better side over the other, as thrown and with location held,
 	// and the first less the second, with 95 % limits; NaN where too few tell.
 	Thrown, Held, Loss estimateOf
+	// Empty is the share of the weight of the gain with location held that stands on
+	// places where no such pitch was thrown, on the side that has more of it; NaN where
+	// there is no gain.
+	Empty float64
 	// Moved is the breakpoint with location held; its X is NaN where the curve no
-	// longer passes the line.
+	// longer passes the line, its limits where that is not confirmed, and infinite where
+	// they are not pinned.
 	Moved estimateOf
 	// Shift is Moved less the breakpoint as thrown.
 	Shift   estimateOf
@@ -41,24 +47,27 @@ type Row struct {
 // estimateOf is a number with its 95 % limits.
 type estimateOf struct{ X, Lo, Hi float64 }
 
-// shiftDraws is how often pitchers are drawn for a moved breakpoint.
-const shiftDraws = 400
-
 // The least sample on each side.
 const (
 	minPitchers  = 5
 	minEffective = 3
-	// minCrossing is the share of draws whose curve must pass the line for a moved
-	// breakpoint to have limits.
+	// minCrossing is the share of draws whose curves must pass the line for a shift of
+	// the breakpoint to have limits.
 	minCrossing = .95
+	// maxEmpty is the share of the weight on empty places above which nothing is said.
+	maxEmpty = .25
 )
 
 // measure fills the row.
-func (r *Row) measure(s *sample, o Options) {
+func (r *Row) measure(s *sample, c curves) {
 	none := estimateOf{nan, nan, nan}
-	r.Thrown, r.Held, r.Loss, r.Moved, r.Shift = none, none, none, none, none
+	r.Thrown, r.Held, r.Loss, r.Moved, r.Shift, r.Empty = none, none, none, none, none, nan
 	r.gains(s)
-	r.move(s, o)
+	if r.Empty > maxEmpty {
+		r.Held, r.Loss = none, none
+	} else {
+		r.move(s, c)
+	}
 	r.judge()
 }
 
@@ -108,6 +117,16 @@ func (r *Row) gains(s *sample) {
 		return s.sign * (a[1]/events[1] - a[0]/events[0]), s.sign * (b[1]/events[1] - b[0]/events[0])
 	}
 	thrown, held := of(&all)
+	r.Empty = 0
+	var events, empty [2]float64
+	for node, share := range s.empty(&all) {
+		n := sum(all.n[node*places : (node+1)*places])
+		events[side(node)] += n
+		empty[side(node)] += float64(n * share)
+	}
+	for side := range empty {
+		r.Empty = max(r.Empty, empty[side]/events[side])
+	}
 	var a, b, loss []float64
 	for p := range s.pitchers {
 		s.add(&all, p, -1, own)
@@ -123,56 +142,52 @@ func (r *Row) gains(s *sample) {
 	r.Thrown, r.Held, r.Loss = limits(thrown, a), limits(held, b), limits(thrown-held, loss)
 }
 
-// move seeks the breakpoint with location held, and draws pitchers for its limits:
-// in each draw rates, smoothing and both crossings anew, the line as it is.
-func (r *Row) move(s *sample, o Options) {
-	if len(s.x) < 2 {
+// move seeks the breakpoint with location held: the confirmed edge of that curve, as
+// every table's edges are confirmed and bounded, with the line's own error and batters
+// as clusters too. Its shift is drawn with pitchers: rates, smoothing, line and both
+// crossings anew.
+func (r *Row) move(s *sample, c curves) {
+	if c.held == nil || c.thrown == nil || s.pitchers < minPitchers {
 		return
 	}
-	grid := stats.LambdaGrid(o.Estimate.LambdaSteps)
-	nodes := make([]float64, len(s.x))
-	for i, x := range s.x {
-		nodes[i] = x / s.width
-	}
-	smoother := stats.NewSmoother(nodes, grid)
-	own := func(node int) int { return node }
-	all := newCounts(len(s.x))
-	for p := range s.pitchers {
-		s.add(&all, p, 1, own)
-	}
-	n, thrown, held := s.rates(&all)
-	plain, lambda := s.crossing(smoother, grid[0], thrown, n, r.edge.up, r.edge.x)
-	moved, lambdaHeld := s.crossing(smoother, grid[0], held, n, r.edge.up, r.edge.x)
-	r.Moved.X = moved
-	if math.IsNaN(plain) || math.IsNaN(moved) || s.pitchers < minPitchers {
-		return
-	}
-	r.Shift.X = moved - plain
-	w := draws(o.Estimate.Seed, []string{r.key.Hand.String(), r.key.Side.String(), r.key.Type.String(), r.variable.Name, outcome.Metrics[r.metric].Name},
-		s.pitchers, shiftDraws)
-	var places, shifts []float64
-	for k := range shiftDraws {
-		c := newCounts(len(s.x))
-		for p, times := range w.Row(k) {
-			if times > 0 {
-				s.add(&c, p, float64(times), own)
-			}
-		}
-		n, t, h := s.rates(&c)
-		a, _ := s.crossing(smoother, lambda, t, n, r.edge.up, r.edge.x)
-		b, _ := s.crossing(smoother, lambdaHeld, h, n, r.edge.up, r.edge.x)
-		if !math.IsNaN(b) {
-			places = append(places, b)
-			if !math.IsNaN(a) {
-				shifts = append(shifts, b-a)
-			}
+	r.Moved.X = s.crossing(c.held.F, c.line.Value, r.edge.up, r.edge.x)
+	plain := s.crossing(c.thrown.F, c.line.Value, r.edge.up, r.edge.x)
+	nearest := math.Inf(1)
+	for _, e := range c.held.Against(c.line, s.sign, c.second).Edges().Confirmed {
+		if d := math.Abs(e.X - r.edge.x); e.Up == r.edge.up && d < nearest {
+			nearest = d
+			r.Moved = estimateOf{e.X, e.Lo, e.Hi}
 		}
 	}
-	if float64(len(shifts)) < minCrossing*shiftDraws {
+	if math.IsNaN(plain) || math.IsNaN(r.Moved.X) {
 		return
 	}
-	r.Moved.Lo, r.Moved.Hi = stats.PercentileInterval(places, .95)
-	r.Shift.Lo, r.Shift.Hi = stats.PercentileInterval(shifts, .95)
+	r.Shift.X = r.Moved.X - plain
+	if math.IsInf(nearest, 1) {
+		return
+	}
+	var shifts []float64
+	for k := range c.held.Replicates {
+		line := c.line.Value
+		if c.line.Rep != nil {
+			line = c.line.Rep[k]
+		}
+		b := len(s.x)
+		from, to := s.crossing(c.thrown.RepF[k*b:(k+1)*b], line, r.edge.up, plain), s.crossing(c.held.RepF[k*b:(k+1)*b], line, r.edge.up, r.Moved.X)
+		if !math.IsNaN(from) && !math.IsNaN(to) {
+			shifts = append(shifts, to-from)
+		}
+	}
+	if float64(len(shifts)) >= float64(minCrossing*float64(c.held.Replicates)) && len(shifts) > 1 {
+		r.Shift.Lo, r.Shift.Hi = stats.PercentileInterval(shifts, .95)
+	}
+}
+
+func sum(v []float64) (total float64) {
+	for _, x := range v {
+		total += x
+	}
+	return total
 }
 
 // judge draws the verdict from the gains; a loss that is shown to be less than worth
@@ -181,7 +196,7 @@ func (r *Row) judge() {
 	delta := outcome.Metrics[r.metric].Delta
 	switch {
 	case math.IsNaN(r.Loss.Lo):
-		r.Verdict = CannotTell
+		r.Verdict = TooFew
 	case r.Held.Lo > 0 && (r.Loss.Hi < delta || r.Loss.Lo <= 0 && r.Loss.Hi < r.Thrown.X/2):
 		r.Verdict = Holds
 	case r.Loss.Lo > 0 && r.Held.Hi < delta:

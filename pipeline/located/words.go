@@ -52,8 +52,8 @@ func (r *Report) Summary() string {
 	if len(r.Rows) == 0 {
 		return "No breakpoint is confirmed, so there is none to ask about."
 	}
-	words := map[string]string{Holds: "holds with location held", Partly: "is partly location", IsLocation: "is location: nothing worth telling is left", CannotTell: "cannot be told"}
-	plural := map[string]string{Holds: "hold with location held", Partly: "are partly location", IsLocation: "are location: nothing worth telling is left", CannotTell: "cannot be told"}
+	words := map[string]string{Holds: "holds with location held", Partly: "is partly location", IsLocation: "is location: nothing worth telling is left", CannotTell: "cannot be told", TooFew: "has not enough data"}
+	plural := map[string]string{Holds: "hold with location held", Partly: "are partly location", IsLocation: "are location: nothing worth telling is left", CannotTell: "cannot be told", TooFew: "have not enough data"}
 	var parts []string
 	for _, v := range Verdicts {
 		switch n := r.Count(v); n {
@@ -69,7 +69,7 @@ func (r *Report) Summary() string {
 
 // Caution is what stands under every report.
 func (r *Report) Caution() string {
-	return "Location is held by weighting every stretch of the quality to the league's mix of thirds of the zone in height by centre, border and outside. " +
+	return "Location is held by weighting every stretch of the quality to the league's mix of heights (sixths of the zone, below and above it) by centre, border and outside. " +
 		"That takes out where pitches went, not how they were used: counts, sequences and the pitchers themselves differ still. " +
 		"Workload and mechanics belong to the coaches and the medical staff."
 }
@@ -124,7 +124,7 @@ func (r *Row) Breakpoint() string {
 
 // InWords is the verdict for people.
 func (r *Row) InWords() string {
-	return map[string]string{Holds: "holds", Partly: "partly location", IsLocation: "is location", CannotTell: "cannot tell"}[r.Verdict]
+	return map[string]string{Holds: "holds", Partly: "partly location", IsLocation: "is location", CannotTell: "cannot tell", TooFew: "not enough data"}[r.Verdict]
 }
 
 // Gain is a gain with its limits: "+.081 (+.060 to +.102)".
@@ -135,8 +135,22 @@ func (e estimateOf) Gain() string {
 	return wording.SignedRate(e.X) + " (" + wording.SignedRate(e.Lo) + " to " + wording.SignedRate(e.Hi) + ")"
 }
 
+// Filled says how much of the weight stands on empty places; empty where none is told.
+func (r *Row) Filled() string {
+	if math.IsNaN(r.Empty) {
+		return ""
+	}
+	return wording.Percent(r.Empty)
+}
+
 // Sentence says the verdict with its numbers.
 func (r *Row) Sentence() string {
+	if r.Verdict == TooFew {
+		if r.Empty > maxEmpty {
+			return fmt.Sprintf("Not enough data: %s of the weight stands on places where no such pitch was thrown, above %s.", wording.Percent(r.Empty), wording.Percent(maxEmpty))
+		}
+		return "Not enough data: too few pitches of a known location on one side."
+	}
 	numbers := fmt.Sprintf("the gain is %s as thrown and %s with location held", r.Thrown.Gain(), r.Held.Gain())
 	switch r.Verdict {
 	case Holds:
@@ -150,9 +164,6 @@ func (r *Row) Sentence() string {
 	case IsLocation:
 		return "Is location: " + numbers + ", which leaves nothing worth telling."
 	}
-	if math.IsNaN(r.Loss.Lo) {
-		return "Cannot tell: too few pitches of a known location on one side."
-	}
 	if r.Held.Lo > 0 {
 		return fmt.Sprintf("A gain stays with location held, but whether part of it is location cannot be told: %s, a difference of %s.", numbers, r.Loss.Gain())
 	}
@@ -164,12 +175,26 @@ func (r *Row) Moves() string {
 	v := r.shape()
 	number := func(x float64) string { return wording.Number(x, v.Decimals) }
 	switch {
+	case r.Verdict == TooFew:
+		return ""
 	case math.IsNaN(r.Moved.X):
 		return "With location held the curve no longer passes the line."
-	case math.IsNaN(r.Shift.Lo):
-		return "With location held the breakpoint lies at " + number(r.Moved.X) + r.unit() + "; how sure that is cannot be told."
+	case math.IsNaN(r.Moved.Lo):
+		return "With location held the curve passes the line at " + number(r.Moved.X) + r.unit() + ", which is not confirmed."
 	}
-	at := number(r.Moved.X) + r.unit() + " (" + number(r.Moved.Lo) + " to " + number(r.Moved.Hi) + ")"
+	limits := number(r.Moved.Lo) + " to " + number(r.Moved.Hi)
+	switch below, above := math.IsInf(r.Moved.Lo, 0), math.IsInf(r.Moved.Hi, 0); {
+	case below && above:
+		limits = "not pinned"
+	case below:
+		limits = "up to " + number(r.Moved.Hi) + ", not pinned below"
+	case above:
+		limits = "from " + number(r.Moved.Lo) + ", not pinned above"
+	}
+	at := number(r.Moved.X) + r.unit() + " (" + limits + ")"
+	if math.IsNaN(r.Shift.Lo) {
+		return "With location held the breakpoint lies at " + at + "; whether it moves cannot be told."
+	}
 	shift := wording.Signed(r.Shift.X, v.Decimals) + r.unit() + " (" + wording.Signed(r.Shift.Lo, v.Decimals) + " to " + wording.Signed(r.Shift.Hi, v.Decimals) + ")"
 	if r.Shift.Lo > 0 || r.Shift.Hi < 0 {
 		return "With location held the breakpoint moves by " + shift + ", to " + at + "."

@@ -7,7 +7,6 @@ import (
 	"math"
 	"math/bits"
 	"slices"
-	"strings"
 
 	"sill/pipeline/estimate"
 	"sill/pipeline/locate"
@@ -23,13 +22,14 @@ import (
 // hand at most, and a pitcher's name says nothing about his half.
 func Halves(pitchers []string, seed uint64) []uint8 {
 	type drawn struct {
-		hand  string
+		hand  pitch.Hand
 		order [32]byte
 		at    int
 	}
 	list := make([]drawn, len(pitchers))
 	for i, key := range pitchers {
-		list[i] = drawn{key[strings.LastIndexByte(key, ' ')+1:], estimate.StreamKey(seed, "half", key), i}
+		_, hand := pitch.SplitPitcherKey(key)
+		list[i] = drawn{hand, estimate.StreamKey(seed, "half", key), i}
 	}
 	slices.SortFunc(list, func(a, b drawn) int {
 		return cmp.Or(cmp.Compare(a.hand, b.hand), bytes.Compare(a.order[:], b.order[:]))

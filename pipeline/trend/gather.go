@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"math"
 	"slices"
-	"strings"
 
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
@@ -21,7 +20,10 @@ type thrower struct {
 }
 
 // number is the pitcher of a key without his hand, as the source names him.
-func number(key string, h pitch.Hand) string { return strings.TrimSuffix(key, "|"+h.String()) }
+func number(key string) string {
+	id, _ := pitch.SplitPitcherKey(key)
+	return id
+}
 
 func (a thrower) compare(b thrower) int {
 	return cmp.Or(cmp.Compare(a.typ, b.typ), cmp.Compare(a.hand, b.hand), cmp.Compare(a.pitcher, b.pitcher))

@@ -186,7 +186,7 @@ func relabelled(ends [2]map[thrower]*record, vars []variable) []Relabelled {
 				}
 			}
 			if distance <= 1 {
-				out = append(out, Relabelled{Pitcher: number(name, before.hand), Hand: before.hand.String(), From: gone.String(), To: best.String(),
+				out = append(out, Relabelled{Pitcher: number(name), Hand: before.hand.String(), From: gone.String(), To: best.String(),
 					ShareA: share(before, gone), ShareB: share(after, best)})
 			}
 		}

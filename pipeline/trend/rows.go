@@ -46,7 +46,9 @@ type Row struct {
 	RateOwnHi *float64 `json:"outcome_own_change_hi" unit:"outcome" doc:"upper limit"`
 	RateQ     *float64 `json:"outcome_q" doc:"p of no change of the outcome of his own after Benjamini-Hochberg over all pitchers, pitch types and sides"`
 	Went      string   `json:"outcome_verdict" doc:"rose, fell, not_shown, or too_few: the outcome against the league's"`
-	Expect    *float64 `json:"expected" unit:"outcome" doc:"his own change of quality times the league's slope inside pitchers: how such pitches of one pitcher differ"`
+	Expects   string   `json:"expected_verdict" doc:"shown: the league shows that the outcome goes with the quality inside pitchers of his hand, against that side; not_shown, and then nothing is expected; or too_few"`
+	ExpectQ   *float64 `json:"expected_q" doc:"p of no such slope after Benjamini-Hochberg over all matchups, pitch types, qualities and outcomes of both windows"`
+	Expect    *float64 `json:"expected" unit:"outcome" doc:"his own change of quality times the league's slope inside pitchers: how such pitches of one pitcher differ; null where the slope is not shown"`
 	ExpectLo  *float64 `json:"expected_lo" unit:"outcome" doc:"lower limit"`
 	ExpectHi  *float64 `json:"expected_hi" unit:"outcome" doc:"upper limit"`
 	Sentence  string   `json:"sentence" doc:"what happened in words"`

@@ -9,12 +9,16 @@ import (
 )
 
 // slope is one of an outcome on a quality, in the outcome per unit, with its 95 %
-// interval; NaN where none can be taken.
-type slope struct{ value, se, lo, hi float64 }
+// interval; NaN where none can be taken. p is that of no slope, q the same after
+// Benjamini and Hochberg over the family of the slope.
+type slope struct{ value, se, lo, hi, p, q float64 }
 
-var none = slope{math.NaN(), math.NaN(), math.NaN(), math.NaN()}
+var none = slope{math.NaN(), math.NaN(), math.NaN(), math.NaN(), math.NaN(), math.NaN()}
 
 func (s slope) known() bool { return !math.IsNaN(s.value) }
+
+// shown tells whether the league shows that the outcome goes with the quality.
+func (s slope) shown() bool { return s.q <= Discovery && (s.lo > 0 || s.hi < 0) }
 
 // slopeKey names the slope inside pitchers of a matchup's cell, and without hand and
 // side that of all matchups.
@@ -28,7 +32,8 @@ type slopeKey struct {
 // within takes the league's slopes inside pitchers from the pitches of both windows:
 // each pitcher's pitches are set against his own mean in the window, so that neither
 // a change of his nor one of the instruments has a part in them, and pitchers are
-// left out one at a time.
+// left out one at a time. The slopes of all matchups' cells are one family of tests;
+// those without hand and side have no q.
 func within(windows [2]*Window, vars []variable, scoring *outcome.Scoring) map[slopeKey]slope {
 	names := map[string]int{}
 	type rows struct {
@@ -96,7 +101,24 @@ func within(windows [2]*Window, vars []variable, scoring *outcome.Scoring) map[s
 	for k, r := range all {
 		out[k] = jackknifed(r.x, r.y, r.w, r.pitcher)
 	}
+	family(out)
 	return out
+}
+
+// family fills the q of every slope of a matchup that is known.
+func family(slopes map[slopeKey]slope) {
+	var keys []slopeKey
+	var ps []float64
+	for k, s := range slopes {
+		if k.hand != pitch.UnknownHand && s.known() {
+			keys, ps = append(keys, k), append(ps, s.p)
+		}
+	}
+	for i, q := range stats.BenjaminiHochberg(ps) {
+		s := slopes[keys[i]]
+		s.q = q
+		slopes[keys[i]] = s
+	}
 }
 
 // jackknifed is the weighted slope through the origin, with clusters left out one at
@@ -129,9 +151,11 @@ func jackknifed(x, y, w []float64, cluster []int) slope {
 		}
 		without[k] = (sumXY - xy[k]) / (sumXX - xx[k])
 	}
-	s := slope{value: sumXY / sumXX, se: math.Sqrt(stats.JackknifeVariance(without))}
-	half := float64(stats.TQuantile(.975, max(1, stats.EffectiveNumber(n)-1)) * s.se)
+	s := slope{value: sumXY / sumXX, se: math.Sqrt(stats.JackknifeVariance(without)), q: math.NaN()}
+	df := max(1, stats.EffectiveNumber(n)-1)
+	half := float64(stats.TQuantile(.975, df) * s.se)
 	s.lo, s.hi = s.value-half, s.value+half
+	s.p = stats.Interval{Estimate: s.value, Lo: s.lo, Hi: s.hi}.P(df)
 	return s
 }
 

@@ -37,10 +37,12 @@ const (
 	TooFew     = "too_few"
 )
 
-// What became of an outcome.
+// What became of an outcome, and whether the league shows that it goes with a
+// quality.
 const (
 	Rose     = "rose"
 	Fell     = "fell"
+	Shown    = "shown"
 	NotShown = "not_shown"
 )
 
@@ -285,7 +287,7 @@ func (f *follower) rows() []Row {
 				continue
 			}
 			x := &f.vars[v]
-			head := Row{Pitcher: number(p.pitcher, p.hand), Hand: p.hand.String(), PitchType: p.typ.String(),
+			head := Row{Pitcher: number(p.pitcher), Hand: p.hand.String(), PitchType: p.typ.String(),
 				Variable: x.Name, Unit: x.Unit, Smallest: x.smallest, Verdict: quality.verdict(x.smallest),
 				SwingsA: int64(quality.ends[0].n), SwingsB: int64(quality.ends[1].n)}
 			if quality.known {
@@ -309,9 +311,7 @@ func (f *follower) rows() []Row {
 						r.RateOwn, r.RateOwnLo, r.RateOwnHi = limits(k.found.Own)
 						r.RateQ = orNil(k.q)
 					}
-					if s, ok := f.slopes[slopeKey{p.hand, side, p.typ, v, m}]; ok && s.known() && quality.known {
-						r.Expect, r.ExpectLo, r.ExpectHi = limits(s.times(quality.found.Own))
-					}
+					r.expect(f.slopes, slopeKey{p.hand, side, p.typ, v, m}, quality)
 					r.Sentence = r.sentence(x)
 					out = append(out, r)
 				}
@@ -319,6 +319,21 @@ func (f *follower) rows() []Row {
 		}
 	}
 	return out
+}
+
+// expect fills what the league lets expect of a change of quality: nothing where it
+// does not show that the outcome goes with it.
+func (r *Row) expect(slopes map[slopeKey]slope, k slopeKey, quality *track) {
+	r.Expects = TooFew
+	s, ok := slopes[k]
+	if !ok || !s.known() || !quality.known {
+		return
+	}
+	r.ExpectQ, r.Expects = orNil(s.q), NotShown
+	if s.shown() {
+		r.Expects = Shown
+		r.Expect, r.ExpectLo, r.ExpectHi = limits(s.times(quality.found.Own))
+	}
 }
 
 func limits(n stats.Normal) (at, lo, hi *float64) {

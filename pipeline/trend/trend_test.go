@@ -29,7 +29,7 @@ func count(t testing.TB, pitchers int, pitches []pitch.Pitch, variables ...strin
 	}
 	var names tally.Names
 	for i := range pitchers {
-		names.Pitchers = append(names.Pitchers, fmt.Sprintf("p%03d|%s", i, handOf(i, pitchers)))
+		names.Pitchers = append(names.Pitchers, pitch.PitcherKey(fmt.Sprintf("p%03d", i), handOf(i, pitchers)))
 	}
 	b, err := tally.NewBuilder(vars, nil, names, 1)
 	if err != nil {
@@ -128,7 +128,7 @@ func TestGatherByHand(t *testing.T) {
 	if len(got) != 2 {
 		t.Fatalf("%d throwers", len(got))
 	}
-	r := got[thrower{"p000|left", pitch.LeftHand, pitch.FourSeam}]
+	r := got[thrower{pitch.PitcherKey("p000", pitch.LeftHand), pitch.LeftHand, pitch.FourSeam}]
 	q := r.qualities[0]
 	mean := (91.5 + 92.25 + 94 + 96) / 4
 	squares := 0.0
@@ -141,7 +141,7 @@ func TestGatherByHand(t *testing.T) {
 	if left, right := r.outcomes[pitch.LeftSide][outcome.Whiff], r.outcomes[pitch.RightSide][outcome.Whiff]; left.n != 3 || left.x != 0 || right.n != 1 || right.x != 1 {
 		t.Errorf("whiffs: %+v, %+v", left, right)
 	}
-	if s := got[thrower{"p001|right", pitch.RightHand, pitch.Slider}]; s.pitches != 1 || s.qualities[0].n != 0 {
+	if s := got[thrower{pitch.PitcherKey("p001", pitch.RightHand), pitch.RightHand, pitch.Slider}]; s.pitches != 1 || s.qualities[0].n != 0 {
 		t.Errorf("%+v", s)
 	}
 }
@@ -163,6 +163,7 @@ func TestFollow(t *testing.T) {
 	if found.Pitchers != pitchers || len(found.Rows) != pitchers*4 {
 		t.Errorf("%d pitchers, %d rows", found.Pitchers, len(found.Rows))
 	}
+	silent := 0
 	for i := range found.Rows {
 		r := &found.Rows[i]
 		var who int
@@ -180,9 +181,22 @@ func TestFollow(t *testing.T) {
 				t.Errorf("%s expects %.4f (%.4f to %.4f), want %.4f", r.Pitcher, *r.Expect, *r.ExpectLo, *r.ExpectHi, want)
 			}
 		}
+		// More speed gets more whiffs. What becomes of a ball in play does not go with it,
+		// which by chance one matchup of four denies.
+		shown := *r.ExpectQ <= Discovery
+		if r.Expects != map[bool]string{true: Shown, false: NotShown}[shown] || (r.Expect != nil) != shown || r.Outcome == "whiff_rate" && !shown ||
+			strings.Contains(r.Sentence, "the league does not show what such a change does to it") == shown {
+			t.Errorf("%s: %s with q %.3f, %s", r.Pitcher, r.Expects, *r.ExpectQ, r.Sentence)
+		}
+		if r.Expects == NotShown {
+			silent++
+		}
 		if !strings.HasSuffix(r.Sentence, ".") || strings.Contains(r.Sentence, "%!") {
 			t.Errorf("sentence %q", r.Sentence)
 		}
+	}
+	if silent != 3*pitchers/2 {
+		t.Errorf("nothing is expected in %d rows, want three matchups of four", silent)
 	}
 	s := found.Shifts[0]
 	if len(found.Shifts) != 1 || !s.Suspect || math.Abs(*s.Shift-1.4) > .1 || s.Moved != 3 || s.Pitchers != pitchers {
@@ -270,6 +284,44 @@ func TestFit(t *testing.T) {
 		if most := max(group[36].p, group[37].p, group[38].p, group[39].p); k.apart && math.Abs(k.q-10*most) > 1e-12 { // the four smallest of 40
 			t.Errorf("%d: q %v, want %v", i, k.q, 10*most)
 		}
+	}
+}
+
+// TestExpect: nothing is expected of a slope that is not shown among all that are
+// asked, and slopes that no row uses are not among them.
+func TestExpect(t *testing.T) {
+	at := func(variable int, hand pitch.Hand) slopeKey {
+		return slopeKey{hand: hand, side: pitch.LeftSide, typ: pitch.FourSeam, variable: variable}
+	}
+	sure, hint := slope{value: .03, se: .005, lo: .02, hi: .04, p: .001}, slope{value: .03, se: .015, lo: .0001, hi: .06, p: .049}
+	slopes := map[slopeKey]slope{at(0, pitch.LeftHand): sure, at(1, pitch.LeftHand): hint, at(2, pitch.LeftHand): {value: .01, se: .02, lo: -.03, hi: .05, p: .6}, at(3, pitch.LeftHand): none}
+	for v := range 4 {
+		slopes[at(v, pitch.UnknownHand)] = slope{p: 1e-9}
+	}
+	family(slopes)
+	quality := &track{known: true, found: stats.PairedShrunk{Own: stats.Normal{Mean: 2, SD: .5}}}
+	for v, want := range []struct {
+		word   string
+		q      float64
+		expect bool
+	}{{Shown, .003, true}, {Shown, .0735, true}, {NotShown, .6, false}, {TooFew, 0, false}, {TooFew, 0, false}} {
+		var r Row
+		r.expect(slopes, at(v, pitch.LeftHand), quality)
+		if r.Expects != want.word || (r.Expect != nil) != want.expect || (r.ExpectQ != nil) != (want.q > 0) || want.q > 0 && math.Abs(*r.ExpectQ-want.q) > 1e-12 {
+			t.Errorf("%d: %+v, want %+v", v, r, want)
+		}
+	}
+	// among more that show nothing the hint is no evidence
+	for v := 4; v < 8; v++ {
+		slopes[at(v, pitch.LeftHand)] = slope{value: .01, se: .02, lo: -.03, hi: .05, p: .7}
+	}
+	family(slopes)
+	var r Row
+	if r.expect(slopes, at(1, pitch.LeftHand), quality); r.Expects != NotShown || r.Expect != nil {
+		t.Errorf("%+v", r)
+	}
+	if r.expect(slopes, at(0, pitch.LeftHand), &track{}); r.Expects != TooFew {
+		t.Errorf("of a change that is not known: %+v", r)
 	}
 }
 

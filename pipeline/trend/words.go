@@ -76,20 +76,23 @@ func (r *Row) Result() string {
 	}
 }
 
-// Expected says what the league would expect of the outcome; empty where it cannot be
-// told.
+// Expected says what the league would expect of the outcome, or that it shows nothing;
+// empty where there are too few to ask.
 func (r *Row) Expected() string {
-	if r.Expect == nil {
-		return ""
+	switch r.Expects {
+	case Shown:
+		return "expected " + wording.SignedRate(*r.Expect) + between(r.ExpectLo, r.ExpectHi, wording.SignedRate) + ", as pitches of one pitcher differ that are so far apart"
+	case NotShown:
+		return "the league does not show what such a change does to it"
 	}
-	return "expected " + wording.SignedRate(*r.Expect) + between(r.ExpectLo, r.ExpectHi, wording.SignedRate)
+	return ""
 }
 
 // sentence tells the row in words.
 func (r *Row) sentence(x *variable) string {
 	parts := []string{TypeTitle(r.PitchType) + " " + r.moved(x), r.Result()}
 	if e := r.Expected(); e != "" {
-		parts = append(parts, e+", as pitches of one pitcher differ that are so far apart")
+		parts = append(parts, e)
 	}
 	return wording.Sentence(strings.Join(parts, ". ")) + "."
 }

@@ -74,3 +74,15 @@ func Plural(n int64, one string) string {
 	}
 	return Count(n) + " " + one + "s"
 }
+
+// Percent writes a share, with a decimal below ten percent.
+func Percent(x float64) string {
+	switch p := 100 * x; {
+	case p == 0 || p >= 9.95:
+		return Number(p, 0) + NoBreak + "%"
+	case p < .05:
+		return "<" + NoBreak + "0.1" + NoBreak + "%"
+	default:
+		return Number(p, 1) + NoBreak + "%"
+	}
+}
