@@ -22,7 +22,7 @@ type Quality struct {
 	Rows             *ingest.Report       `json:"rows"` // the rejected rows themselves stand in the quarantine
 	Warnings         []ingest.Warning     `json:"warnings"`
 	Variables        []shape.Choice       `json:"variables"`
-	Disagreements    []shape.Disagreement `json:"disagreements"` // provider against trajectory
+	Disagreements    []shape.Disagreement `json:"disagreements"` // provider against trajectory, by pitch type and hand
 	Tracked          int64                `json:"tracked_pitches"`
 	DefaultExtension int64                `json:"default_extension"` // released at y = 55 ft for want of an extension
 	DefaultZone      int64                `json:"default_zone"`      // measured against 1.6 to 3.4 ft for want of a zone
@@ -43,6 +43,8 @@ type Quality struct {
 	// elsewhere, of OffsetsJudged by venue, pitch type and quality.
 	Offsets       []VenueOffset `json:"venue_offsets"`
 	OffsetsJudged int           `json:"venue_offsets_judged"`
+
+	bunted []locate.Caveat // of cells in which many balls in play may have been bunts
 }
 
 // fewRelabelled is the fewest pitchers whose pitch got the same other name that are
@@ -55,7 +57,7 @@ func suspects(shifts []trend.SeasonShift) []trend.SeasonShift {
 }
 
 // caveats are what the pitches themselves warn of: cells whose batters were not the
-// league's, and pitch types whose quality shifted between seasons or reads otherwise
+// league's or whose bunts are not known, and pitch types whose quality shifted between seasons or reads otherwise
 // at a venue.
 func caveats(faced []opponents.Faced, q Quality) []locate.Caveat {
 	out := opponents.Caveats(faced)
@@ -64,6 +66,7 @@ func caveats(faced []opponents.Faced, q Quality) []locate.Caveat {
 			out = append(out, c)
 		}
 	}
+	out = append(out, q.bunted...)
 	for _, s := range suspects(q.Shifts) {
 		add(locate.WarnSeasonShift, s.PitchType, s.Variable)
 	}
@@ -103,7 +106,6 @@ func assess(season *ingest.Season, r *ingest.Report, resolver *shape.Resolver, q
 	}
 	warn(q.DefaultExtension, "default_extension", "%d pitches of unknown extension were taken as released at y = 55 ft, which costs up to 0.9 in of break")
 	warn(q.DefaultZone, "default_zone", "%d pitches were measured against a zone of 1.6 to 3.4 ft for want of the batter's own")
-	warn(t.Notes.BuntsUnknown, "bunts_unknown", "%d balls in play may have been bunts: the source does not tell")
 	shifts, relabels := trend.Seasons(t)
 	out.Shifts, out.Relabels = append([]trend.SeasonShift{}, shifts...), append([]trend.Relabel{}, relabels...)
 	for _, s := range suspects(shifts) {
@@ -119,11 +121,6 @@ func assess(season *ingest.Season, r *ingest.Report, resolver *shape.Resolver, q
 	}
 	out.Slow = slowFastballs(t)
 	out.Warnings = append(out.Warnings, slowWarning(out.Slow)...)
-	for _, d := range out.Disagreements {
-		if d.Beyond > 0 {
-			out.Warnings = append(out.Warnings, ingest.Warning{Code: "source_disagrees",
-				Detail: fmt.Sprintf("%s: %d of %d pitches differ from the trajectory by more than %g", d.Column, d.Beyond, d.Compared, d.Tolerance)})
-		}
-	}
+	out.Warnings = append(out.Warnings, sourceWarnings(q.Columns(), out.Disagreements, resolver)...)
 	return out
 }

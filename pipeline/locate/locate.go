@@ -163,11 +163,9 @@ func (r *reader) caveats(flat *flatness, g group) []string {
 	}
 	v := r.e.Variables()[c.Variable]
 	add(WarnDominated, c.Events > 0 && c.LargestShare > .25)
-	add(WarnThin, r.thin > 0)
 	add(WarnGap, gap)
 	add(WarnWidth, v.Width() > c.SD/2)
 	add(WarnComb, v.Comb())
-	add(WarnBunts, g.metric == outcome.Whiff && r.e.Notes().BuntsUnknown > 0)
 	add(WarnBatters, c.Events > 0 && c.ByBatter == nil)
 	add(WarnUnknownShare, float64(c.Known) < .9*float64(c.Pitches))
 	for _, f := range flat.families {
@@ -194,6 +192,7 @@ func (r *reader) line(l *estimate.Line) *lineResult {
 	ev := evidence{testable: c.Fit != nil, line: l.Usable(),
 		rejected: r.q <= r.o.Discovery}
 	var res *lineResult
+	var edges stats.Edges
 	seasons := len(r.e.Seasons())
 	if ev.testable && ev.line {
 		res = &lineResult{name: l.Name, band: c.Against(l)}
@@ -205,7 +204,7 @@ func (r *reader) line(l *estimate.Line) *lineResult {
 		slices.Sort(lambdas)
 		v.Lambda = orNil(c.Fit.Lambda)
 		v.LambdaLo, v.LambdaHi = orNil(lambdas[len(lambdas)/20]), orNil(lambdas[len(lambdas)-1-len(lambdas)/20])
-		edges := res.band.Edges()
+		edges = res.band.Edges()
 		if l.Outside() { // a line taken inside the cell cannot be beaten by all of it
 			ev.always, v.Everywhere = res.band.Throughout()
 		}
@@ -218,6 +217,9 @@ func (r *reader) line(l *estimate.Line) *lineResult {
 	v.Verdict = ev.verdict()
 	if v.Verdict != AlwaysBeats && v.Verdict != NeverBeats {
 		v.Everywhere = false
+	}
+	if res != nil && r.restsOnThin(v.Verdict, res.band, edges) {
+		v.Warnings = append(v.Warnings, WarnThin)
 	}
 	switch v.Verdict {
 	case TooFew:
