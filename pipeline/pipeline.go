@@ -105,6 +105,7 @@ func Run(ctx context.Context, o Options) (*Result, error) {
 
 	say.stage("publish", "verdicts", len(tables.Verdicts), "zones", len(tables.Zones))
 	tables.Opponents = opponents.Rows(faced, along)
+	quality.whole(locate.TakeWhole(tables))
 	thresholds.Sort(tables, shape.Names(variables))
 	if version.Families, err = families(ctx, est, o.Locate); err != nil {
 		return nil, err

@@ -124,3 +124,11 @@ func assess(season *ingest.Season, r *ingest.Report, resolver *shape.Resolver, q
 	out.Warnings = append(out.Warnings, sourceWarnings(q.Columns(), out.Disagreements, resolver)...)
 	return out
 }
+
+// whole adds the warnings that hold of most rows of a table, which rows do not carry.
+func (q *Quality) whole(list []locate.Whole) {
+	for _, w := range list {
+		q.Warnings = append(q.Warnings, ingest.Warning{Code: w.Code, Detail: fmt.Sprintf(
+			"of the whole, since it holds of %d of the %d rows of %s, which do not carry it: %s", w.Rows, w.Of, w.Table, w.Meaning())})
+	}
+}
