@@ -8,6 +8,7 @@ import (
 	"sill/pipeline/ingest"
 	"sill/pipeline/locate"
 	"sill/pipeline/opponents"
+	"sill/pipeline/pitch"
 	"sill/pipeline/shape"
 	"sill/pipeline/tally"
 	"sill/pipeline/trend"
@@ -54,6 +55,19 @@ const fewRelabelled = 3
 // suspects are the shifts between seasons that are likelier an instrument's.
 func suspects(shifts []trend.SeasonShift) []trend.SeasonShift {
 	return slices.DeleteFunc(slices.Clone(shifts), func(s trend.SeasonShift) bool { return !s.Suspect })
+}
+
+// whither says which way a sideways shift of one hand's pitchers goes, arm side
+// positive, as the catcher sees it: the same way for both hands where an instrument
+// turned. It is "" where both hands are taken together.
+func whither(hand string, shift float64) string {
+	switch {
+	case hand == "":
+		return ""
+	case (hand == pitch.LeftHand.String()) == (shift > 0):
+		return fmt.Sprintf(" to the catcher's right, %s-handers' arm side positive,", hand)
+	}
+	return fmt.Sprintf(" to the catcher's left, %s-handers' arm side positive,", hand)
 }
 
 // caveats are what the pitches themselves warn of: cells whose batters were not the
@@ -110,8 +124,8 @@ func assess(season *ingest.Season, r *ingest.Report, resolver *shape.Resolver, q
 	out.Shifts, out.Relabels = append([]trend.SeasonShift{}, shifts...), append([]trend.Relabel{}, relabels...)
 	for _, s := range suspects(shifts) {
 		out.Warnings = append(out.Warnings, ingest.Warning{Code: locate.WarnSeasonShift, Detail: fmt.Sprintf(
-			"%s of the %s shifted by %.4g %s (%.4g to %.4g) from %d to %d within the same %d pitchers: look whether the instrument changed before the seasons are put together",
-			s.Variable, s.PitchType, *s.Shift.Shift, s.Unit, *s.ShiftLo, *s.ShiftHi, s.From, s.To, s.Pitchers)})
+			"%s of the %s shifted by %.4g %s (%.4g to %.4g)%s from %d to %d within the same %d pitchers: look whether the instrument changed before the seasons are put together",
+			s.Variable, s.PitchType, *s.Shift.Shift, s.Unit, *s.ShiftLo, *s.ShiftHi, whither(s.Hand, *s.Shift.Shift), s.From, s.To, s.Pitchers)})
 	}
 	for _, r := range relabels {
 		if r.Pitchers >= fewRelabelled {
