@@ -37,7 +37,7 @@ var layers = map[string][]string{
 	"pipeline/publish":    {"pipeline/thresholds", "pipeline/schema", "github.com/parquet-go/parquet-go", "github.com/apache/arrow/go/v17", "golang.org/x/sys"},
 	"pipeline/demo":       {"pipeline/pitch", "github.com/parquet-go/parquet-go", "gonum.org/v1/gonum", "golang.org/x/sync/errgroup"},
 	"pipeline": {"stats", "pipeline/pitch", "pipeline/ingest", "pipeline/shape", "pipeline/outcome", "pipeline/tally",
-		"pipeline/estimate", "pipeline/locate", "pipeline/thresholds", "pipeline/publish", "pipeline/compare", "pipeline/report", "pipeline/opponents", "pipeline/trend"},
+		"pipeline/estimate", "pipeline/locate", "pipeline/thresholds", "pipeline/publish", "pipeline/compare", "pipeline/report", "pipeline/opponents", "pipeline/trend", "pipeline/wording"},
 	"config": {"pipeline", "pipeline/ingest", "pipeline/thresholds", "go.yaml.in/yaml/v3", "github.com/spf13/viper", "github.com/spf13/pflag", "github.com/go-viper/mapstructure/v2", "pipeline/pitch"},
 	"pipeline/calibrate": {"stats", "stats/simulate", "stats/calibrate", "pipeline/pitch", "pipeline/shape", "pipeline/outcome",
 		"pipeline/tally", "pipeline/estimate", "pipeline/locate", "pipeline/thresholds", "pipeline/trial", "pipeline/trend", "pipeline/grade", "pipeline/stacked", "pipeline/opponents", "pipeline/located", "pipeline/demo", "golang.org/x/sync/errgroup"},

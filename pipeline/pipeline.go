@@ -75,8 +75,8 @@ func Run(ctx context.Context, o Options) (*Result, error) {
 	}
 
 	say.stage("count", "rows", season.Rows(), "variables", len(variables))
-	facing, grounds := opponents.NewCounter(o.Workers, variables...), newVenues(o.Workers, variables)
-	counts, shapes, report, days, err := count(ctx, season, resolver, variables, strata, facing, grounds, o)
+	facing, grounds, bunted := opponents.NewCounter(o.Workers, variables...), newVenues(o.Workers, variables), make([]bunts, o.Workers)
+	counts, shapes, report, days, err := count(ctx, season, resolver, variables, strata, facing, grounds, bunted, o)
 	if err != nil {
 		return nil, err
 	}
@@ -95,6 +95,7 @@ func Run(ctx context.Context, o Options) (*Result, error) {
 	faced, along := facing.Measure(&scoring, len(season.Names.Pitchers), len(season.Names.Batters))
 	quality := assess(season, report, resolver, shapes, counts, est.Spreads())
 	quality.at(grounds.offsets(season.Names.Venues))
+	quality.bunts(joined(bunted))
 	o.Locate.Caveats = append(slices.Clip(o.Locate.Caveats), caveats(faced, quality)...)
 	say.stage("locate", "flips", o.Locate.Flips)
 	tables, err := locate.Locate(ctx, est, o.Locate)
@@ -104,6 +105,7 @@ func Run(ctx context.Context, o Options) (*Result, error) {
 
 	say.stage("publish", "verdicts", len(tables.Verdicts), "zones", len(tables.Zones))
 	tables.Opponents = opponents.Rows(faced, along)
+	quality.whole(locate.TakeWhole(tables))
 	thresholds.Sort(tables, shape.Names(variables))
 	tables.Round() // verdicts are given: nothing below decides on the last digits
 	if version.Families, err = tested(ctx, est, tables, o.Locate); err != nil {
@@ -173,7 +175,7 @@ func rejected(ctx context.Context, season *ingest.Season) error {
 }
 
 // count reads the pitches once and counts them, who was facing whom, and where.
-func count(ctx context.Context, season *ingest.Season, r *shape.Resolver, vars []shape.Variable, strata []tally.Stratum, facing *opponents.Counter, grounds *venues, o Options) (*tally.Tally, *shape.Quality, *ingest.Report, span, error) {
+func count(ctx context.Context, season *ingest.Season, r *shape.Resolver, vars []shape.Variable, strata []tally.Stratum, facing *opponents.Counter, grounds *venues, bunted []bunts, o Options) (*tally.Tally, *shape.Quality, *ingest.Report, span, error) {
 	workers := o.Workers
 	names := tally.Names{Pitchers: season.Names.Pitchers, Batters: season.Names.Batters, Games: season.Names.Games, Levels: season.Names.Levels}
 	builder, err := tally.NewBuilder(vars, strata, names, workers)
@@ -193,6 +195,7 @@ func count(ctx context.Context, season *ingest.Season, r *shape.Resolver, vars [
 			}
 			facing.Add(worker, batch)
 			grounds.add(worker, batch)
+			bunted[worker].add(batch)
 			return builder.Add(worker, batch)
 		})
 	if err != nil {

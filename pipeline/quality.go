@@ -8,6 +8,7 @@ import (
 	"sill/pipeline/ingest"
 	"sill/pipeline/locate"
 	"sill/pipeline/opponents"
+	"sill/pipeline/pitch"
 	"sill/pipeline/shape"
 	"sill/pipeline/tally"
 	"sill/pipeline/trend"
@@ -22,7 +23,7 @@ type Quality struct {
 	Rows             *ingest.Report       `json:"rows"` // the rejected rows themselves stand in the quarantine
 	Warnings         []ingest.Warning     `json:"warnings"`
 	Variables        []shape.Choice       `json:"variables"`
-	Disagreements    []shape.Disagreement `json:"disagreements"` // provider against trajectory
+	Disagreements    []shape.Disagreement `json:"disagreements"` // provider against trajectory, by pitch type and hand
 	Tracked          int64                `json:"tracked_pitches"`
 	DefaultExtension int64                `json:"default_extension"` // released at y = 55 ft for want of an extension
 	DefaultZone      int64                `json:"default_zone"`      // measured against 1.6 to 3.4 ft for want of a zone
@@ -43,6 +44,8 @@ type Quality struct {
 	// elsewhere, of OffsetsJudged by venue, pitch type and quality.
 	Offsets       []VenueOffset `json:"venue_offsets"`
 	OffsetsJudged int           `json:"venue_offsets_judged"`
+
+	bunted []locate.Caveat // of cells in which many balls in play may have been bunts
 }
 
 // fewRelabelled is the fewest pitchers whose pitch got the same other name that are
@@ -54,8 +57,21 @@ func suspects(shifts []trend.SeasonShift) []trend.SeasonShift {
 	return slices.DeleteFunc(slices.Clone(shifts), func(s trend.SeasonShift) bool { return !s.Suspect })
 }
 
+// whither says which way a sideways shift of one hand's pitchers goes, arm side
+// positive, as the catcher sees it: the same way for both hands where an instrument
+// turned. It is "" where both hands are taken together.
+func whither(hand string, shift float64) string {
+	switch {
+	case hand == "":
+		return ""
+	case (hand == pitch.LeftHand.String()) == (shift > 0):
+		return fmt.Sprintf(" to the catcher's right, %s-handers' arm side positive,", hand)
+	}
+	return fmt.Sprintf(" to the catcher's left, %s-handers' arm side positive,", hand)
+}
+
 // caveats are what the pitches themselves warn of: cells whose batters were not the
-// league's, and pitch types whose quality shifted between seasons or reads otherwise
+// league's or whose bunts are not known, and pitch types whose quality shifted between seasons or reads otherwise
 // at a venue.
 func caveats(faced []opponents.Faced, q Quality) []locate.Caveat {
 	out := opponents.Caveats(faced)
@@ -64,6 +80,7 @@ func caveats(faced []opponents.Faced, q Quality) []locate.Caveat {
 			out = append(out, c)
 		}
 	}
+	out = append(out, q.bunted...)
 	for _, s := range suspects(q.Shifts) {
 		add(locate.WarnSeasonShift, s.PitchType, s.Variable)
 	}
@@ -103,13 +120,12 @@ func assess(season *ingest.Season, r *ingest.Report, resolver *shape.Resolver, q
 	}
 	warn(q.DefaultExtension, "default_extension", "%d pitches of unknown extension were taken as released at y = 55 ft, which costs up to 0.9 in of break")
 	warn(q.DefaultZone, "default_zone", "%d pitches were measured against a zone of 1.6 to 3.4 ft for want of the batter's own")
-	warn(t.Notes.BuntsUnknown, "bunts_unknown", "%d balls in play may have been bunts: the source does not tell")
 	shifts, relabels := trend.Seasons(t)
 	out.Shifts, out.Relabels = append([]trend.SeasonShift{}, shifts...), append([]trend.Relabel{}, relabels...)
 	for _, s := range suspects(shifts) {
 		out.Warnings = append(out.Warnings, ingest.Warning{Code: locate.WarnSeasonShift, Detail: fmt.Sprintf(
-			"%s of the %s shifted by %.4g %s (%.4g to %.4g) from %d to %d within the same %d pitchers: look whether the instrument changed before the seasons are put together",
-			s.Variable, s.PitchType, *s.Shift.Shift, s.Unit, *s.ShiftLo, *s.ShiftHi, s.From, s.To, s.Pitchers)})
+			"%s of the %s shifted by %.4g %s (%.4g to %.4g)%s from %d to %d within the same %d pitchers: look whether the instrument changed before the seasons are put together",
+			s.Variable, s.PitchType, *s.Shift.Shift, s.Unit, *s.ShiftLo, *s.ShiftHi, whither(s.Hand, *s.Shift.Shift), s.From, s.To, s.Pitchers)})
 	}
 	for _, r := range relabels {
 		if r.Pitchers >= fewRelabelled {
@@ -119,11 +135,14 @@ func assess(season *ingest.Season, r *ingest.Report, resolver *shape.Resolver, q
 	}
 	out.Slow = slowFastballs(t)
 	out.Warnings = append(out.Warnings, slowWarning(out.Slow)...)
-	for _, d := range out.Disagreements {
-		if d.Beyond > 0 {
-			out.Warnings = append(out.Warnings, ingest.Warning{Code: "source_disagrees",
-				Detail: fmt.Sprintf("%s: %d of %d pitches differ from the trajectory by more than %g", d.Column, d.Beyond, d.Compared, d.Tolerance)})
-		}
-	}
+	out.Warnings = append(out.Warnings, sourceWarnings(q.Columns(), out.Disagreements, resolver)...)
 	return out
+}
+
+// whole adds the warnings that hold of most rows of a table, which rows do not carry.
+func (q *Quality) whole(list []locate.Whole) {
+	for _, w := range list {
+		q.Warnings = append(q.Warnings, ingest.Warning{Code: w.Code, Detail: fmt.Sprintf(
+			"of the whole, since it holds of %d of the %d rows of %s, which do not carry it: %s", w.Rows, w.Of, w.Table, w.Meaning())})
+	}
 }

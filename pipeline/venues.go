@@ -20,6 +20,7 @@ import (
 type VenueOffset struct {
 	Venue     string  `json:"venue"`
 	PitchType string  `json:"pitch_type"`
+	Hand      string  `json:"hand"` // of a sideways quality, in which an instrument's offset cancels between hands; else empty
 	Variable  string  `json:"variable"`
 	Unit      string  `json:"unit"`
 	Pitchers  int     `json:"pitchers"` // who threw the type there and elsewhere
@@ -44,13 +45,14 @@ const (
 // atVenue is one pitcher's pitch type in a season at a venue.
 type atVenue struct {
 	typ     pitch.Type
+	hand    pitch.Hand
 	season  int16
 	pitcher int32
 	venue   int32
 }
 
 func (a atVenue) compare(b atVenue) int {
-	return cmp.Or(cmp.Compare(a.typ, b.typ), cmp.Compare(a.pitcher, b.pitcher), cmp.Compare(a.season, b.season), cmp.Compare(a.venue, b.venue))
+	return cmp.Or(cmp.Compare(a.typ, b.typ), cmp.Compare(a.hand, b.hand), cmp.Compare(a.pitcher, b.pitcher), cmp.Compare(a.season, b.season), cmp.Compare(a.venue, b.venue))
 }
 
 // same tells whether both are one pitcher's pitch type in one season.
@@ -87,7 +89,7 @@ func (v *venues) add(worker int, batch []pitch.Pitch) {
 		if p.Venue < 0 || p.Type == pitch.UnknownType || p.Type == pitch.OtherType || !outcome.Shaped(p.Outcome) {
 			continue
 		}
-		key := atVenue{p.Type, p.Season, p.Pitcher, p.Venue}
+		key := atVenue{p.Type, p.Hand, p.Season, p.Pitcher, p.Venue}
 		row := counts[key]
 		if row == nil {
 			row = make([]quanta, len(v.variables))
@@ -120,9 +122,11 @@ func (v *venues) joined() map[atVenue][]quanta {
 	return all
 }
 
-// compared is a pitch type and a quality at a venue.
+// compared is a pitch type and a quality at a venue; hand is that of the pitchers of a
+// sideways quality, else none.
 type compared struct {
 	typ      pitch.Type
+	hand     pitch.Hand
 	venue    int32
 	variable int
 }
@@ -163,7 +167,10 @@ func (v *venues) offsets(names []string) (out []VenueOffset, judged int) {
 				}
 				w := float64(float64(here.n)*float64(there.n)) / float64(total.n)
 				d := (float64(here.sum)/float64(here.n) - float64(there.sum)/float64(there.n)) / float64(v.variables[k].PerUnit())
-				at := compared{key.typ, key.venue, k}
+				at := compared{typ: key.typ, venue: key.venue, variable: k}
+				if shape.Sideways(v.variables[k].Name) {
+					at.hand = key.hand
+				}
 				list := changes[at]
 				if n := len(list); n == 0 || list[n-1].pitcher != key.pitcher {
 					list = append(list, change{pitcher: key.pitcher})
@@ -178,7 +185,7 @@ func (v *venues) offsets(names []string) (out []VenueOffset, judged int) {
 	}
 	var degrees []float64
 	order := func(a, b compared) int {
-		return cmp.Or(cmp.Compare(a.typ, b.typ), cmp.Compare(a.variable, b.variable), cmp.Compare(a.venue, b.venue))
+		return cmp.Or(cmp.Compare(a.typ, b.typ), cmp.Compare(a.variable, b.variable), cmp.Compare(a.venue, b.venue), cmp.Compare(a.hand, b.hand))
 	}
 	for _, at := range slices.SortedFunc(maps.Keys(changes), order) {
 		mean, se, effective := weighted(changes[at])
@@ -187,7 +194,7 @@ func (v *venues) offsets(names []string) (out []VenueOffset, judged int) {
 		}
 		x := &v.variables[at.variable]
 		degrees = append(degrees, effective-1)
-		out = append(out, VenueOffset{Venue: names[at.venue], PitchType: at.typ.String(), Variable: x.Name, Unit: x.Unit,
+		out = append(out, VenueOffset{Venue: names[at.venue], PitchType: at.typ.String(), Hand: at.hand.String(), Variable: x.Name, Unit: x.Unit,
 			Pitchers: len(changes[at]), Offset: mean, Error: se, Limit: offsetLimits[x.Name]})
 	}
 	judged = len(out)
@@ -239,8 +246,8 @@ func venueWarnings(offsets []VenueOffset) []ingest.Warning {
 	for _, p := range order {
 		o := largest[p]
 		out = append(out, ingest.Warning{Code: locate.WarnVenueOffset, Detail: fmt.Sprintf(
-			"%s reads otherwise at %s than elsewhere, by pitch type %d times; most on the %s, by %+.2f %s within the same %d pitchers (standard error %.2f): look at the instrument there, or leave the venue out with where in the profile",
-			p.variable, p.venue, types[p], o.PitchType, o.Offset, o.Unit, o.Pitchers, o.Error)})
+			"%s reads otherwise at %s than elsewhere in %d comparisons by pitch type; most on the %s, by %+.2f %s%s within the same %d pitchers (standard error %.2f): look at the instrument there, or leave the venue out with where in the profile",
+			p.variable, p.venue, types[p], o.PitchType, o.Offset, o.Unit, whither(o.Hand, o.Offset), o.Pitchers, o.Error)})
 	}
 	return out
 }

@@ -204,6 +204,21 @@ func (b *Band) Throughout() (sign int, everywhere bool) {
 	return 0, false
 }
 
+// Central returns the first and the last of the nodes by which Throughout judges, NaN
+// where there is none.
+func (b *Band) Central() (lo, hi float64) {
+	lo, hi = math.NaN(), math.NaN()
+	for i, m := range b.Curve.midMass() {
+		if m >= .05 && m <= .95 {
+			hi = b.X[i*Substeps]
+			if math.IsNaN(lo) {
+				lo = hi
+			}
+		}
+	}
+	return lo, hi
+}
+
 // midMass returns, by node, the share of events below it counting half its own.
 func (c *Curve) midMass() []float64 {
 	out := make([]float64, len(c.N))

@@ -278,7 +278,7 @@ func printShifts(p *printer, found *trend.Trend, keep func(*trend.Row) bool) {
 	t.add(cell{text: "pitch", style: dim}, cell{text: "quality", style: dim}, cell{text: "the league", style: dim}, cell{text: "pitchers", style: dim, right: true}, cell{})
 	for _, s := range found.Shifts {
 		if s.Shift == nil || math.Abs(*s.Shift) < s.Smallest/2 || *s.ShiftLo <= 0 && *s.ShiftHi >= 0 ||
-			!keepsLeague(found, keep, s.PitchType, s.Variable) {
+			!keepsLeague(found, keep, s) {
 			continue
 		}
 		v := variableOf(s.Variable, s.Unit)
@@ -287,7 +287,11 @@ func printShifts(p *printer, found *trend.Trend, keep func(*trend.Row) bool) {
 		if s.Suspect {
 			note = "check the instruments"
 		}
-		t.add(cell{text: typeTitle(s.PitchType)}, cell{text: v.Title}, cell{text: solid(withUnit(by(*s.Shift), v) + " " + span(s.ShiftLo, s.ShiftHi, by))},
+		pitch := typeTitle(s.PitchType)
+		if s.Hand != "" {
+			pitch += " of " + s.Hand + "-handers"
+		}
+		t.add(cell{text: pitch}, cell{text: v.Title}, cell{text: solid(withUnit(by(*s.Shift), v) + " " + span(s.ShiftLo, s.ShiftHi, by))},
 			cell{text: wording.Count(s.Pitchers), right: true}, cell{text: note})
 	}
 	if len(t.rows) == 1 {
@@ -301,16 +305,18 @@ func printShifts(p *printer, found *trend.Trend, keep func(*trend.Row) bool) {
 	p.blank()
 }
 
-// keepsLeague tells whether the filters leave any row of a pitch type and a quality.
-func keepsLeague(found *trend.Trend, keep func(*trend.Row) bool, typ, variable string) bool {
-	return slices.ContainsFunc(found.Rows, func(r trend.Row) bool { return r.PitchType == typ && r.Variable == variable && keep(&r) })
+// keepsLeague tells whether the filters leave any row that a shift is told of.
+func keepsLeague(found *trend.Trend, keep func(*trend.Row) bool, s trend.Shift) bool {
+	return slices.ContainsFunc(found.Rows, func(r trend.Row) bool {
+		return r.PitchType == s.PitchType && r.Variable == s.Variable && (s.Hand == "" || s.Hand == r.Hand) && keep(&r)
+	})
 }
 
 // printLaws writes how outcomes went with the qualities in which most pitchers moved.
 func printLaws(p *printer, found *trend.Trend, keep func(*trend.Row) bool) {
 	moved := map[[2]string]int64{}
 	for _, s := range found.Shifts {
-		moved[[2]string{s.PitchType, s.Variable}] = s.Moved
+		moved[[2]string{s.PitchType, s.Variable}] += s.Moved
 	}
 	laws := slices.DeleteFunc(slices.Clone(found.Laws), func(l trend.Law) bool {
 		return moved[[2]string{l.PitchType, l.Variable}] == 0 || l.Changes == nil || !slices.ContainsFunc(found.Rows, func(r trend.Row) bool {

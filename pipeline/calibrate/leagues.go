@@ -52,6 +52,7 @@ const (
 	gradeSeeds
 	facedSeeds
 	locatedSeeds
+	shiftSeeds
 )
 
 // seed is that of a study's i-th season. It lies above those of the seasons on

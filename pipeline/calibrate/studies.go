@@ -12,6 +12,7 @@ func Studies(run Runner) []calibrate.Study {
 		{Name: "trials", Asks: "Does a stated cutoff that is tried in a small league hold, and not hold, no more often by mistake than it says?", Run: trials},
 		{Name: "trend", Asks: "Do changes of quality and of outcomes, from season to season, hold what is true at 20, 60 and 200 events, and who is said to have moved?", Run: trends},
 		{Name: "persistence", Asks: "Do the events at which half of a number is the pitcher, and what else is said of how soon it is his, hold what is true?", Run: persistences},
+		{Name: "season_shifts", Asks: "Where an instrument shifts sideways between two seasons, in how many of nine pitch types is it found, and how often is any shift named that is none?", Run: shifts},
 		{Name: "slopes", Asks: "Do slopes inside and between pitchers hold what is true, and is their difference told at its level?", Run: slopes},
 		{Name: "stacked", Asks: "Do rates and gains by how many qualities are good, in zones that the other half of the pitchers found, hold what is true?", Run: stacks},
 		{Name: "opponents", Asks: "Is the difference of the batters faced from the league's held, whether or not some pitch types go to the better ones?", Run: faced},

@@ -123,9 +123,6 @@ func (e *Estimate) Options() Options { return e.options }
 // Variables lists the variables in the tally's order.
 func (e *Estimate) Variables() []tally.Variable { return e.tally.Variables }
 
-// Notes are what the tally says about its pitches.
-func (e *Estimate) Notes() tally.Notes { return e.tally.Notes }
-
 // Seasons lists the seasons that the tally holds.
 func (e *Estimate) Seasons() []int16 { return seasons(e.tally) }
 

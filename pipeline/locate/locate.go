@@ -167,11 +167,9 @@ func (r *reader) caveats(flat *flatness, g group) []string {
 	}
 	v := r.e.Variables()[c.Variable]
 	add(WarnDominated, c.Events > 0 && c.LargestShare > .25)
-	add(WarnThin, r.thin > 0)
 	add(WarnGap, gap)
 	add(WarnWidth, v.Width() > c.SD/2)
 	add(WarnComb, v.Comb())
-	add(WarnBunts, g.metric == outcome.Whiff && r.e.Notes().BuntsUnknown > 0)
 	add(WarnBatters, c.Events > 0 && c.ByBatter == nil)
 	add(WarnUnknownShare, float64(c.Known) < .9*float64(c.Pitches))
 	for _, f := range flat.stratifications {
@@ -201,6 +199,7 @@ func (r *reader) line(l *estimate.Line) *lineResult {
 	ev := evidence{testable: c.Fit != nil, line: l.Usable(),
 		rejected: r.q <= r.o.Discovery}
 	var res *lineResult
+	var edges stats.Edges
 	seasons := len(r.e.Seasons())
 	if ev.testable && ev.line {
 		res = &lineResult{name: l.Name, band: c.Against(l)}
@@ -214,7 +213,7 @@ func (r *reader) line(l *estimate.Line) *lineResult {
 		}
 		v.Trend, v.Lambda = r.trend, orNil(c.Fit.Lambda)
 		v.LambdaLo, v.LambdaHi = orNil(r.lambdas[len(r.lambdas)/20]), orNil(r.lambdas[len(r.lambdas)-1-len(r.lambdas)/20])
-		edges := res.band.Edges()
+		edges = res.band.Edges()
 		if l.Outside() { // a line taken inside the cell cannot be beaten by all of it
 			ev.always, v.Everywhere = res.band.Throughout()
 		}
@@ -227,6 +226,9 @@ func (r *reader) line(l *estimate.Line) *lineResult {
 	v.Verdict = ev.verdict()
 	if v.Verdict != AlwaysBeats && v.Verdict != NeverBeats {
 		v.Everywhere = false
+	}
+	if res != nil && r.restsOnThin(v.Verdict, res.band, edges) {
+		v.Warnings = append(v.Warnings, WarnThin)
 	}
 	switch v.Verdict {
 	case TooFew:

@@ -27,11 +27,11 @@ const (
 func Warnings() []Warning {
 	return []Warning{
 		{WarnDominated, "one pitcher throws so many of the events that fewer than two effective pitchers (in a bin), or a quarter of the events (in a cell), speak for the rest"},
-		{WarnThin, "an inner bin holds too few events or pitchers to show a rate; the smooth curve still uses it"},
+		{WarnThin, "too few events or pitchers to show a rate: of a verdict, that half or more of what decides it (the interval of a breakpoint, or the stretch that beats or never beats the line) lies in such bins; the smooth curve still uses their events"},
 		{WarnGap, "two or more empty bins in a row: no breakpoint is confirmed inside them"},
 		{WarnWidth, "bins are wider than half the standard deviation of the variable: a sharp edge is covered less often than stated"},
 		{WarnComb, "the bin width is no multiple of the step to which the data are rounded: neighbouring bins hold different numbers of steps"},
-		{WarnBunts, "the source does not say which balls in play were bunted: some swings may be bunts"},
+		{WarnBunts, "the source does not say of 1 % of the balls in play or more whether they were bunted: some swings may be bunts"},
 		{WarnWeak, "a breakpoint was confirmed at low power: one or both limits are taken at 99 % and may be open"},
 		{WarnBatters, "fewer than nine tenths of the events have a known batter: intervals account for pitchers alone and are too narrow where batters differ"},
 		{WarnRateMedian, "the pooled rate and the median pitcher differ by more than .010: talent goes with workload, and an ordinary cell lies off the median line"},

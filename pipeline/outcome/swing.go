@@ -45,9 +45,10 @@ func Bunted(p *pitch.Pitch) bool {
 }
 
 // BuntUnknown tells whether a ball in play may have been bunted without the
-// source saying so: the ground of the warning bunts_unknown.
+// source saying so: the ground of the warning bunts_unknown. Catcher interference is
+// no swing either way.
 func BuntUnknown(p *pitch.Pitch) bool {
-	return p.Outcome == pitch.InPlay && p.Bunt == pitch.Unknown && !Bunted(p)
+	return p.Outcome == pitch.InPlay && p.Bunt == pitch.Unknown && !Bunted(p) && p.Result != pitch.CatcherInterference
 }
 
 // Shaped tells whether a pitch was thrown to be hit, so that its shape means

@@ -22,8 +22,9 @@ const ReferenceHeight = 2.5
 const defaultRelease = 55.0
 
 // A flight from release to the front of the plate outside these times in
-// seconds is no pitch: at 110 mph it takes .34 s, at 50 mph .75 s.
-const minFlight, maxFlight = .25, .80
+// seconds is no pitch: at 110 mph it takes .34 s, at 30 mph, the slowest valid
+// velocity, 1.2 s without drag.
+const minFlight, maxFlight = .25, 1.6
 
 // mphPerFootSecond converts ft/s to mph: 3600 s/h ÷ 5280 ft/mi.
 const mphPerFootSecond = 3600.0 / 5280
@@ -97,6 +98,14 @@ func (f trajectory) fly(release float64) (flight, bool) {
 	to, okTo := f.timeAt(pitch.PlateFront)
 	t := to - from
 	return flight{f, from, to}, okFrom && okTo && t >= minFlight && t <= maxFlight
+}
+
+// at returns when the pitch is at a place that is stated.
+func (f *flight) at(p Place) (t float64, ok bool) {
+	if p == AtRelease {
+		return f.release, true
+	}
+	return f.timeAt(float64(p))
 }
 
 // time returns the duration of the flight in seconds.

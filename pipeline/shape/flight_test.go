@@ -400,8 +400,8 @@ func TestFlightInterval(t *testing.T) {
 		has := tracked("extension", "induced_vertical_break")
 		q := complete(t, p, has, s)
 		near(t, y.String(), p.Num[pitch.InducedVerticalBreak], 16.35, .01)
-		if q.Compared[inducedBreak] != 1 || q.Disagreeing[inducedBreak] != 0 {
-			t.Errorf("%v: %+v", y, q)
+		if d := q.Disagreements(); len(d) != 1 || d[0].Compared != 1 || d[0].Beyond != 0 || d[0].Fit.MovementFrom != y.setting() {
+			t.Errorf("%v: %+v", y, d)
 		}
 		// Without a trajectory there is nothing to rescale by.
 		if _, err := NewResolver(having("extension", "induced_vertical_break"), s); err == nil {
@@ -428,7 +428,7 @@ func TestNoFlight(t *testing.T) {
 	for name, change := range map[string]func(*trajectory){
 		"thrown away":  func(f *trajectory) { f.vy = 130 },
 		"stops midway": func(f *trajectory) { f.ay = 300 },
-		"too slow":     func(f *trajectory) { f.vy = -70 },
+		"too slow":     func(f *trajectory) { f.vy, f.ay = -30, 0 },
 		"too fast":     func(f *trajectory) { f.vy, f.ay = -230, 10 },
 	} {
 		f := good
@@ -443,5 +443,35 @@ func TestNoFlight(t *testing.T) {
 	p.Num[pitch.AccelerationZ] = math.NaN()
 	if rule := r.Complete(p, q); rule != "" || q.Tracked != 0 || !math.IsNaN(p.Num[pitch.Velocity]) {
 		t.Errorf("untracked: rule %q, %+v", rule, q)
+	}
+}
+
+// TestLob: a pitch of 45 mph and one of 30, the slowest valid velocity, are pitches,
+// thrown up so that they cross in the zone. Without drag or lift the flight time is the
+// distance over the speed, and the velocity at the plate follows by hand.
+func TestLob(t *testing.T) {
+	r, err := NewResolver(tracked("extension"), DefaultSource())
+	if err != nil {
+		t.Fatal(err)
+	}
+	const extension, height = 5.5, 2.5
+	for _, mph := range []float64{45, 30} {
+		f := trajectory{x: -2, y: pitch.RubberY - extension, z: 6, vy: -mph / mphPerFootSecond, az: -pitch.Gravity}
+		flies := (f.y - pitch.PlateFront) / -f.vy
+		f.vz = (height-f.z)/flies + pitch.Gravity*flies/2
+		p := f.pitch(pitch.RightHand, extension)
+		var q Quality
+		if rule := r.Complete(p, &q); rule != "" || q.Tracked != 1 || flies < .8 {
+			t.Fatalf("%g mph, %.2f s: rule %q", mph, flies, rule)
+		}
+		near(t, "height", p.Num[pitch.PlateHeight], height, 1e-9)
+		near(t, "velocity", p.Num[pitch.Velocity], math.Hypot(f.vy, f.vz)*mphPerFootSecond, 1e-9)
+		near(t, "break", p.Num[pitch.InducedVerticalBreak], 0, 1e-9)
+		c, _ := pitch.Lookup("vertical_approach_angle")
+		angle := math.Atan2(f.vz-pitch.Gravity*flies, -f.vy) * 180 / math.Pi
+		near(t, "angle", p.Num[pitch.VerticalApproachAngle], angle, 1e-9)
+		if angle < c.Min {
+			t.Errorf("%g mph: an angle of %.1f deg is refused", mph, angle)
+		}
 	}
 }

@@ -9,7 +9,7 @@ import (
 )
 
 // NoFlight is the rule that rejects a pitch whose nine parameters describe no
-// flight from release to the front of the plate within .25 to .80 s.
+// flight from release to the front of the plate within .25 to 1.6 s.
 const NoFlight = "no_flight"
 
 // The zone in feet where the source does not give the batter's own.
@@ -132,6 +132,9 @@ func NewResolver(has func(column string) bool, s Source) (*Resolver, error) {
 	return r, nil
 }
 
+// MovementFrom returns where the profile says that breaks begin, as it writes it.
+func (r *Resolver) MovementFrom() string { return r.source.MovementFrom.setting() }
+
 // inPlace tells whether the provider measures a number where sill does.
 func (r *Resolver) inPlace(i int) bool {
 	switch i {
@@ -196,6 +199,9 @@ func (r *Resolver) fill(p *pitch.Pitch, q *Quality, f *flight, tracked bool, arm
 		num := &p.Num[completed[i].number]
 		switch r.origins[i] {
 		case given:
+			if tracked {
+				q.fit(i, p, *num, f, r.source.MovementTo, arm)
+			}
 		case derived:
 			*num = pitch.Missing()
 			if tracked {
@@ -204,6 +210,7 @@ func (r *Resolver) fill(p *pitch.Pitch, q *Quality, f *flight, tracked bool, arm
 			continue
 		case moved:
 			if tracked {
+				q.fit(i, p, *num, f, r.source.MovementTo, arm)
 				*num = r.move(i, *num, own[i], f, arm)
 			} else {
 				*num = pitch.Missing()
@@ -212,10 +219,7 @@ func (r *Resolver) fill(p *pitch.Pitch, q *Quality, f *flight, tracked bool, arm
 			continue
 		}
 		if tracked && !pitch.IsMissing(*num) {
-			q.Compared[i]++
-			if !(math.Abs(*num-own[i]) <= completed[i].tolerance) {
-				q.Disagreeing[i]++
-			}
+			q.compare(i, p, *num-own[i])
 		}
 	}
 }
@@ -239,10 +243,7 @@ func (f *flight) numbers(arm float64) (out [len(completed)]float64) {
 // squared ratio of flight times (½at²), angles by the trajectory's own turn.
 func (r *Resolver) move(i int, x, own float64, f *flight, arm float64) float64 {
 	at := func(p Place) float64 {
-		if p == AtRelease {
-			return f.release
-		}
-		t, ok := f.timeAt(float64(p))
+		t, ok := f.at(p)
 		if !ok {
 			return pitch.Missing()
 		}

@@ -2,10 +2,12 @@ package shape
 
 import (
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
 
 	"sill/pipeline/pitch"
 )
@@ -141,10 +143,11 @@ func TestDisagreement(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	speed := math.Sqrt(6.2*6.2+136*136+4.9*4.9) * mphPerFootSecond
 	var a, b Quality
-	for i, speed := range []float64{92.9, 93.3, 94, math.NaN()} {
+	for i, mph := range []float64{92.9, 93.3, 94, math.NaN()} {
 		p := f.pitch(pitch.RightHand, extension)
-		p.Num[pitch.Velocity], p.Num[pitch.ReleaseHeight] = speed, 5.95
+		p.Num[pitch.Velocity], p.Num[pitch.ReleaseHeight] = mph, 5.95
 		q := &a
 		if i%2 == 1 {
 			q = &b
@@ -154,12 +157,59 @@ func TestDisagreement(t *testing.T) {
 		}
 	}
 	a.Add(&b)
-	want := []Disagreement{{"velocity", .5, 3, 1}, {"release_height", .1, 4, 0}}
-	if diff := cmp.Diff(want, a.Disagreements()); diff != "" {
+	want := []Disagreement{
+		{Column: "velocity", Hand: "right", Unit: "mph", Tolerance: .5, Compared: 3, Beyond: 1, Mean: (92.9+93.3+94)/3 - speed},
+		{Column: "release_height", Hand: "right", Unit: "ft", Tolerance: .1, Compared: 4, Mean: 5.95 - 5.9}}
+	if diff := cmp.Diff(want, a.Disagreements(), cmpopts.EquateApprox(0, 1e-4)); diff != "" {
 		t.Error(diff)
 	}
 	if a.Tracked != 4 {
 		t.Errorf("%+v", a)
+	}
+}
+
+// TestMovementFrom: a source says that its breaks are from release and gives them from
+// y = 50. By hand they differ by the pitch type and the hand; the start that fits is
+// found for each, whatever is said.
+func TestMovementFrom(t *testing.T) {
+	has := tracked("extension", "induced_vertical_break", "horizontal_break")
+	for _, said := range []Place{AtRelease, 40, 50} {
+		s := DefaultSource()
+		s.MovementFrom, s.MovementTo = said, AtPlateFront
+		r, err := NewResolver(has, s)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var q Quality
+		want := map[string]float64{}
+		for _, name := range []string{"four_seam", "curveball"} {
+			for _, hand := range []pitch.Hand{pitch.LeftHand, pitch.RightHand} {
+				f, extension := throw(name, hand)
+				p := f.pitch(hand, extension)
+				p.Type = map[string]pitch.Type{"four_seam": pitch.FourSeam, "curveball": pitch.Curveball}[name]
+				// y(t) by hand: the root of ½·ay·t² + vy·t + y0 − y = 0.
+				at := func(y float64) float64 { return (-f.vy - math.Sqrt(f.vy*f.vy-2*f.ay*(f.y-y))) / f.ay }
+				short, full := at(pitch.PlateFront)-at(50), at(pitch.PlateFront)
+				arm := hand.ArmSide()
+				p.Num[pitch.HorizontalBreak], p.Num[pitch.InducedVerticalBreak] = arm*6*f.ax*short*short, 6*(f.az+pitch.Gravity)*short*short
+				want[p.Type.String()+hand.String()] = arm * 6 * f.ax * (short*short - full*full)
+				if rule := r.Complete(p, &q); rule != "" {
+					t.Fatal(rule)
+				}
+			}
+		}
+		got := q.Disagreements()
+		if len(got) != 8 {
+			t.Fatalf("%+v", got)
+		}
+		for _, d := range slices.Concat(got, q.Columns()) {
+			if d.Fit == nil || d.Fit.MovementFrom != "50" || d.Fit.Distance > 1e-3 || d.Unit != "in" {
+				t.Errorf("said %v: %+v, %+v", said, d, d.Fit)
+			}
+			if mean, ok := want[d.PitchType+d.Hand]; ok && said == AtRelease && d.Column == "horizontal_break" && math.Abs(d.Mean-mean) > 1e-3 {
+				t.Errorf("%+v, want %g", d, mean)
+			}
+		}
 	}
 }
 

@@ -157,6 +157,13 @@ func WithWidths(vars []Variable, widths map[string]float64) ([]Variable, error) 
 	return out, errors.Join(errs...)
 }
 
+// Sideways tells whether a variable is measured toward the arm side, so that one shift
+// of an instrument has opposite signs for left- and right-handers.
+func Sideways(name string) bool {
+	c, _ := pitch.Lookup(name)
+	return c.Lateral == pitch.ArmSideAxis || name == "axis_gap"
+}
+
 func number(n pitch.Number) func(*pitch.Pitch) float64 {
 	return func(p *pitch.Pitch) float64 { return p.Num[n] }
 }

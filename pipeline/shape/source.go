@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"strconv"
+	"strings"
 
 	"sill/pipeline/pitch"
 )
@@ -36,7 +37,7 @@ func ParsePlace(s string) (Place, error) {
 	return Place(y), nil
 }
 
-// String returns what ParsePlace reads, a y as "50ft".
+// String returns the word for the place, a y as "50ft".
 func (p Place) String() string {
 	switch p {
 	case AtRelease:
@@ -48,6 +49,9 @@ func (p Place) String() string {
 	}
 	return strconv.FormatFloat(float64(p), 'g', -1, 64) + "ft"
 }
+
+// setting returns what ParsePlace reads.
+func (p Place) setting() string { return strings.TrimSuffix(p.String(), "ft") }
 
 func (p Place) valid() bool {
 	return p == AtRelease || p == Unstated || p >= 0 && p <= pitch.RubberY

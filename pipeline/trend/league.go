@@ -7,34 +7,81 @@ import (
 
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
+	"sill/pipeline/shape"
 	"sill/stats"
 )
 
-// shifts says what the league's pitchers have in common, hands together.
+// shifts says what the league's pitchers have in common.
 func (f *follower) shifts() []Shift {
 	var out []Shift
 	f.types(func(typ pitch.Type, first, end int) {
 		for v := range f.vars {
 			x := &f.vars[v]
-			s := common(typ, x, f.pairs[first:end], v)
-			for i := first; i < end; i++ {
-				if f.qualities[i][v].verdict(x.smallest) == Moved {
-					s.Moved++
+			for _, hand := range handsOf(x) {
+				s := common(typ, hand, x, f.pairs[first:end], v)
+				for i := first; i < end; i++ {
+					if ofHand(hand, f.pairs[i].hand) && f.qualities[i][v].verdict(x.smallest) == Moved {
+						s.Moved++
+					}
 				}
-			}
-			if s.Pitchers > 0 {
-				out = append(out, s)
+				if s.Pitchers > 0 {
+					out = append(out, s)
+				}
 			}
 		}
 	})
+	all := make([]*Shift, len(out))
+	for i := range out {
+		all[i] = &out[i]
+	}
+	suspect(all)
 	return out
 }
 
-// common is what pitchers of one type have in common, each counting once.
-func common(typ pitch.Type, x *variable, pairs []pair, v int) Shift {
-	s := Shift{PitchType: typ.String(), Variable: x.Name, Unit: x.Unit, Smallest: x.smallest}
+// handsOf lists the hands whose pitchers are judged apart: both in a sideways quality,
+// in which a shift of the instrument cancels between them; else none, all together.
+func handsOf(x *variable) []pitch.Hand {
+	if shape.Sideways(x.Name) {
+		return []pitch.Hand{pitch.LeftHand, pitch.RightHand}
+	}
+	return []pitch.Hand{pitch.UnknownHand}
+}
+
+// ofHand tells whether a pitcher of a hand is among those that are judged together.
+func ofHand(judged, h pitch.Hand) bool { return judged == pitch.UnknownHand || judged == h }
+
+// falseShifts is the chance that luck alone makes any shift suspect.
+const falseShifts = .05
+
+// suspect marks the shifts that are as large as the smallest change of interest and no
+// luck: by Student's t at a level divided by the number judged (Bonferroni), since two
+// seasons ask about a hundred of them and more.
+func suspect(shifts []*Shift) {
+	judged := 0
+	for _, s := range shifts {
+		if s.Shift != nil {
+			judged++
+		}
+	}
+	for _, s := range shifts {
+		if s.Shift == nil {
+			continue
+		}
+		df := float64(s.Pitchers - 1)
+		se := (*s.ShiftHi - *s.Shift) / stats.TQuantile(.975, df)
+		size := math.Abs(*s.Shift)
+		s.Suspect = size >= s.Smallest && size > float64(stats.TQuantile(1-falseShifts/2/float64(judged), df)*se)
+	}
+}
+
+// common is what pitchers of one type and hand have in common, each counting once.
+func common(typ pitch.Type, hand pitch.Hand, x *variable, pairs []pair, v int) Shift {
+	s := Shift{PitchType: typ.String(), Hand: hand.String(), Variable: x.Name, Unit: x.Unit, Smallest: x.smallest}
 	var changes []float64
 	for _, p := range pairs {
+		if !ofHand(hand, p.hand) {
+			continue
+		}
 		a, b := p.ends[0].qualities[v], p.ends[1].qualities[v]
 		if min(a.n, b.n) >= minEvents {
 			changes = append(changes, b.mean()-a.mean())
@@ -45,7 +92,6 @@ func common(typ pitch.Type, x *variable, pairs []pair, v int) Shift {
 		mean, se := meanError(changes)
 		half := float64(stats.TQuantile(.975, float64(len(changes)-1)) * se)
 		s.Shift, s.ShiftLo, s.ShiftHi = orNil(mean), orNil(mean-half), orNil(mean+half)
-		s.Suspect = math.Abs(mean) >= x.smallest && math.Abs(mean) > half
 	}
 	return s
 }

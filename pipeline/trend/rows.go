@@ -59,6 +59,7 @@ type Row struct {
 // the season than the pitchers.
 type Shift struct {
 	PitchType string   `json:"pitch_type" doc:"pitch type"`
+	Hand      string   `json:"hand" doc:"hand of these pitchers in a sideways quality, in which a shift of the instrument cancels between hands; empty where both hands are taken together"`
 	Variable  string   `json:"variable" doc:"quality of the pitch"`
 	Unit      string   `json:"unit" doc:"unit of the variable"`
 	Pitchers  int64    `json:"pitchers" unit:"count" doc:"pitchers with enough swings in both windows"`
@@ -67,7 +68,7 @@ type Shift struct {
 	ShiftLo   *float64 `json:"shift_lo" unit:"variable" doc:"lower 95 % limit"`
 	ShiftHi   *float64 `json:"shift_hi" unit:"variable" doc:"upper 95 % limit"`
 	Smallest  float64  `json:"smallest" unit:"variable" doc:"smallest change of interest"`
-	Suspect   bool     `json:"suspect" doc:"whether the shift is as large as the smallest change of interest and its interval excludes 0: look at the instruments"`
+	Suspect   bool     `json:"suspect" doc:"whether the shift is as large as the smallest change of interest and no luck at .05 over all shifts that are judged: look at the instruments"`
 }
 
 // Law is what the whole league shows of one quality and one outcome on one pitch type,

@@ -47,8 +47,10 @@ func Seasons(t *tally.Tally) (shifts []SeasonShift, relabels []Relabel) {
 		pairs, _ := both(ends[0], ends[1])
 		ofType(pairs, func(typ pitch.Type, first, end int) {
 			for v := range vars {
-				if s := common(typ, &vars[v], pairs[first:end], v); s.Shift != nil {
-					shifts = append(shifts, SeasonShift{from, to, s})
+				for _, hand := range handsOf(&vars[v]) {
+					if s := common(typ, hand, &vars[v], pairs[first:end], v); s.Shift != nil {
+						shifts = append(shifts, SeasonShift{from, to, s})
+					}
 				}
 			}
 		})
@@ -61,5 +63,10 @@ func Seasons(t *tally.Tally) (shifts []SeasonShift, relabels []Relabel) {
 			relabels[k].Pitchers++
 		}
 	}
+	all := make([]*Shift, len(shifts))
+	for i := range shifts {
+		all[i] = &shifts[i].Shift
+	}
+	suspect(all)
 	return shifts, relabels
 }

@@ -115,7 +115,7 @@ func (t *Trend) Caution() string {
 // Summary tells the whole in a sentence or two.
 func (t *Trend) Summary() string {
 	type moved struct{ pitcher, hand, typ string }
-	pitches, suspects := map[moved]bool{}, 0
+	pitches, suspects := map[moved]bool{}, map[[2]string]bool{}
 	pitchers := map[[2]string]bool{}
 	for i := range t.Rows {
 		if r := &t.Rows[i]; r.Verdict == Moved {
@@ -125,7 +125,7 @@ func (t *Trend) Summary() string {
 	}
 	for _, s := range t.Shifts {
 		if s.Suspect {
-			suspects++
+			suspects[[2]string{s.PitchType, s.Variable}] = true
 		}
 	}
 	text := fmt.Sprintf("%s threw both in %s and in %s. ", wording.Plural(int64(t.Pitchers), "pitcher"), t.From, t.To)
@@ -135,8 +135,10 @@ func (t *Trend) Summary() string {
 		text += fmt.Sprintf("%s moved some quality beyond the smallest change of interest and beyond chance, on %s of theirs.",
 			wording.Count(int64(len(pitchers))), wording.Plural(int64(len(pitches)), "pitch type"))
 	}
-	if suspects > 0 {
-		text += fmt.Sprintf(" In %d qualities of a pitch type the whole league moved as far: look at the instruments first.", suspects)
+	if n := int64(len(suspects)); n == 1 {
+		text += " In one quality of a pitch type the whole league moved as far: look at the instruments first."
+	} else if n > 1 {
+		text += fmt.Sprintf(" In %d qualities of a pitch type the whole league moved as far: look at the instruments first.", n)
 	}
 	return text
 }
