@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/csv"
 	"encoding/json"
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"reflect"
@@ -357,6 +358,98 @@ func TestLocations(t *testing.T) {
 		want float64
 	}{{a.Below, 1}, {a.Lower, 1}, {a.Middle, 2}, {a.Upper, 1}, {a.Above, 1}, {a.OffGlove, 1}, {a.Glove, 1}, {a.Centre, 2}, {a.Arm, 1}, {a.OffArm, 1}} {
 		near(t, []string{"below", "lower", "middle", "upper", "above", "off glove", "glove", "centre", "arm", "off arm"}[i], c.got, c.want/6, 1e-12)
+	}
+}
+
+// placed is a pitch at a share of the batter's zone and so many feet to the arm side;
+// NaN is unknown.
+func placed(pitcher int32, side pitch.Side, share, across float64) pitch.Pitch {
+	p := blank()
+	p.Pitcher, p.Side = pitcher, side
+	p.Num[pitch.ZoneBottom], p.Num[pitch.ZoneTop] = 1.5, 3.5
+	p.Num[pitch.PlateHeight], p.Num[pitch.PlateSide] = 1.5+2*share, across
+	return p
+}
+
+// placesOf are where an arsenal's pitches went, from low to high and from the glove
+// side to the arm side.
+func placesOf(a *Arsenal) [2][]*float64 {
+	return [2][]*float64{{a.Below, a.Lower, a.Middle, a.Upper, a.Above}, {a.OffGlove, a.Glove, a.Centre, a.Arm, a.OffArm}}
+}
+
+// The stretches begin where they should: pitches a ten-thousandth below a third of
+// the zone and above it are told apart, and so at the thirds of a plate 17 inches
+// wide (Official Baseball Rules 2.02), ± 2.8333 and ± 8.5 inches from its middle.
+func TestBordersOfPlaces(t *testing.T) {
+	y := yardstick(t)
+	for v, values := range [2][]struct {
+		x    float64
+		want int
+	}{
+		{{-.3, 0}, {-.0001, 0}, {0, 1}, {.3333, 1}, {.3334, 2}, {.6666, 2}, {.6667, 3}, {.9999, 3}, {1.0001, 4}, {1.4, 4}},
+		{{-2, 0}, {-.7084, 0}, {-.7083, 1}, {-.2362, 1}, {-.2361, 2}, {0, 2}, {.2361, 2}, {.2362, 3}, {.7083, 3}, {.7084, 4}, {2, 4}},
+	} {
+		for _, c := range values {
+			xs := [2]float64{.5, 0}
+			xs[v] = c.x
+			p := read(t, y, []pitch.Pitch{placed(7, pitch.LeftSide, xs[0], xs[1])})
+			for i, got := range placesOf(&Grade(y, p, p).Arsenal[0])[v] {
+				want := 0.
+				if i == c.want {
+					want = 1
+				}
+				near(t, fmt.Sprintf("%s %g, stretch %d", []string{"height", "across"}[v], c.x, i), got, want, 0)
+			}
+		}
+	}
+}
+
+// Shares are of one pitcher's pitches to one side whose place is known; each axis has
+// its own. By counts a bin that a border cuts is shared out by length: of the bin
+// from .3 to .4 of the zone a third lies below 1/3; of that from −.8 to −.6 ft
+// .09167/.2 lies beyond 8.5 inches, of that from .2 to .4 ft .03611/.2 within 8.5/3.
+func TestMixOfPlaces(t *testing.T) {
+	y := yardstick(t)
+	none := math.NaN()
+	pitches := []pitch.Pitch{
+		placed(7, pitch.LeftSide, .35, -.75), placed(7, pitch.LeftSide, .35, .3), placed(7, pitch.LeftSide, .95, none), placed(7, pitch.LeftSide, -.05, none),
+		placed(7, pitch.LeftSide, none, .3), placed(7, pitch.LeftSide, none, 0), placed(7, pitch.LeftSide, none, none),
+		placed(7, pitch.RightSide, .65, none), placed(8, pitch.LeftSide, 1.2, 1.1),
+	}
+	type places [2][]float64
+	for _, c := range []struct {
+		how  string
+		of   *Population
+		want map[string]places
+	}{
+		{"by pitch", read(t, y, pitches), map[string]places{
+			"p007 left":  {{1. / 4, 0, 2. / 4, 1. / 4, 0}, {1. / 4, 0, 1. / 4, 2. / 4, 0}},
+			"p007 right": {{0, 0, 1, 0, 0}, nil},
+			"p008 left":  {{0, 0, 0, 0, 1}, {0, 0, 0, 0, 1}},
+		}},
+		{"by counts", counted(t, y, pitches), map[string]places{
+			"p007 left":  {{1. / 4, 2. / 3 / 4, 4. / 3 / 4, 1. / 4, 0}, {.458333333 / 4, .541666667 / 4, (1 + 2*.180555556) / 4, 2 * .819444444 / 4, 0}},
+			"p007 right": {{0, 0, 2. / 3, 1. / 3, 0}, nil},
+			"p008 left":  {{0, 0, 0, 0, 1}, {0, 0, 0, 0, 1}},
+		}},
+	} {
+		rows := Grade(y, c.of, c.of).Arsenal
+		if len(rows) != len(c.want) {
+			t.Errorf("%s: %d rows", c.how, len(rows))
+		}
+		for i := range rows {
+			who := rows[i].Pitcher + " " + rows[i].Side
+			for v, got := range placesOf(&rows[i]) {
+				for k, x := range got {
+					what := fmt.Sprintf("%s, %s, axis %d, stretch %d", c.how, who, v, k)
+					if want := c.want[who][v]; want != nil {
+						near(t, what, x, want[k], 1e-8)
+					} else if x != nil {
+						t.Errorf("%s: %g of no pitch", what, *x)
+					}
+				}
+			}
+		}
 	}
 }
 

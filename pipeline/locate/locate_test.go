@@ -360,6 +360,8 @@ func TestVerdictOrder(t *testing.T) {
 		{evidence{testable: true, always: 1, rejected: true, edges: 2}, TooFew},
 		{evidence{testable: true, line: true, always: 1, rejected: true, edges: 1}, AlwaysBeats},
 		{evidence{testable: true, line: true, always: -1}, NeverBeats},
+		{evidence{testable: true, line: true, always: -1, rejected: true}, NeverBeats},
+		{evidence{testable: true, line: true, always: -1, rejected: true, edges: 1}, NeverBeats},
 		{evidence{testable: true, line: true, rejected: true, edges: 1}, Found},
 		{evidence{testable: true, line: true, rejected: true}, EdgeUnresolved},
 		{evidence{testable: true, line: true, edges: 3}, Inconclusive},
@@ -462,6 +464,24 @@ func TestJointZones(t *testing.T) {
 	}
 }
 
+// TestJointZonesWeak: a joint zone is weak where either of its zones is.
+func TestJointZonesWeak(t *testing.T) {
+	f := func(v float64) *float64 { return &v }
+	for _, c := range []struct{ whiff, woba, want bool }{{false, false, false}, {true, false, true}, {false, true, true}, {true, true, true}} {
+		tables := &thresholds.Tables{}
+		for m, weak := range []bool{c.whiff, c.woba} {
+			k := key("left", "left", "sinker", "velocity", outcome.Metrics[m].Name)
+			tables.Verdicts = append(tables.Verdicts, thresholds.Verdict{Key: k, Reference: estimate.TypeMedian, Headline: true, Verdict: Found, Q: f(.01)})
+			tables.Zones = append(tables.Zones, thresholds.Zone{Key: k, Reference: estimate.TypeMedian, Sign: 1, LowerKind: "edge", Lower: f(92),
+				UpperKind: "open", CertainLo: f(93 + float64(m)), CertainHi: f(98 - float64(m)), Weak: weak})
+		}
+		addJointZones(tables)
+		if z := tables.Zones[len(tables.Zones)-1]; z.Outcome != Joint || z.Weak != c.want {
+			t.Errorf("whiffs weak %v, wOBA weak %v: %s zone weak %v", c.whiff, c.woba, z.Outcome, z.Weak)
+		}
+	}
+}
+
 func TestValidate(t *testing.T) {
 	if err := DefaultOptions().Validate(); err != nil {
 		t.Error(err)
@@ -479,5 +499,60 @@ func TestValidate(t *testing.T) {
 		if change(&o); o.Validate() == nil {
 			t.Errorf("%s: fault not reported", name)
 		}
+	}
+}
+
+// TestOnePForEveryLine: a curve is tested once, whatever the number of lines that it
+// is held against. Its p and q are the same beside each of them, families count it
+// once, and a further line changes no p and no q.
+func TestOnePForEveryLine(t *testing.T) {
+	l := smallLeague()
+	l.variables = []string{"velocity"}
+	counts := l.play(t)
+	type test struct{ p, q float64 }
+	run := func(fixed ...estimate.FixedLine) map[thresholds.Key]test {
+		eo, o := quick()
+		eo.Fixed, o.Contrasts = fixed, false
+		e, err := estimate.New(t.Context(), counts, eo)
+		if err != nil {
+			t.Fatal(err)
+		}
+		got, err := Locate(t.Context(), e, o)
+		if err != nil {
+			t.Fatal(err)
+		}
+		tests := map[thresholds.Key]test{}
+		rows := 0
+		for _, v := range got.Verdicts {
+			if v.P == nil || v.Q == nil {
+				t.Fatalf("%+v is not tested: no test", v.Key)
+			}
+			own := test{*v.P, *v.Q}
+			if before, ok := tests[v.Key]; ok && before != own {
+				t.Errorf("%+v has p and q %v beside one line, %v beside another", v.Key, before, own)
+			}
+			tests[v.Key] = own
+			rows++
+		}
+		if rows < 2*len(tests) {
+			t.Fatalf("%d rows of %d curves: no test", rows, len(tests))
+		}
+		families, err := Families(t.Context(), e, o)
+		if err != nil {
+			t.Fatal(err)
+		}
+		counted := 0
+		for _, f := range families {
+			counted += f.Tests
+		}
+		if counted != len(tests) {
+			t.Errorf("the families hold %d tests of %d curves", counted, len(tests))
+		}
+		return tests
+	}
+	plain := run()
+	more := run(estimate.FixedLine{PitchType: "slider", Outcome: "whiff_rate", Value: .22}, estimate.FixedLine{PitchType: "slider", Outcome: "woba_against", Value: .32})
+	if d := cmp.Diff(plain, more, cmp.AllowUnexported(test{})); d != "" {
+		t.Error("a further line changes p or q:", d)
 	}
 }

@@ -177,7 +177,8 @@ func TestFixedLine(t *testing.T) {
 	l := smallLeague()
 	l.variables = []string{"velocity"}
 	eo, o := quick()
-	eo.Fixed = []estimate.FixedLine{{PitchType: "slider", Outcome: "whiff_rate", Value: .22}, {PitchType: "four_seam", Outcome: "whiff_rate", Value: .01}}
+	eo.Fixed = []estimate.FixedLine{{PitchType: "slider", Outcome: "whiff_rate", Value: .22}, {PitchType: "four_seam", Outcome: "whiff_rate", Value: .01},
+		{PitchType: "slider", Outcome: "woba_against", Value: 1.5}, {PitchType: "four_seam", Outcome: "woba_against", Value: .01}}
 	got := locateAll(t, l.play(t), eo, o)
 	v := verdictOf(t, got, key("right", "left", "slider", "velocity", "whiff_rate"), estimate.Fixed)
 	if v.Verdict != Found || *v.Line != .22 || v.LineLo != nil || v.Headline {
@@ -186,6 +187,15 @@ func TestFixedLine(t *testing.T) {
 	v = verdictOf(t, got, key("right", "left", "four_seam", "velocity", "whiff_rate"), estimate.Fixed)
 	if v.Verdict != AlwaysBeats || v.LevelVerdict != Above {
 		t.Errorf("verdict %s, level %s against a line at .01", v.Verdict, v.LevelVerdict)
+	}
+	// less wOBA is better: a low line is never beaten, a high one always
+	v = verdictOf(t, got, key("right", "left", "four_seam", "velocity", "woba_against"), estimate.Fixed)
+	if v.Verdict != NeverBeats || v.LevelVerdict != Below || !v.Everywhere {
+		t.Errorf("verdict %s, level %s, everywhere %v against wOBA of .01", v.Verdict, v.LevelVerdict, v.Everywhere)
+	}
+	v = verdictOf(t, got, key("right", "left", "slider", "velocity", "woba_against"), estimate.Fixed)
+	if v.Verdict != AlwaysBeats || v.LevelVerdict != Above || !v.Everywhere {
+		t.Errorf("verdict %s, level %s, everywhere %v against wOBA of 1.5", v.Verdict, v.LevelVerdict, v.Everywhere)
 	}
 	for _, r := range got.References {
 		if r.Reference == estimate.Fixed && (r.Lo != nil || *r.Value <= 0) {
@@ -261,5 +271,73 @@ func TestZoneRows(t *testing.T) {
 	}
 	if v := verdictOf(t, got, band.Key, estimate.TypeRate); v.Trend != Turning && v.Trend != Flat {
 		t.Errorf("trend %s", v.Trend)
+	}
+}
+
+// TestEdgesAtDelta holds the breakpoints at m − δ and m + δ against what their name
+// says: the published curve has a rate of the published line less δ there, or plus
+// δ, whether more of the outcome is better or less. δ is .020 of whiff rate and .015
+// of wOBA (common practice, no source).
+func TestEdgesAtDelta(t *testing.T) {
+	l := smallLeague()
+	l.types, l.variables = []pitch.Type{pitch.FourSeam}, []string{"velocity"}
+	l.pitchers, l.pitches = 80, 900
+	l.whiff = func(_ pitch.Hand, _ pitch.Side, _ pitch.Type, x float64) float64 {
+		return math.Log(.3/.7) - .12*x*x
+	}
+	rng := rand.New(rand.NewPCG(8, 8))
+	l.edit = func(p *pitch.Pitch) { // hits are fewest at the mean velocity
+		if x := p.Num[pitch.Velocity] - meanVelocity; p.Outcome == pitch.InPlay {
+			if p.Result = pitch.Out; rng.Float64() < 1/(1+math.Exp(1.5-.2*x*x)) {
+				p.Result = pitch.Double
+			}
+		}
+	}
+	eo, o := quick()
+	o.Contrasts = false
+	got := locateAll(t, l.play(t), eo, o)
+	rate := func(z *thresholds.Zone, x float64) float64 {
+		var a *thresholds.CurvePoint
+		for i := range got.Curves {
+			b := &got.Curves[i]
+			if b.Key != z.Key || b.Reference != z.Reference {
+				continue
+			}
+			if a != nil && a.X <= x && x <= b.X {
+				return a.Rate + (b.Rate-a.Rate)*(x-a.X)/(b.X-a.X)
+			}
+			a = b
+		}
+		return math.NaN()
+	}
+	delta := map[string]float64{"whiff_rate": .020, "woba_against": .015}
+	compared := map[string]int{}
+	for i := range got.Zones {
+		z := &got.Zones[i]
+		if z.Reference != estimate.TypeMedian && z.Reference != estimate.TypeRate || delta[z.Outcome] == 0 {
+			continue
+		}
+		line := *verdictOf(t, got, z.Key, z.Reference).Line
+		for _, e := range []struct {
+			name string
+			at   *float64
+			by   float64
+		}{{"lower", z.Lower, 0}, {"lower_minus", z.LowerMinus, -1}, {"lower_plus", z.LowerPlus, 1},
+			{"upper", z.Upper, 0}, {"upper_minus", z.UpperMinus, -1}, {"upper_plus", z.UpperPlus, 1}} {
+			if e.at == nil || e.name == "lower" && z.LowerKind != "edge" || e.name == "upper" && z.UpperKind != "edge" {
+				continue
+			}
+			compared[z.Outcome+" "+e.name]++
+			if at, want := rate(z, *e.at), line+e.by*delta[z.Outcome]; !(math.Abs(at-want) < 1e-9) {
+				t.Errorf("%+v against %s: the rate at %s, %.3f, is %.6f, want %.6f", z.Key, z.Reference, e.name, *e.at, at, want)
+			}
+		}
+	}
+	for m := range delta {
+		for _, name := range []string{"lower", "lower_minus", "lower_plus", "upper", "upper_minus", "upper_plus"} {
+			if compared[m+" "+name] == 0 {
+				t.Errorf("no %s of %s: no test", name, m)
+			}
+		}
 	}
 }

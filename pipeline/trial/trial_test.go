@@ -65,6 +65,34 @@ func TestByHand(t *testing.T) {
 	}
 }
 
+// A region outside two bounds lies on both sides of them. Whiffs: 20 of 50 at 91.3
+// mph, 10 of 50 at 93.5, 30 of 50 at 95.2; so outside 92 and 94 they are 50 of 100,
+// against 10 of 50 between. Below 92 alone nothing would be gained: 20 of 50 against
+// 40 of 100. A pitcher's own differences are .3, .45, .15, .3, .3 and weigh alike.
+func TestOutsideByHand(t *testing.T) {
+	var rows []swings
+	for p, w := range [5][3]int{{4, 2, 6}, {5, 1, 6}, {3, 3, 6}, {4, 2, 6}, {4, 2, 6}} {
+		for k, mph := range []float64{91.3, 93.5, 95.2} {
+			rows = append(rows, swings{int32(p), -1, mph, 10, w[k]})
+		}
+	}
+	c := fast(Region{Outside, 92, 94})
+	for how, counts := range map[string]*tally.Tally{"by bins": counted(t, rows), "exactly": counted(t, rows, c)} {
+		r := Try([]Claim{c}, league(counts)).Rows[0]
+		if r.EventsIn != 100 || r.EventsOut != 50 || r.Tried != "outside 92 and 94" {
+			t.Errorf("%s: %d events inside, %d outside, tried %s", how, r.EventsIn, r.EventsOut, r.Tried)
+		}
+		near(t, how+": rate inside", r.RateIn, .5, 1e-12)
+		near(t, how+": rate outside", r.RateOut, .2, 1e-12)
+		near(t, how+": advantage", r.Advantage, .3, 1e-12)
+		near(t, how+": within", r.WithinD, .3, 1e-12)
+		between := Try([]Claim{fast(Region{Between, 92, 94})}, league(counts)).Rows[0]
+		if how == "by bins" {
+			near(t, "between", between.Advantage, -.3, 1e-12)
+		}
+	}
+}
+
 // random is a league in which a pitcher's rate goes with his velocity.
 func random(pitchers int) []swings {
 	rng := rand.New(rand.NewPCG(3, 9))
@@ -253,6 +281,20 @@ func zonesOf(x float64, lo, hi *float64) []thresholds.Zone {
 		{Key: k, Reference: Reference, Sign: +1, LowerKind: "edge", Lower: &x, LowerLo: lo, LowerHi: hi, UpperKind: "open"}}
 }
 
+// band are those of a league whose four-seamers fall behind the line from a to b
+// alone.
+func band(a, b float64) []thresholds.Zone {
+	z := zonesOf(0, nil, nil)
+	out := []thresholds.Zone{z[1], z[0], z[1]}
+	out[0].LowerKind, out[0].Lower, out[0].UpperKind = "open", nil, "edge"
+	out[1].LowerKind = "edge"
+	for i, x := range []float64{a, b} {
+		out[i].Upper, out[i].UpperLo, out[i].UpperHi = num(x), num(x-.5), num(x+.5)
+		out[i+1].Lower, out[i+1].LowerLo, out[i+1].LowerHi = num(x), num(x-.5), num(x+.5)
+	}
+	return out
+}
+
 func TestOwnBreakpoint(t *testing.T) {
 	l := league(counted(t, byHand()))
 	for _, c := range []struct {
@@ -266,6 +308,9 @@ func TestOwnBreakpoint(t *testing.T) {
 		{zonesOf(94.2, nil, num(94.9)), atLeast(93), Inside, "94.2 (?–94.9), is not pinned"},
 		{zonesOf(93.2, num(92.6), num(93.9)), Region{Kind: AtMost, A: 93}, NoneOwn, "no pinned breakpoint"},
 		{zonesOf(93.2, num(92.6), num(93.9)), Region{Between, 93, 95}, Mixed, "93.2 (92.6–93.9)"},
+		{band(92, 94), Region{Outside, 92.2, 94.1}, Inside, "92.0 (91.5–92.5) and 94.0 (93.5–94.5)"},
+		{band(92, 94), Region{Outside, 92.2, 96}, Mixed, "92.0 (91.5–92.5) and 94.0 (93.5–94.5)"},
+		{band(92, 94), Region{Outside, 90, 94}, Mixed, "92.0 (91.5–92.5) and 94.0 (93.5–94.5)"},
 		{[]thresholds.Zone{}, atLeast(93), NoneOwn, "where it begins is not known"},
 		{nil, atLeast(93), Unknown, ""},
 	} {
