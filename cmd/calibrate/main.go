@@ -13,14 +13,17 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
+	"os/exec"
 	"os/signal"
 	"path/filepath"
 	"regexp"
 	"runtime"
 	"runtime/debug"
 	"slices"
+	"strings"
 	"time"
 
+	"sill/pipeline"
 	leagues "sill/pipeline/calibrate"
 	"sill/stats/calibrate"
 )
@@ -62,6 +65,7 @@ func run(ctx context.Context) error {
 		}
 		return nil
 	}
+	commit := checkedOut(ctx)
 	report := &calibrate.Report{Seed: *seed, Scale: *scale, Command: command(*scale)}
 	if *only != "" {
 		if report, err = read(*dir, report); err != nil {
@@ -72,13 +76,15 @@ func run(ctx context.Context) error {
 		if !pattern.MatchString(s.Name) {
 			continue
 		}
-		start := time.Now()
+		start, used := time.Now(), processorSeconds()
 		findings, err := s.Run(ctx, calibrate.Options{Scale: *scale, Workers: *workers, Seed: *seed, Progress: progress(s.Name)})
 		if err != nil {
 			return fmt.Errorf("study %s: %w", s.Name, err)
 		}
-		report.Put(calibrate.NewResult(s, findings, 0))
-		fmt.Fprintf(os.Stderr, "\r%-24s %d findings in %.0f s\n", s.Name, len(findings), time.Since(start).Seconds())
+		result := calibrate.NewResult(s, findings, 0)
+		result.Algorithm, result.Commit = pipeline.Algorithm, commit
+		report.Put(result)
+		fmt.Fprintf(os.Stderr, "\r%-24s %d findings in %.0f s, %.0f CPU seconds\n", s.Name, len(findings), time.Since(start).Seconds(), processorSeconds()-used)
 		if err := write(*dir, report, studies); err != nil { // after each study: a stopped run keeps what it has
 			return err
 		}
@@ -94,6 +100,24 @@ func run(ctx context.Context) error {
 		return fmt.Errorf("%w: %d, see %s", errMissed, len(missed), filepath.Join(*dir, "report.md"))
 	}
 	return nil
+}
+
+// checkedOut names the commit that is judged, and says so where files differ from
+// it, the report's own aside.
+func checkedOut(ctx context.Context) string {
+	git := func(args ...string) (string, error) {
+		text, err := exec.CommandContext(ctx, "git", args...).Output()
+		return strings.TrimSpace(string(text)), err
+	}
+	commit, err := git("rev-parse", "--short=12", "HEAD")
+	if err != nil {
+		return "unknown"
+	}
+	changed, err := git("status", "--porcelain", "--untracked-files=no", "--", ":/", ":(exclude,top)testdata/calibration")
+	if err != nil || changed != "" {
+		commit += " with changes"
+	}
+	return commit
 }
 
 // command is how the report says it was made.

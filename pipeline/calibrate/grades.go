@@ -32,11 +32,8 @@ func (d gradeDesign) String() string {
 }
 
 // The last two are leagues in which the spread can hardly be seen, or is not there: it
-// cannot be known to be so small, and intervals may be wider than they would have to be.
+// cannot be known to be so small.
 var gradeDesigns = []gradeDesign{{60, .2, .2}, {120, .2, .2}, {120, .4, 0}, {36, .2, .2}, {120, 0, .2}}
-
-// unseen tells whether a design is one of those.
-func (d gradeDesign) unseen() bool { return d.pitchers < 60 || d.spread == 0 }
 
 var gradeSizes = [3]int{20, 60, 200}
 
@@ -252,24 +249,26 @@ func grades(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, erro
 // findings sums up leagues. Coverage is averaged over leagues, whose pitchers share a
 // pool, so that its error is that of leagues.
 func (d gradeDesign) findings(scores []gradeScore) []calibrate.Finding {
-	bar := calibrate.Between(.92, .98)
-	if d.unseen() {
-		bar = calibrate.AtLeast(.92)
-	}
+	honest := calibrate.Between(.92, .98)
 	var out []calibrate.Finding
 	mean := func(measure string, bar calibrate.Bar, of func(s *gradeScore) simulate.Share) {
 		values := make([]float64, len(scores))
 		for i := range scores {
 			values[i] = of(&scores[i]).Rate()
 		}
-		out = append(out, calibrate.MeanFinding(d.String(), measure, values, bar, ""))
+		f := calibrate.MeanFinding(d.String(), measure, values, bar, "")
+		if d.spread == 0 && bar == honest {
+			f.Bar = calibrate.AtLeast(.92)
+			f = f.MovedFrom(honest, "bb18c5e", "all pitchers are alike in truth, so that an interval which holds one holds them all")
+		}
+		out = append(out, f)
 	}
 	for m, metric := range outcome.Metrics {
 		for k, n := range gradeSizes {
-			mean(fmt.Sprintf("%s held, %d events", metric.Title, n), bar, func(s *gradeScore) simulate.Share { return s.rates[m][k] })
+			mean(fmt.Sprintf("%s held, %d events", metric.Title, n), honest, func(s *gradeScore) simulate.Share { return s.rates[m][k] })
 		}
 		for k, n := range gradeSizes {
-			mean(fmt.Sprintf("platoon gap in %s held, %d events a side", metric.Title, n), bar, func(s *gradeScore) simulate.Share { return s.gaps[m][k] })
+			mean(fmt.Sprintf("platoon gap in %s held, %d events a side", metric.Title, n), honest, func(s *gradeScore) simulate.Share { return s.gaps[m][k] })
 		}
 		if d.spread > 0 {
 			mean(fmt.Sprintf("%s held, 20 events, of the tenth of the pitchers farthest from the mean", metric.Title), calibrate.NoBar, func(s *gradeScore) simulate.Share { return s.extreme[m] })

@@ -246,7 +246,7 @@ func trendFindings(sets []followed) []calibrate.Finding {
 			mean(fmt.Sprintf("change of wOBA-against held, %d plate appearances", n), honest, func(f *followed) float64 { return rate(f.woba[k]) }))
 	}
 	return append(out,
-		mean("the same of those who moved (ends shrunk apart: wider than need be)", calibrate.AtLeast(.92), func(f *followed) float64 { return rate(f.moved) }),
+		mean("the same of those who moved", honest, func(f *followed) float64 { return rate(f.moved) }),
 		mean("expected change of an outcome held", honest, func(f *followed) float64 { return rate(f.expected) }),
 		mean("share of pitchers said to have moved who did not", calibrate.AtMost(trend.Discovery), func(f *followed) float64 { return float64(f.mistakes) / float64(max(1, f.discoveries)) }))
 }

@@ -17,6 +17,7 @@ func leagueStudies() []Study {
 	m := method{replicates: 500}
 	return []Study{
 		{"pooled", "Do the intervals of edges hold the truth when several crews share one line?", m.pooled},
+		{"edges", "Smooth curves and sharp ones: do the intervals of breakpoints hold the truth, how wide are they, are certain stretches and what lies past an edge rightly told, and do bands hold point by point?", m.edges},
 		{"level_contrast", "Does the interval of the difference of two curves hold the truth along x?", m.levelContrast},
 		{"platoon_gap", "Does the gap between two curves by thirds hold the truth, and is it said to change, or not to, no oftener than stated?", m.platoonGap},
 		{"breakpoint_contrast", "Does the interval of the difference of two edges hold the truth?", m.breakpointContrast},
@@ -266,7 +267,7 @@ func (r results) share(design, measure string, bar Bar, earlier string) Finding 
 		effect = stats.DesignEffect(hits, of)
 	}
 	f.SE *= math.Sqrt(effect)
-	return f
+	return f.recall()
 }
 
 // gap makes a finding of the share of one measure less that of another, of the

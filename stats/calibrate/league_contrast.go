@@ -253,7 +253,7 @@ func (m method) seasons(ctx context.Context, o Options) ([]Finding, error) {
 	if err != nil {
 		return nil, err
 	}
-	out := []Finding{r.share(design, "level: covered", levelBar, ""), r.share(design, "level, drawn apart: covered", NoBar, ".98–.99")}
+	out := []Finding{r.share(design, "level: covered", levelBar, ""), r.share(design, "level, drawn apart: covered", AtLeast(.975), ".98–.99")}
 	out = append(out, r.breakFindings(design, "edge:", "")...)
 	return append(out, r.share(design, "edge, drawn apart: covered", NoBar, ""),
 		r.gap(design, "level: covered, drawn apart less joint", "level, drawn apart: covered", "level: covered", AtLeast(.01), "")), nil

@@ -64,14 +64,10 @@ func (m method) jointZones(ctx context.Context, o Options) ([]Finding, error) {
 			out = append(out, r.share(d.name, "published", AtMost(.05), ""))
 			continue
 		}
-		// Both intervals hold with .95, so both together with .90 at least; of the
-		// published alone only where they are not a small part, picked by noise.
+		// Both intervals hold with .95, so both together with .90 at least.
 		out = append(out, r.share(d.name, "published", NoBar, ""), r.share(d.name, "published and not inside the true zone", AtMost(.10), ""))
 		inside, events := AtLeast(.90), AtLeast(.95)
-		switch published := r.rate("published"); {
-		case published < .02:
-			continue
-		case published < .15:
+		if !(r.rate("published") > .05) { // too few to tell
 			inside, events = NoBar, NoBar
 		}
 		out = append(out, r.share(d.name, "inside the true zone", inside, ""), r.mean(d.name, "events truly inside", events, ""))

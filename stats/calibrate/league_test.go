@@ -68,6 +68,8 @@ func TestLeagueStudiesNotice(t *testing.T) {
 		misses string // a measure that must miss its bar in some design
 	}{
 		{narrow, func(m method) study { return m.pooled }, .04, "median line: covered"},
+		{narrow, func(m method) study { return m.edges }, .04, "edge covered"},
+		{narrow, func(m method) study { return m.edges }, .04, "band of the curve"},
 		{narrow, func(m method) study { return m.levelContrast }, .04, "proportions, one crew: covered"},
 		{narrow, func(m method) study { return m.platoonGap }, .04, "gap covered"},
 		{narrow, func(m method) study { return m.breakpointContrast }, .04, "two crews: covered"},

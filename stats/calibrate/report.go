@@ -15,6 +15,10 @@ type Report struct {
 	Seed    uint64  `json:"seed"`
 	Scale   float64 `json:"scale"`
 	Command string  `json:"command"`
+	// Algorithm and Commit are those of every study, "" where they differ: then
+	// each study has its own.
+	Algorithm string `json:"algorithm"`
+	Commit    string `json:"commit"`
 	// NotRun names the studies that the report lacks.
 	NotRun  []string `json:"not_run,omitempty"`
 	Studies []Result `json:"studies"`
@@ -22,9 +26,12 @@ type Report struct {
 
 // Result is one study with its findings.
 type Result struct {
-	Name     string `json:"name"`
-	Asks     string `json:"asks"`
-	Findings []Row  `json:"findings"`
+	Name string `json:"name"`
+	Asks string `json:"asks"`
+	// Algorithm is the version of the estimators that were judged, Commit the code.
+	Algorithm string `json:"algorithm"`
+	Commit    string `json:"commit"`
+	Findings  []Row  `json:"findings"`
 }
 
 // Row is a finding as it is written: null where a number is absent or infinite.
@@ -38,14 +45,27 @@ type Row struct {
 	AtMost  *float64 `json:"at_most"`
 	Earlier string   `json:"earlier,omitempty"`
 	Verdict string   `json:"verdict"`
+	Moved   *MoveRow `json:"bar_moved,omitempty"`
+}
+
+// MoveRow is a move of a bar as it is written.
+type MoveRow struct {
+	FromAtLeast *float64 `json:"from_at_least"`
+	FromAtMost  *float64 `json:"from_at_most"`
+	Why         string   `json:"why"`
+	Change      string   `json:"change"`
 }
 
 // NewResult judges the findings of a study.
 func NewResult(s Study, findings []Finding, slack float64) Result {
 	out := Result{Name: s.Name, Asks: s.Asks}
 	for _, f := range findings {
-		out.Findings = append(out.Findings, Row{Design: f.Design, Measure: f.Measure, Value: number(f.Value), SE: number(f.SE),
-			Of: f.Of, AtLeast: number(f.Bar.Lo), AtMost: number(f.Bar.Hi), Earlier: f.Earlier, Verdict: f.Verdict(slack)})
+		row := Row{Design: f.Design, Measure: f.Measure, Value: number(f.Value), SE: number(f.SE),
+			Of: f.Of, AtLeast: number(f.Bar.Lo), AtMost: number(f.Bar.Hi), Earlier: f.Earlier, Verdict: f.Verdict(slack)}
+		if m := f.Moved; m != nil {
+			row.Moved = &MoveRow{number(m.From.Lo), number(m.From.Hi), m.Why, m.Change}
+		}
+		out.Findings = append(out.Findings, row)
 	}
 	return out
 }
@@ -87,17 +107,34 @@ func (r *Report) Put(s Result) {
 	r.Studies = append(r.Studies, s)
 }
 
-// Complete puts the results in the order of the studies and names those without.
+// Complete puts the results in the order of the studies, drops those of no study,
+// names the studies without, and says of what algorithm and commit the report is.
 func (r *Report) Complete(studies []Study) {
 	place := map[string]int{}
-	r.NotRun = nil
 	for i, s := range studies {
 		place[s.Name] = i
+	}
+	r.Studies = slices.DeleteFunc(r.Studies, func(x Result) bool { _, known := place[x.Name]; return !known })
+	slices.SortStableFunc(r.Studies, func(a, b Result) int { return place[a.Name] - place[b.Name] })
+	r.NotRun, r.Algorithm, r.Commit = nil, "", ""
+	for _, s := range studies {
 		if !slices.ContainsFunc(r.Studies, func(x Result) bool { return x.Name == s.Name }) {
 			r.NotRun = append(r.NotRun, s.Name)
 		}
 	}
-	slices.SortStableFunc(r.Studies, func(a, b Result) int { return place[a.Name] - place[b.Name] })
+	same := func(of func(Result) string) string {
+		for _, s := range r.Studies {
+			if of(s) != of(r.Studies[0]) {
+				return ""
+			}
+		}
+		if len(r.Studies) == 0 {
+			return ""
+		}
+		return of(r.Studies[0])
+	}
+	r.Algorithm = same(func(s Result) string { return s.Algorithm })
+	r.Commit = same(func(s Result) string { return s.Commit })
 }
 
 // JSON renders the report for programs.
@@ -112,29 +149,36 @@ func (r *Report) JSON() ([]byte, error) {
 	return b.Bytes(), nil
 }
 
-// Markdown renders the report for people.
+// Markdown renders the report for people: what is missed first, then every study,
+// last the bars that moved and how many numbers have none.
 func (r *Report) Markdown() []byte {
 	var b strings.Builder
-	met, missed, told := 0, 0, 0
+	all := tally{}
 	for _, s := range r.Studies {
-		for _, f := range s.Findings {
-			switch f.Verdict {
-			case Met:
-				met++
-			case Missed:
-				missed++
-			default:
-				told++
-			}
-		}
+		all.add(s)
 	}
-	fmt.Fprintf(&b, "# Calibration\n\nMade with `%s` (seed %d). Data sets of known truth are put through the estimators; each number stands with its Monte Carlo error and the bar it must meet. *Earlier* is what the study by which the estimators were chosen measured, on other data sets.\n\n", r.Command, r.Seed)
-	fmt.Fprintf(&b, "%d bars met, %d missed, %d numbers told without a bar.\n", met, missed, told)
+	fmt.Fprintf(&b, "# Calibration\n\nMade with `%s` (seed %d), %s. Data sets of known truth are put through the estimators; each number stands with its Monte Carlo error and the bar it must meet. *Earlier* is what the study by which the estimators were chosen measured, on other data sets. A bar marked \\* was moved: the end of the report says from where and why.\n\n", r.Command, r.Seed, of(r.Algorithm, r.Commit))
+	fmt.Fprintf(&b, "%d bars met, %d missed, %d numbers told without a bar.\n", all.met, all.missed, all.told)
 	if len(r.NotRun) > 0 {
 		fmt.Fprintf(&b, "\nNot run at this size: %s.\n", strings.Join(r.NotRun, ", "))
 	}
+	b.WriteString("\n## Missed bars\n\n")
+	if all.missed == 0 {
+		b.WriteString("None.\n")
+	} else {
+		b.WriteString("| study | design | measure | value | ± | of | bar |\n|---|---|---|---|---|---|---|\n")
+		r.each(func(s Result, f Row) {
+			if f.Verdict == Missed {
+				fmt.Fprintf(&b, "| %s | %s | %s | %s | %s | %d | %s |\n", s.Name, f.Design, f.Measure, show(f.Value), show(f.SE), f.Of, f.bar())
+			}
+		})
+	}
 	for _, s := range r.Studies {
-		fmt.Fprintf(&b, "\n## %s\n%s\n\n| design | measure | value | ± | of | bar | earlier | |\n|---|---|---|---|---|---|---|---|\n", s.Name, s.Asks)
+		fmt.Fprintf(&b, "\n## %s\n%s", s.Name, s.Asks)
+		if s.Algorithm != r.Algorithm || s.Commit != r.Commit {
+			fmt.Fprintf(&b, " (%s)", of(s.Algorithm, s.Commit))
+		}
+		b.WriteString("\n\n| design | measure | value | ± | of | bar | earlier | |\n|---|---|---|---|---|---|---|---|\n")
 		for _, f := range s.Findings {
 			mark := f.Verdict
 			if mark == Missed {
@@ -143,16 +187,89 @@ func (r *Report) Markdown() []byte {
 			fmt.Fprintf(&b, "| %s | %s | %s | %s | %d | %s | %s | %s |\n", f.Design, f.Measure, show(f.Value), show(f.SE), f.Of, f.bar(), f.Earlier, mark)
 		}
 	}
+	b.WriteString("\n## Moved bars\n\n")
+	var moved strings.Builder
+	r.each(func(s Result, f Row) {
+		if m := f.Moved; m != nil {
+			fmt.Fprintf(&moved, "| %s | %s | %s | %s | %s | %s | %s | %s |\n", s.Name, f.Design, f.Measure, words(m.FromAtLeast, m.FromAtMost), words(f.AtLeast, f.AtMost), show(f.Value), m.Change, m.Why)
+		}
+	})
+	if moved.Len() == 0 {
+		b.WriteString("None.\n")
+	} else {
+		b.WriteString("| study | design | measure | from | to | value | in | why |\n|---|---|---|---|---|---|---|---|\n" + moved.String())
+	}
+	b.WriteString("\n## Numbers without a bar\n\nThey are marked *told* above.\n\n| study | met | missed | told |\n|---|---|---|---|\n")
+	for _, s := range r.Studies {
+		one := tally{}
+		one.add(s)
+		fmt.Fprintf(&b, "| %s | %d | %d | %d |\n", s.Name, one.met, one.missed, one.told)
+	}
 	return []byte(b.String())
 }
 
-func (f Row) bar() string {
-	b := NoBar
-	if f.AtLeast != nil {
-		b.Lo = *f.AtLeast
+// of words what was judged.
+func of(algorithm, commit string) string {
+	const unlike = "unlike by study or not stated"
+	if algorithm == "" {
+		algorithm = unlike
 	}
-	if f.AtMost != nil {
-		b.Hi = *f.AtMost
+	if commit == "" {
+		commit = unlike
+	}
+	return "algorithm " + algorithm + ", commit " + commit
+}
+
+// each visits every row.
+func (r *Report) each(visit func(Result, Row)) {
+	for _, s := range r.Studies {
+		for _, f := range s.Findings {
+			visit(s, f)
+		}
+	}
+}
+
+// tally counts verdicts.
+type tally struct{ met, missed, told int }
+
+func (t *tally) add(s Result) {
+	for _, f := range s.Findings {
+		switch f.Verdict {
+		case Met:
+			t.met++
+		case Missed:
+			t.missed++
+		default:
+			t.told++
+		}
+	}
+}
+
+// bar words the bar of a row, marked where it was moved.
+func (f Row) bar() string {
+	switch text := words(f.AtLeast, f.AtMost); {
+	case f.Moved != nil:
+		return text + " \\*"
+	case text == noBar:
+		return ""
+	default:
+		return text
+	}
+}
+
+const noBar = "none"
+
+// words are how a bar of these ends is printed.
+func words(lo, hi *float64) string {
+	b := NoBar
+	if lo != nil {
+		b.Lo = *lo
+	}
+	if hi != nil {
+		b.Hi = *hi
+	}
+	if b == NoBar {
+		return noBar
 	}
 	return b.String()
 }

@@ -87,17 +87,17 @@ func crew(ctx context.Context, o Options) ([]Finding, error) {
 			change[k] = v - own[0].Cells[0].Level[k]
 		}
 		out = append(out,
-			MeanFinding(name, "curve covered", joint[0].Cells[0].Level, NoBar, ""),
+			MeanFinding(name, "curve covered", joint[0].Cells[0].Level, Between(.93, .98), ""),
 			MeanFinding(name, "curve covered, less that by own draws", change, Between(-.01, .01), ""))
 		for r, line := range bothLines {
 			a, b := joint[r].Cells[0], own[r].Cells[0]
-			bar := AtLeast(.93)
-			if plans[i].design.Clusters < 60 {
-				bar = AtLeast(.88) // thin cells
+			bar, why := edgeBar(true, a.Edges[0].Confirmed.Rate()), "the bar of smooth curves wherever at least .3 of sets confirm the edge"
+			if bar == NoBar {
+				bar, why = AtLeast(.88), "few sets confirm the edge: their intervals are wide or open, and hold too often rather than too seldom"
 			}
 			out = append(out,
 				MeanFinding(name, "width over that by own draws, "+nameOfLines[line], ratios(a.SE, b.SE), AtMost(1.02), "≤ 1.02"),
-				ShareFinding(name, "edge covered, "+nameOfLines[line], a.Edges[0].Covered, bar, ""),
+				ShareFinding(name, "edge covered, "+nameOfLines[line], a.Edges[0].Covered, bar, "").MovedFrom(Between(.93, .98), "af4c798", why),
 				ShareFinding(name, "edge covered by own draws, "+nameOfLines[line], b.Edges[0].Covered, NoBar, ""))
 		}
 	}

@@ -93,8 +93,7 @@ func bins(ctx context.Context, o Options) ([]Finding, error) {
 }
 
 // size looks at a smooth curve and a tick under the line that they make with other
-// cells. The error of an edge is held against what was measured where clusters are
-// of one kind; second clusters that differ add to it.
+// cells, with second clusters that differ and without.
 func size(ctx context.Context, o Options) ([]Finding, error) {
 	bars := map[int]struct {
 		most   float64
@@ -123,7 +122,7 @@ func size(ctx context.Context, o Options) ([]Finding, error) {
 		for r, line := range p.lines {
 			name, e := ", "+nameOfLines[line], reports[i][r].Cells[0].Edges[0]
 			off, before := NoBar, ""
-			if b := bars[p.design.Clusters]; smooth && line == simulate.MedianLine && p.design.SecondSD == 0 {
+			if b := bars[p.design.Clusters]; smooth && line == simulate.MedianLine {
 				off, before = AtMost(b.most), b.before
 			}
 			coverage, earlier := NoBar, ""
@@ -136,11 +135,23 @@ func size(ctx context.Context, o Options) ([]Finding, error) {
 			out = append(out,
 				ShareFinding(p.name, "edge confirmed"+name, e.Confirmed, NoBar, ""),
 				rmseFinding(p.name, "root mean square error of the edge"+name, e, off, before),
-				ShareFinding(p.name, "edge covered by plain limits"+name, e.Plain, coverage, earlier),
-				ShareFinding(p.name, "edge covered"+name, e.Covered, NoBar, ""))
+				ShareFinding(p.name, "edge covered by plain limits"+name, e.Plain, coverage, earlier).recall(),
+				ShareFinding(p.name, "edge covered"+name, e.Covered, edgeBar(smooth, e.Confirmed.Rate()), ""))
 		}
 	}
 	return out, nil
+}
+
+// edgeBar is what confirmed edges must cover, by the share of sets that confirm
+// them; there is none where few do.
+func edgeBar(smooth bool, confirmed float64) Bar {
+	switch {
+	case !(confirmed >= .3):
+		return NoBar
+	case smooth:
+		return Between(.93, .985)
+	}
+	return Between(.93, .98)
 }
 
 // angle looks at edges of a variable that varies mostly within clusters.

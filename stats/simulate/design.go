@@ -19,6 +19,11 @@ type Curve struct {
 // among pitches, with 2 mph between pitchers and .8 within.
 var Spread = math.Hypot(2, .8)
 
+// wide is how many mph one unit of z is under WideLike.
+var wide = WideLike.scale()
+
+func square(x float64) float64 { return x * x }
+
 func logistic(x float64) float64 { return 1 / (1 + math.Exp(-x)) }
 
 // The shapes, with rates as of whiffs per swing.
@@ -31,6 +36,25 @@ var (
 	Two = Curve{"two", func(z float64) float64 { return .20 + .14*(logistic(2*(z-2))+logistic(-2*(z+2))) }}
 	// Band is good between two edges.
 	Band = Curve{"band", func(z float64) float64 { return .20 + .12*(logistic(2*(z+1.5))-logistic(2*(z-1.5))) }}
+	// Plateau is flat, .006 below the line that it makes, rises steeply by a quarter
+	// over 1.5 and is flat again.
+	Plateau = Curve{"plateau", func(z float64) float64 { return logistic(-1.18 + .20*max(0, min(1.5, z-2))) }}
+	// Jump is a step, Ramp a short steep rise between two flats.
+	Jump = Curve{"jump", func(z float64) float64 {
+		if z >= .7 {
+			return logistic(-.9)
+		}
+		return logistic(-1.35)
+	}}
+	Ramp = Curve{"ramp", func(z float64) float64 { return logistic(-1.35 + .225*max(0, min(2, z+.8))) }}
+	// U is good at both ends, FaintU less so; Hump is good in the middle. Dip rises
+	// with a dent in its upper part. U and FaintU are meant for WideLike.
+	U      = Curve{"U", func(z float64) float64 { return logistic(-1.45 + .055*square(.5+wide*z)) }}
+	FaintU = Curve{"faint U", func(z float64) float64 { return logistic(-1.3 + .025*square(1+wide*z)) }}
+	Hump   = Curve{"hump", func(z float64) float64 { return logistic(-.95 - .045*square(z-1.5)) }}
+	Dip    = Curve{"dip", func(z float64) float64 {
+		return logistic(-1.3 + .14*(z+1) - .25*math.Exp(-square(z-3)) + .2*math.Exp(-square(z+3)))
+	}}
 	// Null is flat.
 	Null = Curve{"null", func(float64) float64 { return .25 }}
 )
@@ -52,6 +76,7 @@ func (l Law) spread() float64 { return math.Sqrt(l.Between*l.Between + l.Within*
 // approach angle (degrees).
 var (
 	VelocityLike = Law{Centre: 93, Between: 2, Within: .8, Width: 1}
+	WideLike     = Law{Centre: 93, Between: 2, Within: 1.2, Width: 1} // velocity that varies more within
 	BreakLike    = Law{Centre: 0, Between: 5, Within: 2.5, Width: 1}
 	AngleLike    = Law{Centre: -5, Between: .5, Within: .7, Width: .25}
 )

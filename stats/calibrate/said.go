@@ -1,0 +1,155 @@
+package calibrate
+
+import (
+	"math"
+
+	"sill/stats"
+	"sill/stats/simulate"
+)
+
+// said is what a band says beside its edges, held against the truth.
+type said struct {
+	stretches []stretch
+	courses   []course
+}
+
+// stretch is a stretch of x that is said to lie on one side of the line for
+// certain.
+type stretch struct {
+	wrong         bool    // a place of it lies on the other side
+	events, amiss float64 // on it, and at places of it that lie on the other side
+}
+
+// course is what is said of the advantage past an edge, away from the line.
+type course struct {
+	keeps bool // it goes on
+	rises bool // and does
+	up    bool // past an edge into a zone above the line
+}
+
+// certain lists the stretches between Lo and Hi of which a band says for certain
+// that they lie above the line (sign +1) or below it (−1).
+func certain(b *stats.Band, e stats.Edges) (out []struct {
+	Lo, Hi float64
+	Sign   int
+}) {
+	for _, z := range b.Zones(e) {
+		if z.CertainLo <= z.CertainHi { // not where there is none
+			out = append(out, struct {
+				Lo, Hi float64
+				Sign   int
+			}{z.CertainLo, z.CertainHi, z.Sign})
+		}
+	}
+	return out
+}
+
+// beyond says whether the advantage goes on past an end of a zone.
+func beyond(b *stats.Band, z stats.Zone, upper bool) bool {
+	return b.Beyond(z, upper, beyondMargin).Course == stats.KeepsRising
+}
+
+// beyondMargin is the change below which the course past an edge is said to hold.
+const beyondMargin = .020
+
+// say gathers what a band says of its stretches and courses, for the advantage
+// that is true.
+func say(b *stats.Band, e stats.Edges, truth []simulate.TrueEdge, advantage func(x float64) float64) said {
+	var out said
+	for _, c := range certain(b, e) {
+		out.stretches = append(out.stretches, hold(b.Curve, c.Lo, c.Hi, c.Sign, advantage))
+	}
+	first, last := b.X[0], b.X[len(b.X)-1]
+	for _, z := range b.Zones(e) {
+		for _, upper := range []bool{false, true} {
+			near, far := z.Lower, z.Upper
+			from, to := 0.0, last
+			if upper {
+				near, far = z.Upper, z.Lower
+				to = first
+			}
+			if near.End != stats.Edged || far.End == stats.Edged {
+				continue // nothing to go on to
+			}
+			// The stretch that is spoken of begins at the limit on the zone's side,
+			// and not before the true edge.
+			edge := e.Confirmed[near.Edge]
+			from = edge.Hi
+			if upper {
+				from = edge.Lo
+			}
+			if math.IsInf(from, 0) {
+				from = edge.X
+			}
+			for _, t := range truth {
+				if t.Up == edge.Up && math.Abs(t.X-edge.X) < 2*b.Curve.Width {
+					if upper {
+						from = min(from, t.X)
+					} else {
+						from = max(from, t.X)
+					}
+				}
+			}
+			slope := slopeOver(b.Curve, from, to, advantage) * float64(z.Sign)
+			if upper {
+				slope = -slope
+			}
+			out.courses = append(out.courses, course{keeps: beyond(b, z, upper), rises: slope > 1e-6, up: z.Sign > 0})
+		}
+	}
+	return out
+}
+
+// hold looks at 100 places of a stretch; the events at them are those of the bins
+// that they lie in, spread evenly from node to node.
+func hold(c *stats.Curve, lo, hi float64, sign int, advantage func(x float64) float64) stretch {
+	const steps = 100
+	var s stretch
+	for i := range steps + 1 {
+		x := lo + (hi-lo)*float64(i)/steps
+		n := density(c, x) * (hi - lo) / (steps + 1)
+		s.events += n
+		if float64(sign)*advantage(x) < -1e-9 {
+			s.wrong = true
+			s.amiss += n
+		}
+	}
+	return s
+}
+
+// density is events per unit of x, from those of the two nodes about it.
+func density(c *stats.Curve, x float64) float64 {
+	for i := 1; i < len(c.X); i++ {
+		if x <= c.X[i] {
+			return (c.N[i-1] + c.N[i]) / 2 / (c.X[i] - c.X[i-1])
+		}
+	}
+	return 0
+}
+
+// slopeOver is the least-squares slope of the true advantage over the places
+// between two points, weighted by events; 0 where they are not apart.
+func slopeOver(c *stats.Curve, from, to float64, advantage func(x float64) float64) float64 {
+	const steps = 60
+	var n, sx, sy float64
+	at := func(i int) (x, w float64) {
+		x = from + (to-from)*(float64(i)+.5)/steps
+		return x, density(c, x)
+	}
+	for i := range steps {
+		x, w := at(i)
+		n += w
+		sx += w * x
+		sy += w * advantage(x)
+	}
+	var xx, xy float64
+	for i := range steps {
+		x, w := at(i)
+		xx += w * (x - sx/n) * (x - sx/n)
+		xy += w * (x - sx/n) * (advantage(x) - sy/n)
+	}
+	if !(xx > 1e-12) {
+		return 0
+	}
+	return xy / xx
+}
