@@ -27,28 +27,6 @@ type course struct {
 	up    bool // past an edge into a zone above the line
 }
 
-// certain lists the stretches between Lo and Hi of which a band says for certain
-// that they lie above the line (sign +1) or below it (−1).
-func certain(b *stats.Band, e stats.Edges) (out []struct {
-	Lo, Hi float64
-	Sign   int
-}) {
-	for _, z := range b.Zones(e) {
-		if z.CertainLo <= z.CertainHi { // not where there is none
-			out = append(out, struct {
-				Lo, Hi float64
-				Sign   int
-			}{z.CertainLo, z.CertainHi, z.Sign})
-		}
-	}
-	return out
-}
-
-// beyond says whether the advantage goes on past an end of a zone.
-func beyond(b *stats.Band, z stats.Zone, upper bool) bool {
-	return b.Beyond(z, upper, beyondMargin).Course == stats.KeepsRising
-}
-
 // beyondMargin is the change below which the course past an edge is said to hold.
 const beyondMargin = .020
 
@@ -56,11 +34,11 @@ const beyondMargin = .020
 // that is true.
 func say(b *stats.Band, e stats.Edges, truth []simulate.TrueEdge, advantage func(x float64) float64) said {
 	var out said
-	for _, c := range certain(b, e) {
-		out.stretches = append(out.stretches, hold(b.Curve, c.Lo, c.Hi, c.Sign, advantage))
-	}
 	first, last := b.X[0], b.X[len(b.X)-1]
 	for _, z := range b.Zones(e) {
+		for _, c := range z.Certain {
+			out.stretches = append(out.stretches, hold(b.Curve, c.Lo, c.Hi, z.Sign, advantage))
+		}
 		for _, upper := range []bool{false, true} {
 			near, far := z.Lower, z.Upper
 			from, to := 0.0, last
@@ -94,7 +72,7 @@ func say(b *stats.Band, e stats.Edges, truth []simulate.TrueEdge, advantage func
 			if upper {
 				slope = -slope
 			}
-			out.courses = append(out.courses, course{keeps: beyond(b, z, upper), rises: slope > 1e-6, up: z.Sign > 0})
+			out.courses = append(out.courses, course{keeps: b.Beyond(z, e, upper, beyondMargin).Course == stats.KeepsRising, rises: slope > 1e-6, up: z.Sign > 0})
 		}
 	}
 	return out
