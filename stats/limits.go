@@ -82,7 +82,7 @@ func (b *Band) limits(edges []Edge) {
 		}
 		ratio := monotoneRatio(y, w)
 		first, last := b.Curve.X[0], b.Curve.X[len(b.Curve.X)-1]
-		small := b.Crit / zTwoSided
+		small := b.Crit / normal975
 		reach := 0.0
 		for range effectRounds {
 			variance := b.effect(e.X, reach)
@@ -92,9 +92,6 @@ func (b *Band) limits(edges []Edge) {
 		}
 	}
 }
-
-// zTwoSided is z_.975.
-const zTwoSided = 1.959963984540054
 
 // accepted returns the part before the first split whose ratio is at most the
 // limit, and the part after the last; infinite where there is none. Some split has

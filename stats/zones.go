@@ -41,7 +41,7 @@ const certainLevel = .995
 // t_.995(DF) that lie outside the limits of every confirmed edge. A place between
 // two such nodes is certain too, and no other.
 func (b *Band) certain(sign float64, e Edges, from, to int) []Stretch {
-	level := TQuantile(certainLevel, b.DF)
+	level := b.Curve.quantiles.at(certainLevel, b.DF)
 	nodes := b.Curve.X
 	var out []Stretch
 	start := -1

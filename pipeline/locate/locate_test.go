@@ -537,7 +537,7 @@ func TestOnePForEveryLine(t *testing.T) {
 		if rows < 2*len(tests) {
 			t.Fatalf("%d rows of %d curves: no test", rows, len(tests))
 		}
-		families, err := Families(t.Context(), e, o)
+		families, err := Stratifications(t.Context(), e, o)
 		if err != nil {
 			t.Fatal(err)
 		}
