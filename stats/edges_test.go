@@ -82,6 +82,15 @@ func TestEdgeLimits(t *testing.T) {
 	if want := []stats.Stretch{{Lo: 6, Hi: 10}}; !slices.Equal(z[1].Certain, want) {
 		t.Errorf("certain: %v, want %v", z[1].Certain, want)
 	}
+	// Nor is a place between wide limits certain, however large T: with σ² = 1,000 a
+	// crossing past the bin at 8 costs 100·(1+4+9) = 1,400 < 2,280, past that at 9 3,000.
+	noisy := band(.2, -5, -4, -3, -2, -1, 0, 1, 2, 3, 4, 5)
+	for i, v := range noisy.Curve.F {
+		noisy.Curve.Table().YY[i] = 100 * (v*v + 1000)
+	}
+	if got, want := noisy.Zones(noisy.Edges())[1].Certain, []stats.Stretch{{Lo: 9, Hi: 10}}; !slices.Equal(got, want) {
+		t.Errorf("certain beside wide limits: %v, want %v", got, want)
+	}
 	near(t, "possible from", z[1].PossibleLo, got.Lo, 0)
 	near(t, "mass", z[0].Mass, .5, 1e-12)
 	near(t, "mass", z[1].Mass, .5, 1e-12)
