@@ -89,6 +89,50 @@ func TestVenueOffsets(t *testing.T) {
 	}
 }
 
+// TestVenueSideways plants an instrument at one of four venues that reads breaks 1.5 in
+// further to the catcher's right. As many left- as right-handers throw, so that hands
+// together it would cancel; it is named for both, with opposite signs, and says the way
+// the catcher sees it. Nothing else is named.
+func TestVenueSideways(t *testing.T) {
+	const staff = 80
+	names := []string{"a", "b", "c", "d"}
+	rng := rand.New(rand.NewPCG(7, 8))
+	vars, err := shape.Only(shape.Variables, []string{"velocity", "horizontal_break", "horizontal_approach_angle"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	v := newVenues(1, vars)
+	for i := range staff {
+		hand := pitch.LeftHand + pitch.Hand(i%2)
+		own := 14 + 2*rng.NormFloat64()
+		for range 120 {
+			p := ground(i, rng.IntN(len(names)), 91+rng.NormFloat64(), -5)
+			p.Hand = hand
+			p.Num[pitch.HorizontalBreak], p.Num[pitch.HorizontalApproachAngle] = own+2*rng.NormFloat64(), 1+.8*rng.NormFloat64()
+			if p.Venue == 1 {
+				p.Num[pitch.HorizontalBreak] += hand.ArmSide() * 1.5
+			}
+			v.add(0, []pitch.Pitch{p})
+		}
+	}
+	got, judged := v.offsets(names)
+	if judged != (1+2+2)*len(names) || len(got) != 2 {
+		t.Fatalf("%d judged, %+v", judged, got)
+	}
+	for i, o := range got {
+		hand := pitch.LeftHand + pitch.Hand(i)
+		if o.Venue != "b" || o.Variable != "horizontal_break" || o.Hand != hand.String() || math.Abs(o.Offset-hand.ArmSide()*1.5) > 4*o.Error || o.Pitchers != staff/2 {
+			t.Errorf("%+v", o)
+		}
+		if w := whither(o.Hand, o.Offset); w != " to the catcher's right, "+o.Hand+"-handers' arm side positive," {
+			t.Errorf("%q", w)
+		}
+	}
+	if whither("", 1) != "" || whither("right", 1) != " to the catcher's left, right-handers' arm side positive," {
+		t.Error("the other way")
+	}
+}
+
 // TestVenuesAlike: without an offset few seasons in forty name a venue, although 40 × 36
 // comparisons are made at errors near half the angle's limit.
 func TestVenuesAlike(t *testing.T) {

@@ -27,7 +27,7 @@ const (
 func Warnings() []Warning {
 	return []Warning{
 		{WarnDominated, "one pitcher throws so many of the events that fewer than two effective pitchers (in a bin), or a quarter of the events (in a cell), speak for the rest"},
-		{WarnThin, "too few events or pitchers to show a rate: of a verdict, that half or more of what decides it (the interval of a breakpoint, or the stretch that beats or never beats the line) lies in such bins; the smooth curve still uses their events"},
+		{WarnThin, "an inner bin, or half or more of what decides a verdict, holds too few events or pitchers to show a rate; the smooth curve still uses them"},
 		{WarnGap, "two or more empty bins in a row: no breakpoint is confirmed inside them"},
 		{WarnWidth, "bins are wider than half the standard deviation of the variable: a sharp edge is covered less often than stated"},
 		{WarnComb, "the bin width is no multiple of the step to which the data are rounded: neighbouring bins hold different numbers of steps"},
