@@ -25,7 +25,7 @@ func TestCentral(t *testing.T) {
 	if got := c.Certain(); len(got) != 1 || got[0] != (Stretch{0, 9, false}) {
 		t.Errorf("certain everywhere %v", got)
 	}
-	c.Zones = []*thresholds.Zone{{Sign: 1, CertainLo: num(2), CertainHi: num(3)}}
+	c.Zones = []*thresholds.Zone{{Sign: 1, Certain: []thresholds.Span{{Lo: 2, Hi: 3}}}}
 	c.Verdict.Verdict = "inconclusive"
 	if got := c.Certain(); got != nil {
 		t.Errorf("inconclusive claims %v", got)

@@ -48,14 +48,16 @@ func harbour(t *testing.T) *thresholds.Table {
 			tables.Curves = append(tables.Curves, thresholds.CurvePoint{Key: k, Reference: Reference, X: x, Rate: .2 + d, Lo: .2 + d - 1.96*.01, Hi: .2 + d + 1.96*.01, D: d, T: d / .01})
 		}
 	}
-	edge := func(z thresholds.Zone) {
+	edge := func(z thresholds.Zone, certain thresholds.Span) {
 		z.Key, z.Reference = found, Reference
+		z.Certain, z.CertainLo, z.CertainHi = []thresholds.Span{certain}, ref(certain.Lo), ref(certain.Hi)
 		tables.Zones = append(tables.Zones, z)
 	}
 	edge(thresholds.Zone{Zone: 1, Sign: -1, LowerKind: "open", UpperKind: "edge", Upper: ref(93), UpperLo: ref(92.6), UpperHi: ref(93.5),
-		CertainLo: ref(90), CertainHi: ref(92.6), PossibleLo: ref(90), PossibleHi: ref(93.5)})
+		PossibleLo: ref(90), PossibleHi: ref(93.5)}, thresholds.Span{Lo: 90, Hi: 92.6})
 	edge(thresholds.Zone{Zone: 2, Sign: 1, LowerKind: "edge", Lower: ref(93), LowerLo: ref(92.6), LowerHi: ref(93.5), UpperKind: "open",
-		CertainLo: ref(93.5), CertainHi: ref(96), PossibleLo: ref(92.6), PossibleHi: ref(96)})
+		PossibleLo: ref(92.6), PossibleHi: ref(96)}, thresholds.Span{Lo: 93.5, Hi: 96})
+	tables.Round()
 	dir := filepath.Join(t.TempDir(), "harbour")
 	t.Cleanup(func() {
 		_ = filepath.WalkDir(dir, func(p string, d fs.DirEntry, err error) error {

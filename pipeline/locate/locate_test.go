@@ -431,7 +431,8 @@ func TestContrasts(t *testing.T) {
 	}
 }
 
-// TestJointZones intersects certain zones.
+// TestJointZones intersects certain stretches: each that meets one of the other
+// outcome counts, and a bin between two of them does not.
 func TestJointZones(t *testing.T) {
 	f := func(v float64) *float64 { return &v }
 	a, b := key("left", "left", "sinker", "velocity", "whiff_rate"), key("left", "left", "sinker", "velocity", "woba_against")
@@ -441,24 +442,33 @@ func TestJointZones(t *testing.T) {
 			{Key: b, Reference: estimate.TypeMedian, Headline: true, Verdict: Found, Q: f(.04), Warnings: []string{WarnThin}},
 		},
 		Zones: []thresholds.Zone{
-			{Key: a, Reference: estimate.TypeMedian, Sign: 1, LowerKind: "edge", Lower: f(92), LowerLo: f(91), LowerHi: f(93), UpperKind: "open", Upper: f(98), CertainLo: f(93), CertainHi: f(98), PossibleLo: f(91)},
-			{Key: b, Reference: estimate.TypeMedian, Sign: 1, LowerKind: "open", Lower: f(88), UpperKind: "edge", Upper: f(97), UpperLo: f(96), UpperHi: f(99), CertainLo: f(88), CertainHi: f(96), PossibleHi: f(99)},
-			{Key: b, Reference: estimate.TypeMedian, Sign: -1, LowerKind: "edge", Lower: f(97), CertainLo: f(99), CertainHi: f(100)},
+			{Key: a, Reference: estimate.TypeMedian, Sign: 1, LowerKind: "edge", Lower: f(92), LowerLo: f(91), LowerHi: f(93), UpperKind: "open", Upper: f(98), PossibleLo: f(91),
+				Certain: []thresholds.Span{{Lo: 93, Hi: 94}, {Lo: 95, Hi: 98}}, CertainLo: f(93), CertainHi: f(98)},
+			{Key: b, Reference: estimate.TypeMedian, Sign: 1, LowerKind: "open", Lower: f(88), UpperKind: "edge", Upper: f(97), UpperLo: f(96), UpperHi: f(99), PossibleHi: f(99),
+				Certain: []thresholds.Span{{Lo: 88, Hi: 93.5}, {Lo: 94.25, Hi: 96}}, CertainLo: f(88), CertainHi: f(96)},
+			{Key: b, Reference: estimate.TypeMedian, Sign: -1, LowerKind: "edge", Lower: f(97), Certain: []thresholds.Span{{Lo: 99, Hi: 100}}, CertainLo: f(99), CertainHi: f(100)},
 		},
-		Bins: []thresholds.Bin{{Key: a, Mean: f(92.5), Events: 300}, {Key: a, Mean: f(94.5), Events: 100}},
+		Bins: []thresholds.Bin{{Key: a, Mean: f(92.5), Events: 250}, {Key: a, Mean: f(93.25), Events: 75}, {Key: a, Mean: f(94.5), Events: 50}, {Key: a, Mean: f(95.5), Events: 25}},
 	}
 	addJointZones(tables)
 	z := tables.Zones[len(tables.Zones)-1]
 	if len(tables.Zones) != 4 || z.Outcome != Joint || *z.CertainLo != 93 || *z.CertainHi != 96 || *z.PossibleLo != 91 || *z.PossibleHi != 99 ||
-		z.LowerKind != "edge" || z.UpperKind != "edge" || z.EventShare != .25 {
+		z.LowerKind != "edge" || z.UpperKind != "edge" || z.EventShare != .25 ||
+		!slices.Equal(z.Certain, []thresholds.Span{{Lo: 93, Hi: 93.5}, {Lo: 95, Hi: 96}}) {
 		t.Errorf("joint zone %+v", z)
 	}
 	view := headline(tables)
 	if len(view) != 3 || view[1].Outcome != Joint || *view[1].Q != .04 || len(view[1].Warnings) != 2 || *view[1].Upper != 97 {
 		t.Errorf("headline view %+v", view)
 	}
+	whole := slices.Clone(tables.Zones[:3])
+	tables.Zones = slices.Clone(whole)
+	tables.Zones[1].Certain = []thresholds.Span{{Lo: 88, Hi: 93}, {Lo: 94, Hi: 95}} // touches, and lies between
+	if addJointZones(tables); len(tables.Zones) != 3 {
+		t.Error("joint zone although the outcomes are nowhere certain at once")
+	}
 	tables.Verdicts[1].Verdict = EdgeUnresolved
-	tables.Zones = tables.Zones[:3]
+	tables.Zones = whole
 	if addJointZones(tables); len(tables.Zones) != 3 {
 		t.Error("joint zone although one outcome is not found")
 	}

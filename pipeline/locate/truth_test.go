@@ -263,8 +263,20 @@ func TestZoneRows(t *testing.T) {
 	if !(*band.LowerMinus < *band.Lower && *band.Lower < *band.LowerPlus && *band.UpperPlus < *band.Upper && *band.Upper < *band.UpperMinus) {
 		t.Errorf("breakpoints at m ± δ out of order: %+v", band)
 	}
-	if band.CertainLo == nil || *band.CertainLo != *band.LowerHi || *band.CertainHi != *band.UpperLo || *band.PossibleLo != *band.LowerLo {
-		t.Errorf("certain or possible zone: %+v", band)
+	// certain between the limits of both breakpoints alone, and most of the way
+	if n := len(band.Certain); n == 0 || *band.CertainLo != band.Certain[0].Lo || *band.CertainHi != band.Certain[n-1].Hi ||
+		band.Certain[0].Lo < *band.LowerHi || band.Certain[n-1].Hi > *band.UpperLo || *band.PossibleLo != *band.LowerLo || *band.PossibleHi != *band.UpperHi {
+		t.Fatalf("certain or possible zone: %+v", band)
+	}
+	length := 0.
+	for i, s := range band.Certain {
+		if s.Lo >= s.Hi || i > 0 && s.Lo <= band.Certain[i-1].Hi {
+			t.Errorf("stretches %v", band.Certain)
+		}
+		length += s.Hi - s.Lo
+	}
+	if length < .5*(*band.UpperLo-*band.LowerHi) {
+		t.Errorf("certain along %.2f mph between %.2f and %.2f", length, *band.LowerHi, *band.UpperLo)
 	}
 	if band.EventShare < .3 || band.EventShare > .9 || *band.Support < .8 {
 		t.Errorf("share %g, support %g", band.EventShare, *band.Support)

@@ -52,6 +52,8 @@ func fixture() Source {
 		}
 		t.Bins = append(t.Bins, thresholds.Bin{Key: k, Kind: "missing", Pitches: 12})
 	}
+	// certain between the limits of the edges, or the ends of the data; nowhere next to
+	// a limit that is not pinned
 	zone := func(k thresholds.Key, sign int64, lower, upper *thresholds.Zone) {
 		z := thresholds.Zone{Key: k, Reference: median, Sign: sign, LowerKind: "open", UpperKind: "open", CertainLo: num(88.3), CertainHi: num(97.8)}
 		if lower != nil {
@@ -61,6 +63,11 @@ func fixture() Source {
 		if upper != nil {
 			z.UpperKind, z.Upper, z.UpperLo, z.UpperHi = "edge", upper.Lower, upper.LowerLo, upper.LowerHi
 			z.CertainHi, z.PossibleHi = upper.LowerLo, upper.LowerHi
+		}
+		if z.CertainLo == nil || z.CertainHi == nil {
+			z.CertainLo, z.CertainHi = nil, nil
+		} else {
+			z.Certain = []thresholds.Span{{Lo: *z.CertainLo, Hi: *z.CertainHi}}
 		}
 		t.Zones = append(t.Zones, z)
 	}
@@ -87,7 +94,7 @@ func fixture() Source {
 	k = verdict(0, "woba_against", "edge_unresolved", .31, nil)
 	curve(k, func(x float64) float64 { return .35 - .01*(x-89) })
 	t.Zones = append(t.Zones, thresholds.Zone{Key: k, Reference: median, Sign: 1, LowerKind: "unresolved", Lower: num(95), UpperKind: "open",
-		CertainLo: num(95), CertainHi: num(97.8)})
+		Certain: []thresholds.Span{{Lo: 95, Hi: 97.8}}, CertainLo: num(95), CertainHi: num(97.8)})
 	k = verdict(1, "woba_against", "inconclusive", .31, nil)
 	curve(k, func(float64) float64 { return .312 })
 	k = verdict(2, "woba_against", "always_beats", .31, func(v *thresholds.Verdict) { v.Everywhere = true })

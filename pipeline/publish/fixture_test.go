@@ -77,6 +77,13 @@ func mustCommit(t testing.TB, o Options, v Version) *Committed {
 
 func ref(x float64) *float64 { return &x }
 
+// certain gives a zone its certain stretches, from left to right, as locate does.
+func certain(z thresholds.Zone, stretches ...thresholds.Span) thresholds.Zone {
+	z.Certain = stretches
+	z.CertainLo, z.CertainHi = ref(stretches[0].Lo), ref(stretches[len(stretches)-1].Hi)
+	return z
+}
+
 // small is a version of a handful of cells, one for each kind of verdict. Its
 // content differs by n.
 func small(n int) Version {
@@ -113,14 +120,14 @@ func small(n int) Version {
 		}
 	}
 	t.Zones = []thresholds.Zone{
-		{Key: found, Reference: line, Zone: 1, Sign: -1, LowerKind: "open", UpperKind: "edge", Upper: ref(93), UpperLo: ref(92.25), UpperHi: ref(93.75),
-			CertainLo: ref(88), CertainHi: ref(92.25), PossibleHi: ref(93.75), EventShare: .5},
-		{Key: found, Reference: line, Zone: 2, Sign: 1, LowerKind: "edge", Lower: ref(93), LowerLo: ref(92.25), LowerHi: ref(93.75), UpperKind: "open",
-			CertainLo: ref(93.75), CertainHi: ref(98), PossibleLo: ref(92.25), EventShare: .5},
-		{Key: unsettled, Reference: line, Zone: 1, Sign: 1, LowerKind: "unresolved", Lower: ref(94), UpperKind: "unresolved", Upper: ref(96),
-			CertainLo: ref(94), CertainHi: ref(96), EventShare: .3},
-		{Key: joint, Reference: line, Zone: 1, Sign: 1, LowerKind: "edge", Lower: ref(93), LowerLo: ref(92.25), LowerHi: ref(93.75), UpperKind: "edge",
-			Upper: ref(96), UpperLo: ref(95), UpperHi: ref(97), CertainLo: ref(93.75), CertainHi: ref(95), PossibleLo: ref(92.25), PossibleHi: ref(97)},
+		certain(thresholds.Zone{Key: found, Reference: line, Zone: 1, Sign: -1, LowerKind: "open", UpperKind: "edge", Upper: ref(93), UpperLo: ref(92.25), UpperHi: ref(93.75),
+			PossibleHi: ref(93.75), EventShare: .5}, thresholds.Span{Lo: 88, Hi: 92.25}),
+		certain(thresholds.Zone{Key: found, Reference: line, Zone: 2, Sign: 1, LowerKind: "edge", Lower: ref(93), LowerLo: ref(92.25), LowerHi: ref(93.75), UpperKind: "open",
+			PossibleLo: ref(92.25), EventShare: .5}, thresholds.Span{Lo: 93.75, Hi: 95.25}, thresholds.Span{Lo: 95.75, Hi: 98}),
+		certain(thresholds.Zone{Key: unsettled, Reference: line, Zone: 1, Sign: 1, LowerKind: "unresolved", Lower: ref(94), UpperKind: "unresolved", Upper: ref(96),
+			EventShare: .3}, thresholds.Span{Lo: 94, Hi: 96}),
+		certain(thresholds.Zone{Key: joint, Reference: line, Zone: 1, Sign: 1, LowerKind: "edge", Lower: ref(93), LowerLo: ref(92.25), LowerHi: ref(93.75), UpperKind: "edge",
+			Upper: ref(96), UpperLo: ref(95), UpperHi: ref(97), PossibleLo: ref(92.25), PossibleHi: ref(97)}, thresholds.Span{Lo: 93.75, Hi: 95}),
 	}
 	t.Thresholds = []thresholds.Threshold{{Key: found, Reference: line, Unit: "mph", Verdict: "found", Zone: 2, LowerKind: "edge",
 		Lower: ref(93), LowerLo: ref(92.25), LowerHi: ref(93.75), UpperKind: "open", Line: ref(.2), Rate: .21, Events: 560, Pitchers: 41, Q: ref(.004)}}
@@ -197,6 +204,11 @@ func wide(n int) Version {
 		Thresholds: random[thresholds.Threshold](r, n), Verdicts: random[thresholds.Verdict](r, n), Zones: random[thresholds.Zone](r, n),
 		Curves: random[thresholds.CurvePoint](r, n), Bins: random[thresholds.Bin](r, n), Contrasts: random[thresholds.Contrast](r, n),
 		References: random[thresholds.Reference](r, n), Slopes: random[thresholds.Slope](r, n), Opponents: random[thresholds.Opponent](r, n),
+	}
+	for i := range v.Tables.Zones {
+		for _, s := range random[thresholds.Stretch](r, i%4) {
+			v.Tables.Zones[i].Certain = append(v.Tables.Zones[i].Certain, thresholds.Span{Lo: s.Lo, Hi: s.Hi})
+		}
 	}
 	v.Tables.Round()
 	v.Quarantine = random[Reject](r, n)

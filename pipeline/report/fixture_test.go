@@ -56,13 +56,18 @@ func fixture() (*thresholds.Tables, thresholds.Manifest) {
 			return
 		}
 		behind := thresholds.Zone{Key: k, Reference: DefaultReference, Zone: 1, Sign: -1, LowerKind: "open", UpperKind: "edge",
-			Upper: num(93.2), UpperLo: num(92.6), UpperHi: num(93.9), CertainLo: num(88.25), CertainHi: num(92.6), PossibleHi: num(93.9)}
+			Upper: num(93.2), UpperLo: num(92.6), UpperHi: num(93.9), Certain: []thresholds.Span{{Lo: 88.25, Hi: 92.6}}, PossibleHi: num(93.9)}
 		ahead := thresholds.Zone{Key: k, Reference: DefaultReference, Zone: 2, Sign: 1, LowerKind: "edge", UpperKind: "open",
-			Lower: num(93.2), LowerLo: num(92.6), LowerHi: num(93.9), CertainLo: num(93.9), CertainHi: num(97.5), PossibleLo: num(92.6)}
+			Lower: num(93.2), LowerLo: num(92.6), LowerHi: num(93.9), Certain: []thresholds.Span{{Lo: 93.9, Hi: 97.5}}, PossibleLo: num(92.6)}
 		if n%3 == 0 { // a limit that is not pinned
-			ahead.LowerHi, behind.UpperHi, ahead.CertainLo = nil, nil, num(97)
+			ahead.LowerHi, behind.UpperHi, ahead.Certain = nil, nil, nil
 		}
-		t.Zones = append(t.Zones, behind, ahead)
+		for _, z := range []thresholds.Zone{behind, ahead} {
+			if n := len(z.Certain); n > 0 {
+				z.CertainLo, z.CertainHi = num(z.Certain[0].Lo), num(z.Certain[n-1].Hi)
+			}
+			t.Zones = append(t.Zones, z)
+		}
 	}
 	for i, s := range []subject{
 		{"four_seam", "velocity", "whiff_rate"}, {"four_seam", "velocity", "woba_against"}, {"four_seam", "extension", "whiff_rate"},

@@ -45,9 +45,15 @@ func TestOlderMinor(t *testing.T) {
 	if len(old.Opponents) != 0 || len(now.Opponents) != 2 {
 		t.Errorf("opponents of %d cells of an old version, of %d of a new one", len(old.Opponents), len(now.Opponents))
 	}
-	a, err := table.Lookup(thresholds.Key{Hand: "left", Side: "left", PitchType: "four_seam", Variable: "velocity", Outcome: "whiff_rate"}, "", 95)
-	if err != nil || a.Position != thresholds.Inside {
-		t.Errorf("looked up %+v, %v", a, err)
+	// One certain stretch a zone then, from certain_lo to certain_hi.
+	for _, x := range []float64{95, 95.5} {
+		a, err := table.Lookup(thresholds.Key{Hand: "left", Side: "left", PitchType: "four_seam", Variable: "velocity", Outcome: "whiff_rate"}, "", x)
+		if err != nil || a.Position != thresholds.Inside {
+			t.Errorf("looked up %g: %+v, %v", x, a, err)
+		}
+	}
+	if n, m := len(thresholds.Stretches(old.Zones)), len(thresholds.Stretches(now.Zones)); n != 4 || m != 5 {
+		t.Errorf("%d stretches of an old version, %d of a new one", n, m)
 	}
 }
 

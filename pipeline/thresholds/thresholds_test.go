@@ -219,7 +219,7 @@ func TestIterators(t *testing.T) {
 }
 
 // TestLookup: the fixture's left-on-left four-seam breaks even at 93 [92.25,
-// 93.75], observed from 88 to 98; the other cells have each another verdict.
+// 93.75], observed from 88 to 98, and is certain up to 95.25 and from 95.75; the other cells have each another verdict.
 func TestLookup(t *testing.T) {
 	table := open(t)
 	nan := math.NaN()
@@ -235,6 +235,9 @@ func TestLookup(t *testing.T) {
 		{"left", "left", "four_seam", 92.5, "found", thresholds.Unresolved, 93, .19},
 		{"left", "left", "four_seam", 93.5, "found", thresholds.Unresolved, 93, .21},
 		{"left", "left", "four_seam", 93.75, "found", thresholds.Inside, 93, .215},
+		{"left", "left", "four_seam", 95.25, "found", thresholds.Inside, 93, .245},
+		{"left", "left", "four_seam", 95.5, "found", thresholds.Unresolved, 93, .25},
+		{"left", "left", "four_seam", 95.75, "found", thresholds.Inside, 93, .255},
 		{"left", "left", "four_seam", 98, "found", thresholds.Inside, 93, .3},
 		{"left", "left", "four_seam", 98.01, "found", thresholds.BeyondData, 93, nan},
 		{"left", "left", "four_seam", 87.99, "found", thresholds.BeyondData, 93, nan},
@@ -284,10 +287,12 @@ func TestLookupJoint(t *testing.T) {
 
 // TestLookupOtherLine: a line without a curve of its own is placed by verdict and
 // zones within the range of the cell's curve, and has no rate; with no curve at
-// all, certain zones tell how far the data reach.
+// all, certain stretches tell how far the data reach.
 func TestLookupOtherLine(t *testing.T) {
 	m := alone(t)
-	swap(m, "zones.json", bytes.ReplaceAll(m["zones.json"].Data, []byte("pitch_type_median"), []byte("pitch_type_rate")))
+	for _, file := range []string{"zones.json", "stretches.json"} {
+		swap(m, file, bytes.ReplaceAll(m[file].Data, []byte("pitch_type_median"), []byte("pitch_type_rate")))
+	}
 	other, err := thresholds.OpenFS(m)
 	if err != nil {
 		t.Fatal(err)
@@ -309,6 +314,7 @@ func TestLookupOtherLine(t *testing.T) {
 		{other, "left", "four_seam", "pitch_type_rate", 95, thresholds.Inside, 93},
 		{other, "left", "four_seam", "pitch_type_rate", 90, thresholds.Outside, 93},
 		{other, "left", "four_seam", "pitch_type_rate", 93.5, thresholds.Unresolved, 93},
+		{other, "left", "four_seam", "pitch_type_rate", 95.5, thresholds.Unresolved, 93},
 		{other, "left", "four_seam", "pitch_type_rate", 98.01, thresholds.BeyondData, 93},
 		{other, "right", "cutter", "pitch_type_rate", 93, thresholds.Inside, math.NaN()},
 		{other, "right", "cutter", "pitch_type_rate", 99, thresholds.BeyondData, math.NaN()},

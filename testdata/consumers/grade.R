@@ -39,6 +39,7 @@ read <- function(name) {
 }
 verdicts <- read("verdicts.csv")
 zones <- read("zones.csv")
+stretches <- read("stretches.csv")
 curves <- read("curves.csv")
 bins <- read("bins.csv")
 
@@ -60,7 +61,8 @@ grade <- function(p) {
   if (p$outcome == "joint") first$outcome <- "whiff_rate"
   seen <- of(curves, cell, first)$x
   observed <- length(seen) > 0 && x >= min(seen) && x <= max(seen)
-  sign <- z$sign[which(x >= z$certain_lo & x <= z$certain_hi)]
+  s <- of(stretches, key, p)
+  sign <- s$sign[x >= s$lo & x <= s$hi]
   position <- if (v %in% c("", "too_few", "inconclusive")) "no_threshold"
     else if (!observed) "beyond_data"
     else if (length(sign)) (if (sign[1] > 0) "inside" else "outside")

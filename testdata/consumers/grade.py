@@ -48,7 +48,7 @@ def read(file):
     return rows[rows["stratum"] == ""] if "stratum" in rows else rows
 
 
-NUMBERS = ["lower", "upper", "certain_lo", "certain_hi", "x", "rate", "lo", "hi"]
+NUMBERS = ["lower", "upper", "x", "rate", "lo", "hi"]
 CELL = ["hand", "side", "pitch_type", "variable", "outcome"]
 KEY = CELL + ["reference"]
 
@@ -67,14 +67,15 @@ def observed(t, p):
     return len(points) > 0 and points.min() <= p["x"] <= points.max()
 
 
-def place(verdict, zones, seen, x):
+def place(verdict, zones, stretches, seen, x):
+    """On a certain stretch, else unresolved; with no zone at all as the verdict says."""
     if verdict in ("", "too_few", "inconclusive"):
         return "no_threshold"
     if not seen:
         return "beyond_data"
-    for z in zones.itertuples():
-        if z.certain_lo <= x <= z.certain_hi:
-            return "inside" if z.sign > 0 else "outside"
+    for s in stretches.itertuples():
+        if s.lo <= x <= s.hi:
+            return "inside" if s.sign > 0 else "outside"
     if len(zones):
         return "unresolved"
     return {"always_beats": "inside", "never_beats": "outside"}.get(verdict, "unresolved")
@@ -97,7 +98,7 @@ def grade(t, p):
     rate = interpolate(points, x) if seen and len(points) else [math.nan] * 3
     bins = of(t["bins"], CELL, p)
     thin = bins[bins["thin"] & (bins["kind"] != "missing") & ~(bins["lower"] > x) & ~(bins["upper"] <= x)]
-    return [verdict, place(verdict, zones, seen, x), fixed(nearest, 2), fixed(x - nearest, 2),
+    return [verdict, place(verdict, zones, of(t["stretches"], KEY, p), seen, x), fixed(nearest, 2), fixed(x - nearest, 2),
             *[fixed(r, 4) for r in rate], "thin" if len(thin) else ""]
 
 
@@ -108,7 +109,7 @@ def fixed(number, decimals):
 def main():
     folder, manifest_sum = choose(pathlib.Path(sys.argv[1]), sys.argv[3] if len(sys.argv) > 3 else "")
     verify(folder, manifest_sum)
-    t = {name: read(folder / f"{name}.csv") for name in ("verdicts", "zones", "curves", "bins")}
+    t = {name: read(folder / f"{name}.csv") for name in ("verdicts", "zones", "stretches", "curves", "bins")}
     pitches = read(sys.argv[2])
     print(",".join([*pitches.columns, "verdict,position,nearest,distance,rate,lo,hi,thin"]))
     for p in pitches.to_dict("records"):

@@ -22,12 +22,13 @@ jq -r 'if .schema_version | startswith("1.") then .outputs[] | .sha256 + "  " + 
 # Grade.
 head -n 1 "$pitches" | sed 's/$/,verdict,position,nearest,distance,rate,lo,hi,thin/'
 jq -nr --rawfile pitches "$pitches" --slurpfile verdicts verdicts.json --slurpfile zones zones.json \
-  --slurpfile curves curves.json --slurpfile bins bins.json '
+  --slurpfile stretches stretches.json --slurpfile curves curves.json --slurpfile bins bins.json '
   def rows: .[0].rows | map(select(.stratum == ""));
   def cell: [.hand, .side, .pitch_type, .variable, .outcome] | join(",");
   def key: cell + "," + .reference;
   def by(f): group_by(f) | INDEX(.[0] | f);
   ($verdicts | rows | INDEX(key)) as $verdict | ($zones | rows | by(key)) as $zone
+  | ($stretches | rows | by(key)) as $stretch
   | ($curves | rows | by(key)) as $curve | ($curves | rows | by(cell)) as $seen | ($bins | rows | by(cell)) as $bin
   | $pitches | split("\n")[1:][] | select(. != "") | split(",") as $p
   | ($p[:5] | join(",")) as $cell | ($p[:6] | join(",")) as $key | ($p[6] | tonumber) as $x
@@ -36,7 +37,7 @@ jq -nr --rawfile pitches "$pitches" --slurpfile verdicts verdicts.json --slurpfi
   # The range observed is that of the cell, whatever the line; of both outcomes at once, the first one.
   | ($seen[$cell] // $seen[$cell | sub("joint$"; "whiff_rate")] // [] | map(.x) | [min, max]) as [$from, $to]
   | ($from != null and $x >= $from and $x <= $to) as $observed
-  | ($z | map(select(.certain_lo != null and $x >= .certain_lo and $x <= .certain_hi)) | .[0].sign) as $sign
+  | ($stretch[$key] // [] | map(select($x >= .lo and $x <= .hi)) | .[0].sign) as $sign
   | (if $v == "" or $v == "too_few" or $v == "inconclusive" then "no_threshold"
      elif $observed | not then "beyond_data"
      elif $sign != null then if $sign > 0 then "inside" else "outside" end

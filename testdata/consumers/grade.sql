@@ -26,6 +26,7 @@ from (select path from manifest left join content using (path) where sha256 is d
 -- Read.
 create temp view verdicts as from read_parquet(getvariable('folder') || '/verdicts.parquet') where stratum = '';
 create temp view zones as from read_parquet(getvariable('folder') || '/zones.parquet') where stratum = '';
+create temp view stretches as from read_parquet(getvariable('folder') || '/stretches.parquet') where stratum = '';
 create temp view curves as from read_parquet(getvariable('folder') || '/curves.parquet') where stratum = '';
 create temp view bins as from read_parquet(getvariable('folder') || '/bins.parquet') where stratum = '';
 create temp table pitches as
@@ -43,8 +44,13 @@ with verdict as (
     = (p.hand, p.side, p.pitch_type, p.variable, if(p.outcome = 'joint', 'whiff_rate', p.outcome))
   group by n
 ), zone as (
-  select n, count(z.zone) as zones, any_value(z.sign) filter (x between certain_lo and certain_hi) as sign
+  select n, count(z.zone) as zones
   from pitches left join zones z using (hand, side, pitch_type, variable, outcome, reference)
+  group by n
+), stretch as (
+  select n, any_value(sign) as sign
+  from pitches join stretches using (hand, side, pitch_type, variable, outcome, reference)
+  where x between lo and hi
   group by n
 ), edge as (
   select n, unnest([if(lower_kind = 'edge', lower, null), if(upper_kind = 'edge', upper, null)]) as edge, x
@@ -75,5 +81,5 @@ select concat_ws(',', hand, side, pitch_type, variable, outcome, reference, prin
   coalesce(printf('%.4f', rate), ''), coalesce(printf('%.4f', lo), ''), coalesce(printf('%.4f', hi), ''),
   if(thin.n is null, '', 'thin')) as line
 from pitches join verdict using (n) join observed using (n) join zone using (n)
-  left join nearest using (n) left join rate using (n) left join thin using (n)
+  left join stretch using (n) left join nearest using (n) left join rate using (n) left join thin using (n)
 order by n;
