@@ -85,6 +85,16 @@ func TestStrataLeaveEveryHeadlineByte(t *testing.T) {
 	families := []string{}
 	for _, f := range table.Manifest().Families {
 		families = append(families, f.Name)
+		shown := map[string]bool{} // families with a rejection, which are those selected
+		for _, v := range split.Tables.Verdicts {
+			name, _, _ := strings.Cut(v.Stratum, ":")
+			if (name == f.Name || name == "" && f.Name == "headline") && v.Q != nil && *v.Q <= .10 {
+				shown[v.Variable+v.Outcome] = true
+			}
+		}
+		if f.Selected != len(shown) || f.Families < f.Selected || f.Tests < f.Families {
+			t.Errorf("%+v, %d families reject something", f, len(shown))
+		}
 	}
 	if want := append([]string{"headline"}, slices.Sorted(slices.Values(asked))...); !slices.Equal(families, want) {
 		t.Errorf("families %q, want %q", families, want)

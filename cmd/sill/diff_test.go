@@ -42,5 +42,6 @@ func movedFixture() *thresholds.Tables {
 		shift(.021, t.References[i].Value, t.References[i].Lo, t.References[i].Hi)
 	}
 	thresholds.Sort(t, variableNames())
+	t.Round()
 	return t
 }

@@ -186,6 +186,7 @@ func publishFixture(ts *testscript.TestScript, _ bool, args []string) {
 	v := publish.Version{Algorithm: "1", Seed: seed, Replicates: 2000, Tables: fixture(),
 		Variables: []thresholds.Variable{{Name: "velocity", Title: "velocity", Unit: "mph", Width: 1, Definition: "velocity/release/mph"}},
 		Inputs:    []thresholds.Input{{Name: "season.parquet", Bytes: 1, SHA256: strings.Repeat("0", 64), Rows: 1}},
+		Families:  []thresholds.Tested{{Name: "headline", Tests: 16, Flips: 9999, Families: 4, Selected: 2}},
 		Rows:      thresholds.Rows{FirstDay: "2030-01-05", LastDay: "2030-03-10"}}
 	if len(args) > 2 {
 		v.Tables, v.Inputs[0].SHA256 = movedFixture(), strings.Repeat("1", 64)

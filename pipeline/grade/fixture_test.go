@@ -71,6 +71,7 @@ func harbour(t *testing.T) *thresholds.Table {
 	for _, v := range fastOnly(t) {
 		variables = append(variables, thresholds.Variable{Name: v.Name, Title: v.Title, Unit: v.Unit, Width: v.Width, Definition: v.Definition})
 	}
+	tables.Round()
 	_, err := publish.Commit(context.Background(), publish.Options{Dir: dir, Created: time.Date(2031, 4, 5, 6, 7, 8, 0, time.UTC)},
 		publish.Version{Tool: thresholds.Tool{Version: "test"}, Algorithm: "1", Variables: variables, Tables: tables, Quality: struct{}{}})
 	if err != nil {

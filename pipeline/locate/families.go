@@ -28,12 +28,12 @@ type Stratification struct {
 // Selected counts the families of each stratification, by name, that are shown not
 // to be flat as a whole: k.
 func Selected(verdicts []thresholds.Verdict, o Options) map[string]int {
-	type family struct{ stratification, variable, outcome string }
-	seen := map[family]bool{}
+	type named struct{ stratification, variable, outcome string }
+	seen := map[named]bool{}
 	out := map[string]int{}
 	for i := range verdicts {
 		v := &verdicts[i]
-		f := family{stratificationOf(v.Stratum), v.Variable, v.Outcome}
+		f := named{stratificationOf(v.Stratum), v.Variable, v.Outcome}
 		if v.FamilyQ != nil && *v.FamilyQ <= o.Discovery && !seen[f] {
 			seen[f] = true
 			out[f.stratification]++

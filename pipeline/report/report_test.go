@@ -136,6 +136,9 @@ func TestNumbers(t *testing.T) {
 	if got := find("quality").text(); !strings.Contains(got, "12,345 rows read, 12,000 used, 45 rejected") {
 		t.Errorf("quality: %q", got)
 	}
+	if got := find("method").text(); !strings.Contains(got, "unless it shows a change as a whole: 2 of 4 families do.") {
+		t.Errorf("method: %q", got)
+	}
 	if got := find("contrasts").text(); !strings.Contains(got, "−1.2\u00a0mph") || !strings.Contains(got, "1 of 1") {
 		t.Errorf("contrasts: %q", got)
 	}

@@ -30,7 +30,7 @@ func TestOlderMinor(t *testing.T) {
 		t.Fatalf("schema %s, %d verdicts", table.Manifest().SchemaVersion, len(old.Verdicts))
 	}
 	for i, v := range old.Verdicts {
-		if v.SD != nil || v.Key != now.Verdicts[i].Key || v.Events != now.Verdicts[i].Events {
+		if v.SD != nil || v.FamilyQ != nil || v.Key != now.Verdicts[i].Key || v.Events != now.Verdicts[i].Events {
 			t.Errorf("verdict %d: %+v", i, v)
 		}
 	}
@@ -38,6 +38,17 @@ func TestOlderMinor(t *testing.T) {
 		if z.LowerLargestShare != nil || z.UpperWithoutOne != nil || z.Key != now.Zones[i].Key {
 			t.Errorf("zone %d: %+v", i, z)
 		}
+	}
+	before, after := table.Manifest(), open(t).Manifest()
+	if before.TestedWith("") != nil {
+		t.Errorf("an old version's tests were one family: %+v", before.Families)
+	}
+	if with := after.TestedWith(""); with == nil || with.Name != "headline" || with.Families != 1 || after.TestedWith("count:ahead") != nil {
+		t.Errorf("tested with all pitches %+v, with a split that is not there %+v", with, after.TestedWith("count:ahead"))
+	}
+	after.Families = append(after.Families, thresholds.Tested{Name: "count", Families: 2})
+	if with := after.TestedWith("count:ahead"); with == nil || with.Name != "count" {
+		t.Errorf("tested with a split %+v", with)
 	}
 	if len(old.Slopes) != 0 || len(now.Slopes) != 2 {
 		t.Errorf("%d slopes of an old version, %d of a new one", len(old.Slopes), len(now.Slopes))
