@@ -24,21 +24,21 @@ type stretch struct {
 type course struct {
 	keeps bool // it goes on
 	rises bool // and does
-	up    bool // past an edge into a zone above the line
 }
 
-// certain lists the stretches between Lo and Hi of which a band says for certain
-// that they lie above the line (sign +1) or below it (−1).
-func certain(b *stats.Band, e stats.Edges) (out []struct {
-	Lo, Hi float64
-	Sign   int
-}) {
+// sure is a stretch of which a band says for certain that it lies above the line
+// (sign +1) or below it (−1).
+type sure struct {
+	lo, hi float64
+	sign   int
+}
+
+// certain lists the stretches of which a band is certain.
+func certain(b *stats.Band, e stats.Edges) []sure {
+	var out []sure
 	for _, z := range b.Zones(e) {
 		if z.CertainLo <= z.CertainHi { // not where there is none
-			out = append(out, struct {
-				Lo, Hi float64
-				Sign   int
-			}{z.CertainLo, z.CertainHi, z.Sign})
+			out = append(out, sure{z.CertainLo, z.CertainHi, z.Sign})
 		}
 	}
 	return out
@@ -57,7 +57,7 @@ const beyondMargin = .020
 func say(b *stats.Band, e stats.Edges, truth []simulate.TrueEdge, advantage func(x float64) float64) said {
 	var out said
 	for _, c := range certain(b, e) {
-		out.stretches = append(out.stretches, hold(b.Curve, c.Lo, c.Hi, c.Sign, advantage))
+		out.stretches = append(out.stretches, hold(b.Curve, c.lo, c.hi, c.sign, advantage))
 	}
 	first, last := b.X[0], b.X[len(b.X)-1]
 	for _, z := range b.Zones(e) {
@@ -94,7 +94,7 @@ func say(b *stats.Band, e stats.Edges, truth []simulate.TrueEdge, advantage func
 			if upper {
 				slope = -slope
 			}
-			out.courses = append(out.courses, course{keeps: beyond(b, z, upper), rises: slope > 1e-6, up: z.Sign > 0})
+			out.courses = append(out.courses, course{keeps: beyond(b, z, upper), rises: slope > 1e-6})
 		}
 	}
 	return out
