@@ -144,7 +144,40 @@ type change struct {
 // the venue and m elsewhere. The error treats pitchers as the clusters; the offset has
 // to pass Student's t at a level divided by the number judged (Bonferroni), since a
 // season asks about some hundreds of them.
-func (v *venues) offsets(names []string) (out []VenueOffset, judged int) {
+func (v *venues) offsets(names []string) (kept []VenueOffset, judged int) {
+	all, degrees := v.compare(names)
+	kept = []VenueOffset{}
+	for i, o := range all {
+		if o.beyond(degrees[i], len(all)) {
+			kept = append(kept, o)
+		}
+	}
+	return kept, len(all)
+}
+
+// beyond tells whether an offset of so many degrees of freedom is beyond the limit
+// and no luck, among so many that were judged.
+func (o VenueOffset) beyond(df float64, judged int) bool {
+	size := math.Abs(o.Offset)
+	return size > o.Limit && size > float64(stats.TQuantile(1-falseOffsets/2/float64(judged), df)*o.Error)
+}
+
+// CompareVenues compares venues over pitches that are at hand: every offset that can
+// be judged, and for each whether a run would name it. Venues are named by the names'
+// places.
+func CompareVenues(pitches []pitch.Pitch, vars []shape.Variable, names []string) (offsets []VenueOffset, named []bool) {
+	v := newVenues(1, vars)
+	v.add(0, pitches)
+	offsets, degrees := v.compare(names)
+	for i, o := range offsets {
+		named = append(named, o.beyond(degrees[i], len(offsets)))
+	}
+	return offsets, named
+}
+
+// compare works out every offset that rests on enough pitchers, with its degrees of
+// freedom.
+func (v *venues) compare(names []string) (out []VenueOffset, degrees []float64) {
 	all := v.joined()
 	keys := slices.SortedFunc(maps.Keys(all), atVenue.compare)
 	changes := map[compared][]change{}
@@ -183,7 +216,6 @@ func (v *venues) offsets(names []string) (out []VenueOffset, judged int) {
 		}
 		first = end
 	}
-	var degrees []float64
 	order := func(a, b compared) int {
 		return cmp.Or(cmp.Compare(a.typ, b.typ), cmp.Compare(a.variable, b.variable), cmp.Compare(a.venue, b.venue), cmp.Compare(a.hand, b.hand))
 	}
@@ -197,14 +229,7 @@ func (v *venues) offsets(names []string) (out []VenueOffset, judged int) {
 		out = append(out, VenueOffset{Venue: names[at.venue], PitchType: at.typ.String(), Hand: at.hand.String(), Variable: x.Name, Unit: x.Unit,
 			Pitchers: len(changes[at]), Offset: mean, Error: se, Limit: offsetLimits[x.Name]})
 	}
-	judged = len(out)
-	kept := []VenueOffset{}
-	for i, o := range out {
-		if size := math.Abs(o.Offset); size > o.Limit && size > float64(stats.TQuantile(1-falseOffsets/2/float64(judged), degrees[i])*o.Error) {
-			kept = append(kept, o)
-		}
-	}
-	return kept, judged
+	return out, degrees
 }
 
 // weighted is the mean difference, its standard error over pitchers, and how many

@@ -58,7 +58,7 @@ func run(ctx context.Context) error {
 	if err != nil {
 		return fmt.Errorf("read --only: %w", err)
 	}
-	studies := slices.Concat(calibrate.Studies(), leagues.Studies(runSill))
+	studies := slices.Concat(calibrate.Studies(), leagues.Studies(runSill, compareVenues))
 	if *list {
 		for _, s := range studies {
 			fmt.Printf("%-24s %s\n", s.Name, s.Asks)
@@ -84,7 +84,7 @@ func run(ctx context.Context) error {
 		result := calibrate.NewResult(s, findings, 0)
 		result.Algorithm, result.Commit = pipeline.Algorithm, commit
 		report.Put(result)
-		fmt.Fprintf(os.Stderr, "\r%-24s %d findings in %.0f s, %.0f CPU seconds\n", s.Name, len(findings), time.Since(start).Seconds(), processorSeconds()-used)
+		fmt.Fprintf(os.Stderr, "\r%-24s %d findings in %.0f s, %.1f CPU seconds\n", s.Name, len(findings), time.Since(start).Seconds(), processorSeconds()-used)
 		if err := write(*dir, report, studies); err != nil { // after each study: a stopped run keeps what it has
 			return err
 		}

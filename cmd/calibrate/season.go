@@ -10,8 +10,11 @@ import (
 
 	"sill/config"
 	"sill/pipeline"
+	leagues "sill/pipeline/calibrate"
 	"sill/pipeline/estimate"
 	"sill/pipeline/locate"
+	"sill/pipeline/pitch"
+	"sill/pipeline/shape"
 	"sill/pipeline/thresholds"
 )
 
@@ -33,6 +36,16 @@ func runSill(ctx context.Context, configuration string, e estimate.Options, l lo
 		return nil, err
 	}
 	return result.Tables, nil
+}
+
+// compareVenues is the program's comparison of venues.
+func compareVenues(pitches []pitch.Pitch, variables []shape.Variable, names []string) []leagues.Offset {
+	offsets, named := pipeline.CompareVenues(pitches, variables, names)
+	var out []leagues.Offset
+	for i, x := range offsets {
+		out = append(out, leagues.Offset{Venue: x.Venue, Offset: x.Offset, Error: x.Error, Named: named[i]})
+	}
+	return out
 }
 
 // remove removes a folder of published versions, whose files are read-only.

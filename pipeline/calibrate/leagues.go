@@ -53,6 +53,9 @@ const (
 	facedSeeds
 	locatedSeeds
 	shiftSeeds
+	needSeeds
+	lineSeeds
+	venueSeeds
 )
 
 // seed is that of a study's i-th season. It lies above those of the seasons on
@@ -88,7 +91,6 @@ func findings(design string, reports []report, scale float64) ([]calibrate.Findi
 			out = append(out, f)
 		}
 	}
-	median := func(a *answer) bool { return a.curve.reference == demo.TypeMedian }
 	tell("edge held, all", calibrate.AtLeast(.925), ".935–.973", among(func(*answer) bool { return true }))
 	if all := out[0].Of; all < int(fewestEdges*min(1, scale)) {
 		return nil, fmt.Errorf("%d edges are confirmed in %d leagues, too few to tell coverage: fewer than %.0f mean that the harness is at fault",
@@ -102,9 +104,7 @@ func findings(design string, reports []report, scale float64) ([]calibrate.Findi
 				among(func(a *answer) bool { return a.curve.reference == reference && a.curve.Outcome == m.Name }))
 		}
 	}
-	for _, v := range shape.Variables {
-		tell("edge held, "+v.Name, calibrate.NoBar, "", among(func(a *answer) bool { return median(a) && a.curve.Variable == v.Name }))
-	}
+	out = append(out, byVariable(design, reports, scale)...)
 	for _, c := range classes {
 		tell("edge held, "+c.name, c.bar, c.earlier, among(func(a *answer) bool { return c.of(&a.edge) }))
 	}
@@ -134,9 +134,51 @@ func findings(design string, reports []report, scale float64) ([]calibrate.Findi
 		}
 	}
 	tell("false edge: no crossing of its direction", calibrate.AtMost(.10), "", falseEdges)
-	tell("empty variable found", calibrate.AtMost(.01), "", foundAmong(isEmpty))
+	out = append(out, emptyFindings(design, reports)...)
 	out = append(out, wrongs(design, reports)...)
 	return out, nil
+}
+
+// byVariable tells coverage against the median line for each variable; it has a bar
+// where it rests on so many edges that it can be told.
+func byVariable(design string, reports []report, scale float64) []calibrate.Finding {
+	const enough = 1000 // at full size
+	var out []calibrate.Finding
+	for _, v := range shape.Variables {
+		f := share(design, "edge held, "+v.Name, reports, calibrate.NoBar, "",
+			among(func(a *answer) bool { return a.curve.reference == demo.TypeMedian && a.curve.Variable == v.Name }))
+		if f.Of == 0 {
+			continue
+		}
+		if float64(f.Of) >= enough*min(1, scale) {
+			f.Bar = calibrate.AtLeast(.90)
+		}
+		out = append(out, f)
+	}
+	return out
+}
+
+// emptyFindings tell what is said of variables that nothing depends on.
+func emptyFindings(design string, reports []report) []calibrate.Finding {
+	said := func(of func(judged) bool) func(*report) (int, int) {
+		return func(r *report) (hits, trials int) {
+			for _, v := range r.verdicts {
+				if v.verdict != locate.TooFew && isEmpty(v.curve) {
+					trials++
+					if of(v) {
+						hits++
+					}
+				}
+			}
+			return hits, trials
+		}
+	}
+	out := []calibrate.Finding{
+		share(design, "empty variable found", reports, calibrate.AtMost(.01), "", said(func(v judged) bool { return v.verdict == locate.Found })),
+		share(design, "empty variable: edge unresolved", reports, calibrate.AtMost(.01), "", said(func(v judged) bool { return v.verdict == locate.EdgeUnresolved })),
+		share(design, "empty variable not taken to be flat, whatever the verdict", reports, calibrate.NoBar, "", said(func(v judged) bool { return v.reject })),
+	}
+	return slices.DeleteFunc(out, func(f calibrate.Finding) bool { return f.Of == 0 })
 }
 
 // classes divide edges by what a reader is told of them.
@@ -216,21 +258,6 @@ func bias(design string, reports []report) calibrate.Finding {
 	f.Value = math.Sqrt(max(0, f.Value))
 	f.SE /= 2 * f.Value
 	return f
-}
-
-// foundAmong counts the curves that where takes, and of these the found.
-func foundAmong(where func(curve) bool) func(*report) (hits, trials int) {
-	return func(r *report) (hits, trials int) {
-		for _, v := range r.verdicts {
-			if v.verdict != locate.TooFew && where(v.curve) {
-				trials++
-				if v.verdict == locate.Found {
-					hits++
-				}
-			}
-		}
-		return hits, trials
-	}
 }
 
 // wrongs are the findings on verdicts, levels and lines.

@@ -46,6 +46,7 @@ type answer struct {
 type judged struct {
 	curve   curve
 	verdict string
+	reject  bool // not taken to be flat
 	wrong   bool // always or never, and more than a sliver of the central events says otherwise
 }
 
@@ -73,7 +74,7 @@ func score(t *truth, tables *thresholds.Tables) report {
 		if _, known := t.crossings[c]; !known || !slices.Contains(headline, v.Reference) {
 			continue
 		}
-		j := judged{curve: c, verdict: v.Verdict}
+		j := judged{curve: c, verdict: v.Verdict, reject: v.Q != nil && *v.Q <= locate.DefaultOptions().Discovery}
 		switch v.Verdict {
 		case locate.AlwaysBeats:
 			j.wrong = t.against(c, +1)

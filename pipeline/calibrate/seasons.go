@@ -58,7 +58,8 @@ func seasons(run Runner) func(context.Context, calibrate.Options) ([]calibrate.F
 			}
 		}
 		tell("false edge: no crossing of its direction", calibrate.AtMost(.10), falseEdges)
-		tell("empty variable found", calibrate.AtMost(.01), foundAmong(isEmpty))
+		out = append(out, byVariable(design, reports, o.Scale)...)
+		out = append(out, emptyFindings(design, reports)...)
 		for _, f := range wrongs(design, reports) {
 			f.Bar = calibrate.NoBar // so few seasons tell it less well than the leagues without files
 			out = append(out, f)

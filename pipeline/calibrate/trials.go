@@ -40,6 +40,7 @@ const (
 	trialCutoff  = 93.
 	trialLevel   = -1.3 // logit of a whiff below the cutoff
 	trialSkill   = .25
+	trialWithin  = .8 // SD of a pitcher's velocity, mph
 	trialBatters = 200
 )
 
@@ -67,6 +68,17 @@ func (d trialDesign) step() float64 {
 	return (lo + hi) / 2
 }
 
+// thrower is a pitcher of a league.
+type thrower struct {
+	speed, logit float64 // mean velocity, logit of a whiff below the cutoff
+	swings       int
+}
+
+func (d trialDesign) pitcher(rng *rand.Rand) thrower {
+	return thrower{trialCutoff + 2*rng.NormFloat64(), trialLevel + trialSkill*rng.NormFloat64(),
+		int(min(max(math.Exp(math.Log(75)+1.1*rng.NormFloat64()), 5), 750))}
+}
+
 // play throws one league's swings and counts them.
 func (d trialDesign) play(seed uint64) (*tally.Tally, error) {
 	rng := rand.New(rand.NewPCG(seed, 44))
@@ -90,18 +102,16 @@ func (d trialDesign) play(seed uint64) (*tally.Tally, error) {
 	step := d.step()
 	var batch []pitch.Pitch
 	for p := range d.pitchers {
-		speed := trialCutoff + 2*rng.NormFloat64()
-		own := trialLevel + trialSkill*rng.NormFloat64()
-		swings := int(min(max(math.Exp(math.Log(75)+1.1*rng.NormFloat64()), 5), 750))
-		for range swings {
+		who := d.pitcher(rng)
+		for range who.swings {
 			t := pitch.Pitch{Season: 2031, Date: pitch.NoDate, Game: -1, Venue: -1, Level: -1, Pitcher: int32(p), Batter: int32(rng.IntN(trialBatters)),
 				Hand: pitch.RightHand, Side: pitch.RightSide, Type: pitch.FourSeam, Outcome: pitch.Foul}
 			for k := range t.Num {
 				t.Num[k] = pitch.Missing()
 			}
-			x := speed + .8*rng.NormFloat64()
+			x := who.speed + trialWithin*rng.NormFloat64()
 			t.Num[pitch.Velocity] = x
-			logit := own + skill[t.Batter]
+			logit := who.logit + skill[t.Batter]
 			if x >= trialCutoff {
 				logit += step
 			}

@@ -54,7 +54,11 @@ func TestOnePitcher(t *testing.T) {
 			}
 			t.Logf("%s %s %s %.2f share %.2f", z.Hand, z.Side, z.Reference, *e.at, *e.share)
 			for _, q := range []*float64{e.lo, e.hi, e.without} {
-				if q == nil { t.Log("nil") } else { t.Logf("%.2f", *q-*e.at) }
+				if q == nil {
+					t.Log("nil")
+				} else {
+					t.Logf("%.2f", *q-*e.at)
+				}
 			}
 			outside = outside || e.without == nil || e.lo != nil && *e.without < *e.lo || e.hi != nil && *e.without > *e.hi
 			rests = rests || thresholds.RestsOnOne(e.at, e.lo, e.hi, e.without)

@@ -77,7 +77,7 @@ func (m method) jointZones(ctx context.Context, o Options) ([]Finding, error) {
 
 // jointOf returns the certain joint zones of a cell as {from, to}.
 func (g *league) jointOf(crew, cell int, line [2]stats.Line) [][2]float64 {
-	var zones [2][]stats.Zone
+	var zones [2][]sure
 	for v := range zones {
 		f := g.fit(at{v, crew, cell}, g.draws)
 		band := f.against(line[v])
@@ -85,20 +85,14 @@ func (g *league) jointOf(crew, cell int, line [2]stats.Line) [][2]float64 {
 		if len(edges.Confirmed) == 0 || g.p(at{v, crew, cell}, f) >= judgedAt {
 			return nil
 		}
-		zones[v] = band.Zones(edges)
+		zones[v] = certain(band, edges)
 	}
 	var out [][2]float64
 	for _, a := range zones[0] {
 		for _, b := range zones[1] {
-			if a.Sign < 0 || b.Sign < 0 {
-				continue
-			}
-			for _, x := range a.Certain {
-				for _, y := range b.Certain {
-					if lo, hi := max(x.Lo, y.Lo), min(x.Hi, y.Hi); lo < hi {
-						out = append(out, [2]float64{lo, hi})
-					}
-				}
+			lo, hi := math.Max(a.lo, b.lo), math.Min(a.hi, b.hi)
+			if a.sign > 0 && b.sign > 0 && lo <= hi {
+				out = append(out, [2]float64{lo, hi})
 			}
 		}
 	}

@@ -24,7 +24,24 @@ type stretch struct {
 type course struct {
 	keeps bool // it goes on
 	rises bool // and does
-	up    bool // past an edge into a zone above the line
+}
+
+// sure is a stretch of which a band says for certain that it lies above the line
+// (sign +1) or below it (−1).
+type sure struct {
+	lo, hi float64
+	sign   int
+}
+
+// certain lists the stretches of which a band is certain.
+func certain(b *stats.Band, e stats.Edges) []sure {
+	var out []sure
+	for _, z := range b.Zones(e) {
+		for _, c := range z.Certain {
+			out = append(out, sure{c.Lo, c.Hi, z.Sign})
+		}
+	}
+	return out
 }
 
 // beyondMargin is the change below which the course past an edge is said to hold.
@@ -34,11 +51,11 @@ const beyondMargin = .020
 // that is true.
 func say(b *stats.Band, e stats.Edges, truth []simulate.TrueEdge, advantage func(x float64) float64) said {
 	var out said
+	for _, c := range certain(b, e) {
+		out.stretches = append(out.stretches, hold(b.Curve, c.lo, c.hi, c.sign, advantage))
+	}
 	first, last := b.X[0], b.X[len(b.X)-1]
 	for _, z := range b.Zones(e) {
-		for _, c := range z.Certain {
-			out.stretches = append(out.stretches, hold(b.Curve, c.Lo, c.Hi, z.Sign, advantage))
-		}
 		for _, upper := range []bool{false, true} {
 			near, far := z.Lower, z.Upper
 			from, to := 0.0, last
@@ -72,7 +89,7 @@ func say(b *stats.Band, e stats.Edges, truth []simulate.TrueEdge, advantage func
 			if upper {
 				slope = -slope
 			}
-			out.courses = append(out.courses, course{keeps: b.Beyond(z, e, upper, beyondMargin).Course == stats.KeepsRising, rises: slope > 1e-6, up: z.Sign > 0})
+			out.courses = append(out.courses, course{keeps: b.Beyond(z, e, upper, beyondMargin).Course == stats.KeepsRising, rises: slope > 1e-6})
 		}
 	}
 	return out

@@ -1,0 +1,115 @@
+package calibrate
+
+import (
+	"context"
+	"math"
+	"runtime"
+	"slices"
+	"strings"
+	"testing"
+
+	"sill/pipeline/pitch"
+	"sill/pipeline/shape"
+	"sill/stats/calibrate"
+)
+
+// reduced runs a study of full size full on so many sets; bars give way by four
+// Monte Carlo errors.
+func reduced(t *testing.T, study func(context.Context, calibrate.Options) ([]calibrate.Finding, error), full, sets int) []calibrate.Finding {
+	t.Helper()
+	findings, err := study(t.Context(), calibrate.Options{Scale: float64(sets) / float64(full), Workers: runtime.GOMAXPROCS(0), Seed: 7})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, f := range findings {
+		t.Logf("%s: %s %.4f ± %.4f of %d", f.Design, f.Measure, f.Value, f.SE, f.Of)
+	}
+	return findings
+}
+
+func missed(findings []calibrate.Finding) (out []string) {
+	for _, f := range findings {
+		if f.Verdict(4) == calibrate.Missed {
+			out = append(out, f.Design+": "+f.Measure)
+		}
+	}
+	return out
+}
+
+func TestNeeds(t *testing.T) {
+	sets := 40
+	if testing.Short() {
+		sets = 12
+	}
+	findings := reduced(t, needs, needSets, sets)
+	if m := missed(findings); m != nil {
+		t.Errorf("missed: %s", m)
+	}
+	for _, n := range needQuestions() {
+		if !slices.ContainsFunc(findings, func(f calibrate.Finding) bool {
+			return strings.HasPrefix(f.Design, n.name+", ") && f.Measure == "settled with as many pitchers"
+		}) {
+			t.Errorf("%s: no league states a number", n.name)
+		}
+	}
+}
+
+func TestLines(t *testing.T) {
+	if m := missed(reduced(t, lines, lineSets, 40)); m != nil {
+		t.Errorf("missed: %s", m)
+	}
+}
+
+// plain compares venues by the means of pitchers at home and elsewhere, each pitcher
+// counted alike: another way than the program's, which the study can hold as well.
+func plain(pitches []pitch.Pitch, _ []shape.Variable, names []string) (out []Offset) {
+	type sums struct{ n, x float64 }
+	at := map[[2]int32]sums{}
+	all := map[int32]sums{}
+	for i := range pitches {
+		p := &pitches[i]
+		x := p.Num[pitch.Velocity]
+		s, a := at[[2]int32{p.Pitcher, p.Venue}], all[p.Pitcher]
+		at[[2]int32{p.Pitcher, p.Venue}], all[p.Pitcher] = sums{s.n + 1, s.x + x}, sums{a.n + 1, a.x + x}
+	}
+	for v := range names {
+		var n, sum, squares float64
+		for p := range int32(len(all)) {
+			s, a := at[[2]int32{p, int32(v)}], all[p]
+			if s.n > 0 && s.n < a.n {
+				d := s.x/s.n - (a.x-s.x)/(a.n-s.n)
+				n, sum, squares = n+1, sum+d, squares+d*d
+			}
+		}
+		mean := sum / n
+		e := math.Sqrt((squares - n*mean*mean) / (n - 1) / n)
+		out = append(out, Offset{Venue: names[v], Offset: mean, Error: e, Named: math.Abs(mean) > 1 && math.Abs(mean) > 3*e})
+	}
+	return out
+}
+
+// The study of venues notices errors that are half too small, offsets that are not
+// warned of, and warnings without one.
+func TestVenues(t *testing.T) {
+	study := func(change func(*Offset)) []string {
+		return missed(reduced(t, venues(func(p []pitch.Pitch, v []shape.Variable, names []string) []Offset {
+			out := plain(p, v, names)
+			for i := range out {
+				change(&out[i])
+			}
+			return out
+		}), venueSets, 24))
+	}
+	if m := study(func(*Offset) {}); m != nil {
+		t.Errorf("missed: %s", m)
+	}
+	for what, change := range map[string]func(*Offset){
+		"held within two standard errors": func(o *Offset) { o.Error /= 2 },
+		"planted offset warned of":        func(o *Offset) { o.Named = false },
+		"without an offset is warned of":  func(o *Offset) { o.Named = true },
+	} {
+		if m := study(change); !slices.ContainsFunc(m, func(s string) bool { return strings.Contains(s, what) }) {
+			t.Errorf("%q is not missed: %s", what, m)
+		}
+	}
+}
