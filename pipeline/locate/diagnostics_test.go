@@ -10,65 +10,73 @@ import (
 	"sill/pipeline/thresholds"
 )
 
-// TestOnePitcher gives every left-handed cell one pitcher with a sixth of the
-// pitches, all between 93 and 95 mph, where he misses few bats: he shows in the
-// largest shares around edges there, he moves them, and never in the right-handed
-// cells. Ends that are no edge have neither column.
+// TestOnePitcher gives every left-handed cell one pitcher with many of the pitches,
+// all within 2 mph. With a sixth, from 93 to 95 mph, where he misses few bats, he
+// shows in the largest shares around edges there and moves them, but no further than
+// the limits allow, which reckon with him. With a twelfth, from 96.5 mph up, where he
+// misses many, he moves edges below, where he has few pitches, past half their limits:
+// they warn. He never shows in the right-handed cells. Ends that are no edge have
+// neither column.
 func TestOnePitcher(t *testing.T) {
-	l := smallLeague()
-	l.variables, l.types, l.pitchers, l.pitches = []string{"velocity"}, []pitch.Type{pitch.FourSeam}, 40, 800
-	n := 0
-	l.edit = func(p *pitch.Pitch) {
-		if n++; p.Hand == pitch.LeftHand && n%6 == 0 {
-			p.Pitcher, p.Result, p.Outcome = 0, pitch.NoResult, pitch.Foul
-			p.Num[pitch.Velocity] = 93 + float64(n/6%20)/10
-			if n/6%10 == 0 {
-				p.Outcome = pitch.SwingingStrike
+	for _, c := range []struct {
+		every  int
+		from   float64
+		misses int // of 10 swings
+		moves  int // edges among his own pitches, at least
+		warns  bool
+	}{{6, 93, 1, 10, false}, {12, 96.5, 6, 0, true}} {
+		l := smallLeague()
+		l.variables, l.types, l.pitchers, l.pitches = []string{"velocity"}, []pitch.Type{pitch.FourSeam}, 40, 800
+		n := 0
+		l.edit = func(p *pitch.Pitch) {
+			if n++; p.Hand == pitch.LeftHand && n%c.every == 0 {
+				k := n / c.every
+				p.Pitcher, p.Result, p.Outcome = 0, pitch.NoResult, pitch.Foul
+				p.Num[pitch.Velocity] = c.from + float64(k%20)/10
+				if k%10 < c.misses {
+					p.Outcome = pitch.SwingingStrike
+				}
 			}
 		}
-	}
-	eo, o := quick()
-	got := locateAll(t, l.play(t), eo, o)
-	moved, warnings := 0, 0
-	for _, z := range got.Zones {
-		if z.Outcome != "whiff_rate" {
-			continue
-		}
-		outside, rests := false, false
-		for _, e := range []struct {
-			kind                       string
-			at, lo, hi, share, without *float64
-		}{{z.LowerKind, z.Lower, z.LowerLo, z.LowerHi, z.LowerLargestShare, z.LowerWithoutOne},
-			{z.UpperKind, z.Upper, z.UpperLo, z.UpperHi, z.UpperLargestShare, z.UpperWithoutOne}} {
-			if e.kind != "edge" {
-				if e.share != nil || e.without != nil {
-					t.Errorf("%+v: an end of kind %s with a share", z.Key, e.kind)
-				}
+		eo, o := quick()
+		got := locateAll(t, l.play(t), eo, o)
+		moved, warnings := 0, 0
+		for _, z := range got.Zones {
+			if z.Outcome != "whiff_rate" {
 				continue
 			}
-			if z.Hand == "right" && *e.share > .25 || z.Hand == "left" && *e.at > 93.5 && *e.at < 94.5 && *e.share < .35 {
-				t.Errorf("%+v: largest share %.2f at %.1f", z.Key, *e.share, *e.at)
+			outside, rests := false, false
+			for _, e := range []struct {
+				kind                       string
+				at, lo, hi, share, without *float64
+			}{{z.LowerKind, z.Lower, z.LowerLo, z.LowerHi, z.LowerLargestShare, z.LowerWithoutOne},
+				{z.UpperKind, z.Upper, z.UpperLo, z.UpperHi, z.UpperLargestShare, z.UpperWithoutOne}} {
+				if e.kind != "edge" {
+					if e.share != nil || e.without != nil {
+						t.Errorf("%+v: an end of kind %s with a share", z.Key, e.kind)
+					}
+					continue
+				}
+				if z.Hand == "right" && *e.share > .25 || z.Hand == "left" && *e.at > c.from+.5 && *e.at < c.from+1.5 && *e.share < .35 {
+					t.Errorf("%+v: largest share %.2f at %.1f", z.Key, *e.share, *e.at)
+				}
+				if z.Hand == "left" && *e.share > .35 && e.without != nil && math.Abs(*e.without-*e.at) > .5 {
+					moved++
+				}
+				outside = outside || e.without == nil || e.lo != nil && *e.without < *e.lo || e.hi != nil && *e.without > *e.hi
+				rests = rests || thresholds.RestsOnOne(e.at, e.lo, e.hi, e.without)
 			}
-			if z.Hand == "left" && *e.share > .35 && e.without != nil && math.Abs(*e.without-*e.at) > .5 {
-				moved++
+			warned := slices.Contains(verdictOf(t, got, z.Key, z.Reference).Warnings, WarnOnePitcher)
+			if (outside || rests) && !warned {
+				t.Errorf("%+v against %s: an edge rests on one pitcher and no warning", z.Key, z.Reference)
 			}
-			t.Logf("%s %s %s %.2f share %.2f", z.Hand, z.Side, z.Reference, *e.at, *e.share)
-			for _, q := range []*float64{e.lo, e.hi, e.without} {
-				if q == nil { t.Log("nil") } else { t.Logf("%.2f", *q-*e.at) }
+			if warned {
+				warnings++
 			}
-			outside = outside || e.without == nil || e.lo != nil && *e.without < *e.lo || e.hi != nil && *e.without > *e.hi
-			rests = rests || thresholds.RestsOnOne(e.at, e.lo, e.hi, e.without)
 		}
-		warned := slices.Contains(verdictOf(t, got, z.Key, z.Reference).Warnings, WarnOnePitcher)
-		if (outside || rests) && !warned {
-			t.Errorf("%+v against %s: an edge rests on one pitcher and no warning", z.Key, z.Reference)
+		if moved < c.moves || warnings > 0 != c.warns {
+			t.Errorf("from %g mph: he moves %d edges; %d zones warn", c.from, moved, warnings)
 		}
-		if warned {
-			warnings++
-		}
-	}
-	if moved < 10 || warnings == 0 {
-		t.Errorf("he moves %d edges, %d of which warn", moved, warnings)
 	}
 }
 
