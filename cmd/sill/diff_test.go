@@ -34,7 +34,8 @@ func movedFixture() *thresholds.Tables {
 	}
 	fresh := fixtureKey("right", "left", "four_seam", "velocity", "whiff_rate")
 	t.Zones = append(zones, thresholds.Zone{Key: fresh, Reference: defaultReference, Zone: 1, Sign: 1, LowerKind: "edge", Lower: num(95.2),
-		LowerLo: num(94.1), LowerHi: num(96), UpperKind: "open", EventShare: .2})
+		LowerLo: num(94.1), LowerHi: num(96), UpperKind: "open", EventShare: .2,
+		Certain: []thresholds.Span{{Lo: 96.5, Hi: 97.4}}, CertainLo: num(96.5), CertainHi: num(97.4)})
 	verdict(fresh, "found")
 	verdict(fixtureKey("left", "right", "four_seam", "velocity", "whiff_rate"), "inconclusive")
 	verdict(fixtureKey("right", "right", "four_seam", "vertical_approach_angle", "whiff_rate"), "inconclusive")

@@ -38,8 +38,9 @@ func fixture() *thresholds.Tables {
 		}
 		t.Verdicts = append(t.Verdicts, v)
 	}
-	zone := func(z thresholds.Zone) {
-		z.Reference = defaultReference
+	zone := func(z thresholds.Zone, certain ...thresholds.Span) {
+		z.Reference, z.Certain = defaultReference, certain
+		z.CertainLo, z.CertainHi = num(certain[0].Lo), num(certain[len(certain)-1].Hi)
 		t.Zones = append(t.Zones, z)
 	}
 	fast := func(hand, side string) thresholds.Key {
@@ -48,17 +49,17 @@ func fixture() *thresholds.Tables {
 	// velocity: a plain edge, one that is weak and open, never, too few
 	verdict(fast("left", "left"), "mph", "found", nil)
 	zone(thresholds.Zone{Key: fast("left", "left"), Zone: 1, Sign: -1, LowerKind: "open", UpperKind: "edge", Upper: num(93.21),
-		UpperLo: num(92.6), UpperHi: num(93.9), CertainHi: num(92.6), PossibleHi: num(93.9), EventShare: .62,
-		UpperLargestShare: num(.118), UpperWithoutOne: num(93.02)})
+		UpperLo: num(92.6), UpperHi: num(93.9), PossibleHi: num(93.9), EventShare: .62,
+		UpperLargestShare: num(.118), UpperWithoutOne: num(93.02)}, thresholds.Span{Lo: 88.4, Hi: 92.5})
 	zone(thresholds.Zone{Key: fast("left", "left"), Zone: 2, Sign: 1, LowerKind: "edge", Lower: num(93.21), LowerLo: num(92.6),
-		LowerHi: num(93.9), UpperKind: "open", CertainLo: num(93.9), PossibleLo: num(92.6), LowerMinus: num(92.1), LowerPlus: num(94.4),
-		BeyondLower: "keeps_rising", EventShare: .38, Support: num(.97), LowerLargestShare: num(.118), LowerWithoutOne: num(93.02)})
+		LowerHi: num(93.9), UpperKind: "open", PossibleLo: num(92.6), LowerMinus: num(92.1), LowerPlus: num(94.4),
+		BeyondLower: "keeps_rising", EventShare: .38, Support: num(.97), LowerLargestShare: num(.118), LowerWithoutOne: num(93.02)}, thresholds.Span{Lo: 94.5, Hi: 95.5}, thresholds.Span{Lo: 96.5, Hi: 97.4})
 	verdict(fast("left", "right"), "mph", "found", func(v *thresholds.Verdict) {
 		v.Warnings = []string{"weak", "dominated", "one_pitcher"}
 		v.Rate, v.LevelVerdict = .209, "below"
 	})
 	zone(thresholds.Zone{Key: fast("left", "right"), Zone: 1, Sign: 1, LowerKind: "edge", Lower: num(94.8), LowerHi: num(95.9),
-		UpperKind: "unresolved", Upper: num(97.5), Weak: true, EventShare: .2, LowerLargestShare: num(.41)})
+		UpperKind: "unresolved", Upper: num(97.5), Weak: true, EventShare: .2, LowerLargestShare: num(.41)}, thresholds.Span{Lo: 96.4, Hi: 97.4})
 	verdict(fast("right", "left"), "mph", "never_beats", func(v *thresholds.Verdict) { v.Rate, v.LevelVerdict = .19, "below" })
 	verdict(fast("right", "right"), "mph", "too_few", func(v *thresholds.Verdict) {
 		v.P, v.Q, v.FamilyQ, v.Events, v.Pitchers, v.Rate, v.LevelVerdict = nil, nil, nil, 41, 3, .2, "not_shown"
@@ -71,7 +72,7 @@ func fixture() *thresholds.Tables {
 	verdict(angle("left", "left"), "deg", "found", func(v *thresholds.Verdict) { v.Trend = "turning" })
 	zone(thresholds.Zone{Key: angle("left", "left"), Zone: 1, Sign: 1, LowerKind: "edge", Lower: num(-5.1), LowerLo: num(-5.42),
 		LowerHi: num(-4.9), UpperKind: "edge", Upper: num(-4.02), UpperLo: num(-4.2), UpperHi: num(-3.8), EventShare: .5,
-		LowerLargestShare: num(.09), LowerWithoutOne: num(-5.6), UpperLargestShare: num(.08), UpperWithoutOne: num(-4.05)})
+		LowerLargestShare: num(.09), LowerWithoutOne: num(-5.6), UpperLargestShare: num(.08), UpperWithoutOne: num(-4.05)}, thresholds.Span{Lo: -4.75, Hi: -4.25})
 	verdict(angle("left", "right"), "deg", "inconclusive", func(v *thresholds.Verdict) {
 		v.P, v.Q, v.FamilyQ, v.Trend, v.Settle = num(.31), num(.48), num(.22), "flat", "if the pattern is real, about 150 pitchers, 24000 pitches or 3 seasons alike would settle it"
 	})
@@ -94,7 +95,7 @@ func fixture() *thresholds.Tables {
 			verdict(k, "mph", third.word, func(v *thresholds.Verdict) { v.Events, v.Rate, v.LevelVerdict = 800, .26, "above" })
 			if third.word == "found" {
 				zone(thresholds.Zone{Key: k, Zone: 1, Sign: 1, LowerKind: "edge", Lower: num(92.4), LowerLo: num(91.5), LowerHi: num(93.3),
-					UpperKind: "open", EventShare: .55})
+					UpperKind: "open", EventShare: .55}, thresholds.Span{Lo: 93.5, Hi: 97.4})
 			}
 		}
 	}

@@ -26,7 +26,8 @@ matchup: is one outlier enough, does each further one add, or must all be there?
 The pitches are read again, twice. The pitchers are dealt into two halves, each
 hand apart; each half's good zones are found as sill run finds them, and each
 pitch is held against the zones of the other half, so no pitcher is judged by
-zones that he helped to find. A quality counts where both halves found a zone.
+zones that he helped to find. A zone runs from breakpoint to breakpoint, or to
+where the evidence fades. A quality counts where both halves found a zone.
 
 Intervals are at 95 %, pitchers and batters being the clusters; comparisons hold
 at 10 % false discoveries among all that are made, shown or not.`,
@@ -77,7 +78,7 @@ at 10 % false discoveries among all that are made, shown or not.`,
 	f := cmd.Flags()
 	f.StringSliceVar(&qualities, "quality", stacked.DefaultQualities, "qualities to stack, two to eight `variables`")
 	f.StringVar(&reference, "reference", defaultReference, "`line` that a good zone beats")
-	f.BoolVar(&possible, "possible", false, "count the possible zones as good, not only the certain ones")
+	f.BoolVar(&possible, "possible", false, "take zones as far as the limits of their breakpoints allow")
 	f.BoolVar(&full, "full", false, "print rates, comparisons and zones of every answer")
 	complete(cmd, "quality", variableNames())
 	complete(cmd, "reference", stacked.References())

@@ -34,9 +34,15 @@ func TestZoneWords(t *testing.T) {
 		{thresholds.Zone{LowerKind: "open", UpperKind: "edge", Upper: num(5), UpperLo: num(4.4), UpperHi: num(5.9)}, "≤~5.0 (4.4–5.9)"},
 		{thresholds.Zone{LowerKind: "edge", Lower: num(8), LowerLo: num(7), LowerHi: num(9), UpperKind: "edge", Upper: num(15), UpperLo: num(14), UpperHi: num(16)},
 			"from~8.0 (7.0–9.0)\nto~15.0 (14.0–16.0)"},
-		{thresholds.Zone{LowerKind: "open", UpperKind: "open"}, "everywhere seen"},
-		{thresholds.Zone{LowerKind: "unresolved", Lower: num(88), UpperKind: "unresolved", Upper: num(95)}, "sure from~88.0 to~95.0"},
-		{thresholds.Zone{LowerKind: "edge", Lower: num(94.8), LowerHi: num(95.9), UpperKind: "unresolved", Upper: num(97.5), Weak: true},
+		{thresholds.Zone{LowerKind: "open", Lower: num(88), UpperKind: "open", Upper: num(95), Certain: []thresholds.Span{{Lo: 88, Hi: 95}}}, "everywhere seen"},
+		{thresholds.Zone{LowerKind: "open", Lower: num(88), UpperKind: "open", Upper: num(95), Certain: []thresholds.Span{{Lo: 88, Hi: 94}}}, "sure to~94.0"},
+		{thresholds.Zone{LowerKind: "open", Lower: num(88), UpperKind: "open", Upper: num(95)}, ""},
+		{thresholds.Zone{LowerKind: "unresolved", Lower: num(88), UpperKind: "unresolved", Upper: num(95), Certain: []thresholds.Span{{Lo: 88.5, Hi: 94.5}}}, "sure from~88.5 to~94.5"},
+		{thresholds.Zone{LowerKind: "unresolved", Lower: num(88), UpperKind: "unresolved", Upper: num(95), Certain: []thresholds.Span{{Lo: 89, Hi: 91}, {Lo: 92, Hi: 94}}},
+			"sure 89.0–91.0 and 92.0–94.0"},
+		{thresholds.Zone{LowerKind: "unresolved", Lower: num(88), UpperKind: "unresolved", Upper: num(95)}, ""},
+		{thresholds.Zone{LowerKind: "edge", Lower: num(94.8), LowerHi: num(95.9), UpperKind: "unresolved", Upper: num(97.9), Weak: true,
+			Certain: []thresholds.Span{{Lo: 96.4, Hi: 97.5}}},
 			"≥~94.8 (?–95.9)\nsure to~97.5"},
 	} {
 		want := ""

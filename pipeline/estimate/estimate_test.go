@@ -456,3 +456,71 @@ func TestLineScopes(t *testing.T) {
 		}
 	}
 }
+
+// TestCurveHasParts: the table of a curve holds the events in quarters of bins, over
+// seasons together, at their mean values; none where a season leaves them out.
+func TestCurveHasParts(t *testing.T) {
+	var pitches []pitch.Pitch
+	names := tally.Names{}
+	type part struct{ n, y, x float64 }
+	want := map[[2]int]*part{} // by whole mph and quarter
+	for i := range 30 {
+		names.Pitchers = append(names.Pitchers, fmt.Sprintf("%02d", i))
+		for k := range 90 {
+			p := blank(int32(i))
+			tenths := (7*i + 13*k) % 50
+			p.Season, p.Num[pitch.Velocity] = int16(2030+k%2), 90+float64(tenths)/10
+			switch k % 4 {
+			case 0:
+				p.Outcome = pitch.SwingingStrike
+			case 1, 2:
+				p.Outcome = pitch.Foul
+			}
+			pitches = append(pitches, p)
+			if k%4 == 3 {
+				continue // no swing
+			}
+			at := [2]int{90 + tenths/10, tenths % 10 * 4 / 10}
+			if want[at] == nil {
+				want[at] = &part{}
+			}
+			want[at].n++
+			want[at].x += p.Num[pitch.Velocity]
+			if k%4 == 0 {
+				want[at].y++
+			}
+		}
+	}
+	o := DefaultOptions()
+	o.Replicates = 100
+	counts := count(t, pitches, names)
+	curve := func() *Curve {
+		e, err := New(t.Context(), counts, o)
+		if err != nil {
+			t.Fatal(err)
+		}
+		curves, err := e.Group(t.Context(), tally.AllStrata, 0, outcome.Whiff)
+		if err != nil || len(curves) != 1 {
+			t.Fatal(len(curves), err)
+		}
+		return curves[0]
+	}
+	got := curve().Table.Parts
+	if got == nil || len(got.X) != len(want) || len(want) != 20 || !slices.IsSorted(got.X) {
+		t.Fatalf("parts %+v, want %d", got, len(want))
+	}
+	for i, x := range got.X {
+		whole := int(x)
+		w := want[[2]int{whole, int((x - float64(whole)) * 4)}]
+		if w == nil || got.N[i] != w.n || got.Y[i] != w.y || math.Abs(x-w.x/w.n) > 1e-9 {
+			t.Errorf("part at %g: %g of %g, want %+v", x, got.Y[i], got.N[i], w)
+		}
+	}
+	if len(counts.Cells) != 2 {
+		t.Fatalf("%d cells, want one a season", len(counts.Cells))
+	}
+	counts.Cells[1].Curves[0].Parts = nil
+	if got := curve().Table.Parts; got != nil {
+		t.Errorf("parts of one season of two: %+v", got)
+	}
+}

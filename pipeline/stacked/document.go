@@ -12,7 +12,7 @@ type Body struct {
 	Caution   string   `json:"caution" doc:"what stands under every report"`
 	Qualities []string `json:"qualities" doc:"qualities that were stacked"`
 	Reference string   `json:"reference" doc:"the line that a good zone beats"`
-	Zones     string   `json:"zones" doc:"certain or possible: which zones count as good"`
+	Zones     string   `json:"zones" doc:"found or possible: whether good zones run from breakpoint to breakpoint, or as far as the breakpoints' limits allow"`
 	Stacks    []Row    `json:"stacks"`
 }
 
@@ -68,7 +68,7 @@ type Comparison struct {
 
 // Body returns the report as it is written.
 func (r *Report) Body() Body {
-	b := Body{Summary: r.Summary(), Caution: r.Caution(), Qualities: r.Qualities, Reference: r.options.Reference, Zones: "certain", Stacks: []Row{}}
+	b := Body{Summary: r.Summary(), Caution: r.Caution(), Qualities: r.Qualities, Reference: r.options.Reference, Zones: "found", Stacks: []Row{}}
 	if r.options.Possible {
 		b.Zones = "possible"
 	}

@@ -31,12 +31,12 @@ const maxQualities = 8
 type Options struct {
 	Qualities []string // names of variables; those that the source cannot tell are left out
 	Reference string   // the line that a zone beats
-	Possible  bool     // take the possible zones, not the certain ones
+	Possible  bool     // take the possible zones, not those from breakpoint to breakpoint
 	Estimate  estimate.Options
 	Locate    locate.Options
 }
 
-// DefaultOptions stacks DefaultQualities by their certain zones against the
+// DefaultOptions stacks DefaultQualities by their zones against the
 // headline line.
 func DefaultOptions() Options {
 	return Options{Qualities: DefaultQualities, Reference: estimate.TypeMedian, Estimate: estimate.DefaultOptions(), Locate: locate.DefaultOptions()}

@@ -116,7 +116,8 @@ func countHalves(ctx context.Context, p tally.Pitches, vars []shape.Variable, ha
 	return counts, err
 }
 
-// gather sorts the stretches that beat the line by outcome, cell and quality.
+// gather sorts the zones that beat the line by outcome, cell and quality. One without
+// any end sets no pitch apart and is left out.
 func gather(rows []thresholds.Zone, qualities []shape.Variable, o Options) []map[cell]found {
 	out := make([]map[cell]found, len(outcome.Metrics))
 	for m := range out {
@@ -127,12 +128,12 @@ func gather(rows []thresholds.Zone, qualities []shape.Variable, o Options) []map
 		if r.Reference != o.Reference || r.Sign < 0 || r.Stratum != tally.AllStrata {
 			continue
 		}
-		zones := certain(r)
+		z := between(r)
 		if o.Possible {
-			zones = possible(r)
+			z = possible(r)
 		}
 		m := slices.IndexFunc(outcome.Metrics, func(m outcome.Metric) bool { return m.Name == r.Outcome })
-		if len(zones) == 0 || m < 0 { // a joint zone is no outcome's
+		if !z.bounded() || m < 0 { // a joint zone is no outcome's
 			continue
 		}
 		q := slices.IndexFunc(qualities, func(v shape.Variable) bool { return v.Name == r.Variable })
@@ -143,33 +144,30 @@ func gather(rows []thresholds.Zone, qualities []shape.Variable, o Options) []map
 		if out[m][k] == nil {
 			out[m][k] = make(found, len(qualities))
 		}
-		out[m][k][q] = append(out[m][k][q], zones...)
+		out[m][k][q] = append(out[m][k][q], z)
 	}
 	return out
 }
 
-// certain lists the certain stretches of a zone. One without any end sets no pitch
-// apart and is left out. An end where the data end takes in what lies beyond it:
-// pitches beyond the last bin's mean were counted in that bin.
-func certain(r *thresholds.Zone) []Zone {
-	var out []Zone
-	for _, s := range r.Certain {
-		z := Zone{s.Lo, s.Hi}
-		if r.LowerKind == openEnd && s.Lo == *r.Lower {
-			z.Lo = math.Inf(-1)
-		}
-		if r.UpperKind == openEnd && s.Hi == *r.Upper {
-			z.Hi = math.Inf(1)
-		}
-		if z.bounded() {
-			out = append(out, z)
-		}
+// between is the zone of a row from breakpoint to breakpoint, or to where the evidence
+// fades; without end where the data end, as pitches beyond the last bin's mean were
+// counted in that bin. The certain stretches alone would not do: what lies beside them
+// is good, too, but not for certain, and would count as not good. (With two qualities
+// of which both are needed, one alone would then seem to gain.) Certain the zones need
+// not be, as the other half's pitches judge them.
+func between(r *thresholds.Zone) Zone {
+	z := Zone{math.Inf(-1), math.Inf(1)}
+	if r.LowerKind != openEnd && r.Lower != nil {
+		z.Lo = *r.Lower
 	}
-	return out
+	if r.UpperKind != openEnd && r.Upper != nil {
+		z.Hi = *r.Upper
+	}
+	return z
 }
 
-// possible is the possible zone of a row, none where nothing bounds it.
-func possible(r *thresholds.Zone) []Zone {
+// possible is the possible zone of a row.
+func possible(r *thresholds.Zone) Zone {
 	z := Zone{math.Inf(-1), math.Inf(1)}
 	if r.PossibleLo != nil {
 		z.Lo = *r.PossibleLo
@@ -177,10 +175,7 @@ func possible(r *thresholds.Zone) []Zone {
 	if r.PossibleHi != nil {
 		z.Hi = *r.PossibleHi
 	}
-	if !z.bounded() {
-		return nil
-	}
-	return []Zone{z}
+	return z
 }
 
 func (z Zone) bounded() bool { return !math.IsInf(z.Lo, -1) || !math.IsInf(z.Hi, 1) }

@@ -345,35 +345,37 @@ func sortByBin[T any](bins []int32, rows []T, compare func(a, b *T) int) ([]int3
 	return outBins, outRows, nil
 }
 
-// agree reports a curve whose bins do not add up to the cell's totals.
+// agree reports a curve whose bins do not add up to the cell's totals, or whose parts
+// do not add up to each bin.
 func agree(t *CellTable, variable int) error {
 	c := &t.Curves[variable]
 	if len(c.Bins) == 0 && (t.Cell.Stratum != AllStrata || len(t.Totals) == 0) {
 		return nil
 	}
-	var bins, known, totals, parts Counts
+	var bins, totals Counts
 	add := func(dst *Counts, n *Counts, err *error) {
 		if e := dst.Add(n); e != nil {
 			*err = e
 		}
 	}
 	var err error
+	uneven, at := false, 0
 	for i, b := range c.Bins {
+		var bin, parts Counts
 		for k := range c.Bin(i) {
-			add(&bins, &c.Bin(i)[k].Counts, &err)
-			if b != MissingBin {
-				add(&known, &c.Bin(i)[k].Counts, &err)
+			add(&bin, &c.Bin(i)[k].Counts, &err)
+		}
+		for ; at < len(c.Parts) && BinOf(c.Parts[at].Part) == b; at++ {
+			add(&parts, &c.Parts[at].Counts, &err)
+			if at > 0 && c.Parts[at].Part == c.Parts[at-1].Part {
+				err = errors.New("a part is told twice")
 			}
 		}
+		add(&bins, &bin, &err)
+		uneven = uneven || len(c.Parts) > 0 && b != MissingBin && parts != bin
 	}
 	for i := range t.Totals {
 		add(&totals, &t.Totals[i].Counts, &err)
-	}
-	for i := range c.Parts {
-		add(&parts, &c.Parts[i].Counts, &err)
-		if i > 0 && c.Parts[i].Part == c.Parts[i-1].Part || c.Parts[i].Part == MissingBin {
-			err = errors.New("a part is told twice or belongs to no bin")
-		}
 	}
 	bins.SwingD, bins.SwingD2, bins.ResultD, bins.ResultD2 = 0, 0, 0, 0
 	switch {
@@ -381,7 +383,7 @@ func agree(t *CellTable, variable int) error {
 		return err
 	case bins != totals:
 		return errors.New("the bins do not add up to the totals")
-	case len(c.Parts) > 0 && parts != known:
+	case uneven || at < len(c.Parts):
 		return errors.New("the parts do not add up to the bins")
 	}
 	return nil

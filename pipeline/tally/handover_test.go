@@ -121,6 +121,34 @@ func TestHandoverRefuses(t *testing.T) {
 			find(r, tableBatter).Bin = &far
 			return r, text
 		},
+		"the parts do not add": func(r []record) ([]record, string) { find(r, tablePart).Pitches++; return r, text },
+		"parts do not add up": func(r []record) ([]record, string) {
+			far := *find(r, tablePart).Bin + 4e6 // in a bin that is not there
+			find(r, tablePart).Bin = &far
+			return r, text
+		},
+		"do not add up to the bins": func(r []record) ([]record, string) { // in another bin of the same curve
+			x := find(r, tablePart)
+			for i := range r {
+				y := &r[i]
+				if y.Table == tablePart && y.Variable == x.Variable && y.Hand == x.Hand && y.Side == x.Side && y.PitchType == x.PitchType &&
+					y.Season == x.Season && *y.Bin>>2 != *x.Bin>>2 && y.Swings > 0 {
+					x.SwingOffset, y.SwingOffset = x.SwingOffset+1, y.SwingOffset-1
+					break
+				}
+			}
+			return r, text
+		},
+		"parts do not": func(r []record) ([]record, string) { find(r, tablePart).Bin = nil; return r, text },
+		"told twice": func(r []record) ([]record, string) {
+			x := *find(r, tablePart)
+			x.Pitches, x.Swings, x.Whiffs, x.FoulTips = 0, 0, 0, 0
+			x.SwingOffset, x.SwingOffset2, x.ResultOffset, x.ResultOffset2 = 0, 0, 0, 0
+			for _, n := range x.results() {
+				*n = 0
+			}
+			return append(r, x), text
+		},
 		"season 70000": func(r []record) ([]record, string) { r[0].Season = 70000; return r, text },
 		"sorted and distinct": func(r []record) ([]record, string) {
 			return r, strings.Replace(text, `"games":["`, `"games":["zz","`, 1)
