@@ -21,7 +21,7 @@ const slack = 3.5
 
 // scales are the sizes of the reduced run where .02 does not do: at a share of a
 // few data sets the Monte Carlo error is larger than what a fault makes.
-var scales = map[string]float64{"curves": .04, "bins": .04, "weak": .01, "levels": .03, "cutoff": .1, "events": .2}
+var scales = map[string]float64{"curves": .04, "bins": .04, "weak": .02, "levels": .03, "cutoff": .1, "events": .2}
 
 // TestStudies runs every study, reduced. A bar that the committed report tells as
 // missed may be missed here too.

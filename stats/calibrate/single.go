@@ -32,7 +32,7 @@ func singleStudies() []Study {
 const (
 	many  = 1000
 	some  = 600
-	scant = 2000
+	scant = 1200
 )
 
 // plan is a design that is to be judged.
