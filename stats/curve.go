@@ -24,7 +24,7 @@ type Curve struct {
 	RepPooled      []float64 // ΣY/ΣN by replicate
 	BootLo, BootHi []float64 // percentile cluster-bootstrap 95 % limits of the raw rate by bin
 
-	table     *Table
+	table     *Table // nil where rates were made elsewhere (FitRates)
 	quantiles *quantiles
 	grid      []float64
 	variance  []float64 // of F* over replicates, by node

@@ -56,7 +56,8 @@ const weakPower = .15
 // Edges finds the confirmed edges. A grid point is labelled + where T > c and −
 // where T < −c, c = t_.975(DF). Between consecutive opposite labels stands one
 // confirmed edge, at the middle crossing of D. A crossing in a gap of ≥ 2 empty
-// bins is not confirmed. Limits come from the raw rates (see limits).
+// bins is not confirmed. Limits come from the raw rates (see limits); those of a curve
+// without (FitRates) are where |T| falls to c, as in EdgesAt.
 //
 // Power is the product over both sides of the chance that the side's |T| passes
 // c, at the mean that makes the peak seen most likely given that it passed.
@@ -72,7 +73,9 @@ func (b *Band) Edges() Edges {
 			edge.Weak = edge.Power < weakPower
 		}
 	}
-	b.limits(e.Confirmed)
+	if b.Curve.table != nil {
+		b.limits(e.Confirmed)
+	}
 	return e
 }
 

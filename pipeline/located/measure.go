@@ -143,8 +143,8 @@ func (r *Row) gains(s *sample) {
 }
 
 // move seeks the breakpoint with location held: the confirmed edge of that curve, as
-// every table's edges are confirmed and bounded, with the line's own error and batters
-// as clusters too. Its shift is drawn with pitchers: rates, smoothing, line and both
+// every table's edges are confirmed, within the limits at which the curve leaves the
+// line, with the line's own error and batters as clusters too. Its shift is drawn with pitchers: rates, smoothing, line and both
 // crossings anew.
 func (r *Row) move(s *sample, c curves) {
 	if c.held == nil || c.thrown == nil || s.pitchers < minPitchers {
