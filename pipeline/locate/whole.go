@@ -3,6 +3,7 @@ package locate
 import (
 	"maps"
 	"slices"
+	"strings"
 
 	"sill/pipeline/thresholds"
 )
@@ -14,54 +15,67 @@ type Whole struct {
 	Rows, Of    int
 }
 
-// TakeWhole takes such warnings off the rows and returns them in the order of tables
-// and codes. The headline view carries what its verdicts do.
+// TakeWhole takes such warnings off the rows and returns them in the order of tables,
+// stratifications and codes. The headline view carries what its verdicts do. Rows of all
+// pitches and of each stratification are judged by themselves, so that a further split
+// leaves the others as they are.
 func TakeWhole(t *thresholds.Tables) []Whole {
 	var out []Whole
-	take := func(table string, views ...[]*[]string) {
-		counts := map[string]int{}
-		for _, w := range views[0] {
-			for _, code := range *w {
-				counts[code]++
+	take := func(table string, rows, view map[string][]*[]string) {
+		for _, name := range slices.Sorted(maps.Keys(rows)) {
+			of := table
+			if name != "" {
+				of += " of " + name
 			}
-		}
-		var taken []string
-		for _, code := range slices.Sorted(maps.Keys(counts)) {
-			n := counts[code]
-			if 2*n > len(views[0]) {
-				taken = append(taken, code)
-				out = append(out, Whole{code, table, n, len(views[0])})
-			}
-		}
-		if taken == nil {
-			return
-		}
-		for _, w := range slices.Concat(views...) {
-			var left []string // rows may share what they carried
-			for _, code := range *w {
-				if !slices.Contains(taken, code) {
-					left = append(left, code)
+			own := rows[name]
+			counts := map[string]int{}
+			for _, w := range own {
+				for _, code := range *w {
+					counts[code]++
 				}
 			}
-			*w = left
+			taken := map[string]bool{}
+			for _, code := range slices.Sorted(maps.Keys(counts)) {
+				if n := counts[code]; 2*n > len(own) {
+					taken[code] = true
+					out = append(out, Whole{code, of, n, len(own)})
+				}
+			}
+			if len(taken) == 0 {
+				continue
+			}
+			for _, w := range slices.Concat(own, view[name]) {
+				var left []string // rows may share what they carried
+				for _, code := range *w {
+					if !taken[code] {
+						left = append(left, code)
+					}
+				}
+				*w = left
+			}
 		}
 	}
-	var verdicts, view, bins, references []*[]string
+	verdicts, view, bins, references := map[string][]*[]string{}, map[string][]*[]string{}, map[string][]*[]string{}, map[string][]*[]string{}
+	add := func(to map[string][]*[]string, stratum string, warnings *[]string) {
+		name := stratificationOf(stratum)
+		to[name] = append(to[name], warnings)
+	}
 	for i := range t.Verdicts {
-		verdicts = append(verdicts, &t.Verdicts[i].Warnings)
+		add(verdicts, t.Verdicts[i].Stratum, &t.Verdicts[i].Warnings)
 	}
 	for i := range t.Thresholds {
-		view = append(view, &t.Thresholds[i].Warnings)
+		add(view, t.Thresholds[i].Stratum, &t.Thresholds[i].Warnings)
 	}
 	for i := range t.Bins {
-		bins = append(bins, &t.Bins[i].Warnings)
+		add(bins, t.Bins[i].Stratum, &t.Bins[i].Warnings)
 	}
 	for i := range t.References {
-		references = append(references, &t.References[i].Warnings)
+		_, stratum, _ := strings.Cut(t.References[i].Reference, "@")
+		add(references, stratum, &t.References[i].Warnings)
 	}
 	take("verdicts", verdicts, view)
-	take("bins", bins)
-	take("references", references)
+	take("bins", bins, nil)
+	take("references", references, nil)
 	return out
 }
 

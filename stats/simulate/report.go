@@ -31,7 +31,7 @@ type EdgeReport struct {
 	TrueEdge
 	Confirmed Share   // of the sets
 	Covered   Share   // of the confirmed: its interval holds the truth
-	Plain     Share   // of the confirmed: so does the interval without the rule for weakly supported sides
+	Plain     Share   // of the confirmed: so do the limits of the band itself (EdgesAt)
 	Open      Share   // of the confirmed: a limit is infinite
 	Weak      Share   // of the confirmed: carries the warning of low power
 	WeakHit   Share   // of those with the warning: the interval holds the truth

@@ -117,7 +117,7 @@ type lineOutcome struct {
 
 type against struct {
 	edges      []stats.Edge
-	plain      []stats.Edge // the same without the rule for weakly supported sides
+	plain      []stats.Edge // the same with the limits of the band itself
 	advantage  float64      // share of the central nodes whose interval holds the truth
 	se         float64      // mean over the central nodes
 	throughout int
