@@ -30,7 +30,7 @@ const (
 	monotoneQuantile = 2.28
 	// effectReach is the share of the stretch between two limits over which the
 	// design effect is taken, set by simulation (make calibrate).
-	effectReach = .75
+	effectReach = .7
 	// effectRounds is how often limits and design effect are worked out in turn;
 	// they seldom change after the second.
 	effectRounds = 4
