@@ -279,7 +279,7 @@ type Stretch struct {
 	Reference string  `json:"reference" parquet:"reference" doc:"the line compared with"`
 	Zone      int64   `json:"zone" parquet:"zone" doc:"number of the zone, along the variable"`
 	Sign      int64   `json:"sign" parquet:"sign" doc:"1 beats the line, -1 falls behind it"`
-	Lo        float64 `json:"lo" parquet:"lo" unit:"variable" decimals:"4" doc:"lower end: at it, at the upper end and at every node between, |T| passes the 99 % two-sided limit, outside every breakpoint's limits"`
+	Lo        float64 `json:"lo" parquet:"lo" unit:"variable" decimals:"4" doc:"lower end: at it, at the upper end and at every node between, |T| passes the 99 % limit, outside every breakpoint's limits"`
 	Hi        float64 `json:"hi" parquet:"hi" unit:"variable" decimals:"4" doc:"upper end"`
 }
 
