@@ -44,7 +44,7 @@ func TestStackTruth(t *testing.T) {
 		{Variable: "velocity", Half: 1, Lo: at(93.8)}, {Variable: "velocity", Half: 2, Lo: at(92), Hi: at(96)},
 		{Variable: "induced_vertical_break", Half: 1, Lo: at(17)}, {Variable: "induced_vertical_break", Half: 2, Lo: at(18)},
 	}
-	rate, share := d.truth(zones, [2]float64{.5, .5})
+	rate, share := d.truth(zones, zones, [2]float64{.5, .5})
 	var n, y [3]float64
 	for i := range h.List {
 		p := &h.List[i]
