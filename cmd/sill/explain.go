@@ -253,9 +253,9 @@ func (e *evidence) answer(v shape.Variable) string {
 	case locate.Found:
 		return sentence(who + " " + edges)
 	case locate.AlwaysBeats:
-		return sentence(who + " beats the line over " + breadth(r) + join("; yet it ", edges))
+		return sentence(who + " beats the line over " + breadth(r) + ", " + wording.ExceptSliver + join("; yet it ", edges))
 	case locate.NeverBeats:
-		return sentence(who + " stays behind the line over " + breadth(r) + join("; yet it ", edges))
+		return sentence(who + " stays behind the line over " + breadth(r) + ", " + wording.ExceptSliver + join("; yet it ", edges))
 	case locate.EdgeUnresolved:
 		return sentence(who + " changes along " + v.Title + ", but where it passes the line cannot be told")
 	case locate.TooFew:
@@ -295,7 +295,7 @@ func (e *evidence) why(v shape.Variable) []string {
 	case locate.EdgeUnresolved:
 		out = append(out, "No stretch with its 95 % interval ahead of the line neighbours one with its interval behind it.")
 	case locate.AlwaysBeats, locate.NeverBeats:
-		out = append(out, "At every place within the central 90 % the interval of the rate lies on one side of the line.")
+		out = append(out, "At every bin within the central 90 % the interval of the rate lies on one side of the line.")
 	}
 	if r.Settle != "" {
 		out = append(out, sentence(r.Settle))

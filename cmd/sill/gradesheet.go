@@ -279,7 +279,7 @@ func printType(p *printer, r *grade.Report, hand, name string, rows []grade.Arse
 		t.add(line...)
 	}
 	if len(told) == 0 {
-		p.prose(plain, "  ", "", "None of its qualities has a breakpoint that is pinned down, or too few were thrown.")
+		p.prose(plain, "  ", "", "None of its qualities has a confirmed breakpoint, or too few were thrown.")
 	}
 	place := func(label string, of func(a *grade.Arsenal) string) {
 		line := []cell{{text: label}}

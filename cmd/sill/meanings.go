@@ -4,6 +4,7 @@ import (
 	"sill/pipeline/estimate"
 	"sill/pipeline/locate"
 	"sill/pipeline/thresholds"
+	"sill/pipeline/wording"
 )
 
 // wordList is a column of the published tables whose words have a meaning each.
@@ -41,10 +42,10 @@ func publishedWords() []wordList {
 			{"open", "the zone reaches the end of what was observed; nothing is known beyond"},
 			{"unresolved", "the evidence fades before a breakpoint is confirmed"}}},
 		{"beyond_lower, beyond_upper", []vocabularyWord{
-			{"keeps_rising", "further into the zone the advantage is shown to grow"},
-			{"holds", "from there to the end of what was observed it is shown to change by no more than delta"},
+			{"keeps_rising", "from the breakpoint's limit into the zone the advantage is shown to grow, by the events there alone"},
+			{"holds", "from that limit to the end of what was observed it is shown to change by no more than delta"},
 			{"falls_back", "further into the zone it is shown to shrink, or the zone ends at another breakpoint"},
-			{"cannot_tell", "none of these is shown"}}},
+			{"cannot_tell", "none of these is shown, or the breakpoint has no limit on that side, or fewer than three bins lie beyond it"}}},
 		{"kind of a bin", []vocabularyWord{
 			{estimate.Regular, "between two edges"},
 			{estimate.OpenLow, "the lowest values, taken together until they hold enough events and pitchers"},
@@ -65,5 +66,5 @@ func publishedWords() []wordList {
 
 // answerWarnings are caveats that only an answer of a lookup carries.
 var answerWarnings = []meaning{
-	{thresholds.CentralRange, "the answer rests on a verdict that holds over the central nine tenths of the events only (answers of a lookup)"},
+	{thresholds.CentralRange, "the answer rests on a verdict that holds over the central nine tenths of the events only, " + wording.ExceptSliver + " (answers of a lookup)"},
 }

@@ -27,7 +27,8 @@ The pitches are read again, twice. The pitchers are dealt into two halves, each
 hand apart; each half's good zones are found as sill run finds them, and each
 pitch is held against the zones of the other half, so no pitcher is judged by
 zones that he helped to find. A zone runs from breakpoint to breakpoint, or to
-where the evidence fades. A quality counts where both halves found a zone.
+where the evidence fades; a pitch within the limits of a breakpoint is left out,
+since nobody can tell its side. A quality counts where both halves found a zone.
 
 Intervals are at 95 %, pitchers and batters being the clusters; comparisons hold
 at 10 % false discoveries among all that are made, shown or not.`,
@@ -78,7 +79,7 @@ at 10 % false discoveries among all that are made, shown or not.`,
 	f := cmd.Flags()
 	f.StringSliceVar(&qualities, "quality", stacked.DefaultQualities, "qualities to stack, two to eight `variables`")
 	f.StringVar(&reference, "reference", defaultReference, "`line` that a good zone beats")
-	f.BoolVar(&possible, "possible", false, "take zones as far as the limits of their breakpoints allow")
+	f.BoolVar(&possible, "possible", false, "count as good as far as the limits of breakpoints allow")
 	f.BoolVar(&full, "full", false, "print rates, comparisons and zones of every answer")
 	complete(cmd, "quality", variableNames())
 	complete(cmd, "reference", stacked.References())
@@ -174,6 +175,9 @@ func printStack(p *printer, all *stacked.Report, s *stacked.Stack) {
 	p.table(tab, 2)
 	for _, z := range s.Zones(all.Qualities) {
 		p.prose(dim, "  ", "  ", wording.Sentence(z)+".")
+	}
+	if n := s.Unknown(); n > 0 {
+		p.prose(dim, "  ", "  ", "Left out: "+wording.Count(n)+" pitches within the limits of a breakpoint, or of which a quality is unknown.")
 	}
 	p.blank()
 }

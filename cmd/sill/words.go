@@ -82,10 +82,10 @@ func matchupOf(k thresholds.Key) string {
 
 // verdicts are the verdicts with their meaning, in the order of a legend.
 var verdicts = []struct{ word, short, meaning string }{
-	{locate.Found, "", "the outcome beats the line in the zone shown, and the edge is pinned down"},
-	{locate.AlwaysBeats, "always", "beats the line over the central 90 % of the pitches thrown"},
-	{locate.NeverBeats, "never", "stays behind the line over the central 90 % of the pitches thrown"},
-	{locate.EdgeUnresolved, "no edge", "the outcome does change along the variable, but no place where it passes the line is pinned down"},
+	{locate.Found, "", "the outcome beats the line in the zone shown, and a breakpoint at an end of it is confirmed; its interval says how closely it is known"},
+	{locate.AlwaysBeats, "always", "beats the line over the central 90 % of the pitches thrown, " + wording.ExceptSliver},
+	{locate.NeverBeats, "never", "stays behind the line over the central 90 % of the pitches thrown, " + wording.ExceptSliver},
+	{locate.EdgeUnresolved, "no edge", "the outcome does change along the variable, but no place where it passes the line is confirmed"},
 	{locate.Inconclusive, "inconclusive", "no change along the variable could be shown; that does not prove there is none"},
 	{locate.TooFew, "too few", "too few pitches or pitchers for a verdict"},
 }

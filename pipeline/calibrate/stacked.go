@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
@@ -103,23 +104,30 @@ func goodOf(speed, ride float64) int {
 // halves found, with the share of pitches in each, over all the pitchers there
 // could be, the two halves throwing as much as they did: each quality is normal, and
 // so are a pitcher's and a batter's skill.
-func (d stackDesign) truth(zones []stacked.GoodZone, halves [2]float64) (rate, share [3]float64) {
+func (d stackDesign) truth(zones, open []stacked.GoodZone, halves [2]float64) (rate, share [3]float64) {
 	speedSD, rideSD := math.Hypot(2, 1), math.Hypot(2, 1.5)
 	// chance returns the probability of a normal quality below and above its cut,
-	// inside and outside a half's zones: [truly good][in a zone]
+	// inside and outside a half's zones: [truly good][in a zone]; a value in an open
+	// zone alone is left out
 	chance := func(variable string, half int, mean, sd float64) (p [2][2]float64) {
 		const step = .002
 		for z := -6.; z < 6; z += step {
 			mass := step * math.Exp(-z*z/2) / math.Sqrt(2*math.Pi)
 			x := mean + float64(sd*z)
+			within := func(zones []stacked.GoodZone) bool {
+				return slices.ContainsFunc(zones, func(g stacked.GoodZone) bool {
+					return g.Variable == variable && g.Half == half && (g.Lo == nil || x >= *g.Lo) && (g.Hi == nil || x <= *g.Hi)
+				})
+			}
 			good, in := 0, 0
 			if z >= 0 {
 				good = 1
 			}
-			for _, g := range zones {
-				if g.Variable == variable && g.Half == half && (g.Lo == nil || x >= *g.Lo) && (g.Hi == nil || x <= *g.Hi) {
-					in = 1
-				}
+			switch {
+			case within(zones):
+				in = 1
+			case within(open):
+				continue
 			}
 			p[good][in] += mass
 		}
@@ -138,8 +146,9 @@ func (d stackDesign) truth(zones []stacked.GoodZone, halves [2]float64) (rate, s
 			}
 		}
 	}
+	all := share[0] + share[1] + share[2]
 	for k := range rate {
-		rate[k] = y[k] / share[k]
+		rate[k], share[k] = y[k]/share[k], share[k]/all
 	}
 	return rate, share
 }
@@ -216,7 +225,7 @@ func (d stackDesign) findings(rows []*stackRow) []calibrate.Finding {
 		if r == nil {
 			continue
 		}
-		rate, share := d.truth(r.Good, r.halves)
+		rate, share := d.truth(r.Good, r.Open, r.halves)
 		for _, l := range r.Levels {
 			if l.Rate != nil {
 				level.Add(*l.Lo <= rate[l.Good] && rate[l.Good] <= *l.Hi)

@@ -44,7 +44,8 @@ func TestStackTruth(t *testing.T) {
 		{Variable: "velocity", Half: 1, Lo: at(93.8)}, {Variable: "velocity", Half: 2, Lo: at(92), Hi: at(96)},
 		{Variable: "induced_vertical_break", Half: 1, Lo: at(17)}, {Variable: "induced_vertical_break", Half: 2, Lo: at(18)},
 	}
-	rate, share := d.truth(zones, [2]float64{.5, .5})
+	open := []stacked.GoodZone{{Variable: "velocity", Half: 1, Lo: at(92.6)}, {Variable: "induced_vertical_break", Half: 2, Lo: at(16), Hi: at(20)}}
+	rate, share := d.truth(zones, open, [2]float64{.5, .5})
 	var n, y [3]float64
 	for i := range h.List {
 		p := &h.List[i]
@@ -52,15 +53,27 @@ func TestStackTruth(t *testing.T) {
 			continue
 		}
 		half := 1 + int(p.Pitcher/2)%2
-		k := 0
-		for _, z := range zones {
-			x := p.Num[pitch.Velocity]
-			if z.Variable != "velocity" {
-				x = p.Num[pitch.InducedVerticalBreak]
+		// holds tells of both qualities whether they lie in one of the half's zones.
+		holds := func(zones []stacked.GoodZone) (in [2]bool) {
+			for _, z := range zones {
+				v, x := 0, p.Num[pitch.Velocity]
+				if z.Variable != "velocity" {
+					v, x = 1, p.Num[pitch.InducedVerticalBreak]
+				}
+				in[v] = in[v] || z.Half == half && x >= *z.Lo && (z.Hi == nil || x <= *z.Hi)
 			}
-			if z.Half == half && x >= *z.Lo && (z.Hi == nil || x <= *z.Hi) {
+			return in
+		}
+		k, left := 0, false
+		good, open := holds(zones), holds(open)
+		for v := range good {
+			if good[v] {
 				k++
 			}
+			left = left || open[v] && !good[v]
+		}
+		if left {
+			continue
 		}
 		n[k]++
 		if p.Outcome == pitch.SwingingStrike {

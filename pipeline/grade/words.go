@@ -108,11 +108,11 @@ func (row *Quality) standing() string {
 	if row.Breakpoint == nil {
 		switch {
 		case row.Verdict == locate.AlwaysBeats:
-			return row.metric() + " beats the line over the whole range commonly thrown."
+			return row.metric() + " beats the line over the league's central 90 %, " + wording.ExceptSliver + "."
 		case row.Verdict == locate.NeverBeats:
-			return row.metric() + " stays behind the line over the whole range commonly thrown."
+			return row.metric() + " stays behind the line over the league's central 90 %, " + wording.ExceptSliver + "."
 		}
-		return row.metric() + " changes with it, but no place where it passes the line is pinned down."
+		return row.metric() + " changes with it, but no place where it passes the line is confirmed."
 	}
 	v := variableOf(row.Variable)
 	at := fmt.Sprintf("the breakpoint %s %s", Value(row.Variable, *row.Breakpoint),

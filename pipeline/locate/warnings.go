@@ -32,7 +32,7 @@ func Warnings() []Warning {
 		{WarnWidth, "bins are wider than half the standard deviation of the variable: a sharp edge is covered less often than stated"},
 		{WarnComb, "the bin width is no multiple of the step to which the data are rounded: neighbouring bins hold different numbers of steps"},
 		{WarnBunts, "the source does not say of 1 % of the balls in play or more whether they were bunted: some swings may be bunts"},
-		{WarnWeak, "a breakpoint was confirmed at low power: one or both limits are taken at 99 % and may be open"},
+		{WarnWeak, "a breakpoint was confirmed at low power: its interval may cover less than it says"},
 		{WarnBatters, "fewer than nine tenths of the events have a known batter: intervals account for pitchers alone and are too narrow where batters differ"},
 		{WarnRateMedian, "the pooled rate and the median pitcher differ by more than .010: talent goes with workload, and an ordinary cell lies off the median line"},
 		{WarnOnePitcher, "without the one pitcher who draws it most, a breakpoint is gone or moves more than half the way to one of its 95 % limits: it rests on him"},

@@ -228,10 +228,10 @@ func TestWords(t *testing.T) {
 	for name, want := range map[string][]string{
 		"four": {"Where does the four-seam beat the line, by velocity?", "velocity, mph", "Whiff rate", "better for the pitcher →", ".220", "93.2",
 			"Found: beats the line from 93.2\u00a0mph (92.6–93.9)\u00a0up.", "up to 90.3 mph (89.9–90.8) and from 95.7 mph (95.1–96.2) up",
-			"Never beats the line, over the central 90 % of the pitches.", "too few for a curve", "Too few pitches or pitchers: needs 12 pitchers",
+			"Never beats the line, over the central 90 % of the pitches, except perhaps a stretch narrower than a tenth of the pitches.", "too few for a curve", "Too few pitches or pitchers: needs 12 pitchers",
 			"3,911 swings by 54 pitchers", "thin bins hollow", "Caveats: L-v-L comb", "coaches and the medical staff"},
 		"woba": {"← better for the pitcher", "Edge unresolved: rising along velocity", "Inconclusive: no change along velocity",
-			"Always beats the line, at every value seen.", "from 93.0 mph (? to 94.0) up", "no zone is claimed"},
+			"Always beats the line, at every value seen, except perhaps a stretch narrower than a tenth of the pitches.", "from 93.0 mph (? to 94.0) up", "no zone is claimed"},
 		"overlay": {"Left-handed pitchers", "L-v-R · Found"},
 		"compare": {"harbour v1.0.0 solid, The Winter League of the Northern Islands and Their Neighbours v1.0.0 dashed", "harbour v1.0.0 · Found"},
 	} {

@@ -89,7 +89,7 @@ func (f *Figure) verdict(s *series) string {
 	case "found":
 		return "Found: " + edges + "."
 	case "always_beats", "never_beats":
-		text := wording.Sentence(wording.Spaced(word)) + " the line," + breadth
+		text := wording.Sentence(wording.Spaced(word)) + " the line," + breadth + ", " + wording.ExceptSliver
 		if edges != "" {
 			text += "; yet it " + edges
 		}
@@ -99,7 +99,7 @@ func (f *Figure) verdict(s *series) string {
 		if trend == "" || trend == "flat" {
 			trend = "it changes"
 		}
-		return "Edge unresolved: " + trend + " along " + f.quality.Title + ", but no place where it passes the line is pinned down."
+		return "Edge unresolved: " + trend + " along " + f.quality.Title + ", but no place where it passes the line is confirmed."
 	case "inconclusive":
 		return "Inconclusive: no change along " + f.quality.Title + " could be shown, which does not prove there is none."
 	case "too_few":

@@ -53,10 +53,10 @@ type verdictWord struct{ Code, Sign, Short, Meaning string }
 
 // verdictWords are the verdicts in the order of a legend.
 var verdictWords = []verdictWord{
-	{"found", "◆", "found", "the rate changes along the quality, and it passes the line at a place that is pinned down"},
-	{"always_beats", "▲", "always beats", "all along the central 90 % of the pitches the curve is on the better side of the line"},
-	{"never_beats", "▼", "never beats", "all along the central 90 % of the pitches it is on the worse side"},
-	{"edge_unresolved", "◇", "edge unresolved", "the rate changes, but where it passes the line, or whether it does, is not pinned down"},
+	{"found", "◆", "found", "the rate changes along the quality, and a breakpoint where it passes the line is confirmed; its interval says how closely it is known"},
+	{"always_beats", "▲", "always beats", "all along the central 90 % of the pitches the curve is shown to be on the better side of the line, " + wording.ExceptSliver},
+	{"never_beats", "▼", "never beats", "all along the central 90 % of the pitches it is shown to be on the worse side, " + wording.ExceptSliver},
+	{"edge_unresolved", "◇", "edge unresolved", "the rate changes, but no place where it passes the line is confirmed"},
 	{"inconclusive", "○", "inconclusive", "no change could be shown; that does not prove that there is none"},
 	{"too_few", "·", "too few", "not enough pitchers or pitches to judge"},
 }
@@ -96,6 +96,7 @@ func (p *panel) sentence(q curve.Quality) string {
 		if v.Everywhere {
 			text = wording.Sentence(wording.Spaced(v.Verdict)) + " the line at every value seen"
 		}
+		text += ", " + wording.ExceptSliver
 		if edges != "" {
 			text += "; yet it " + edges
 		}
@@ -105,7 +106,7 @@ func (p *panel) sentence(q curve.Quality) string {
 		if trend == "" || trend == "flat" {
 			trend = "it changes"
 		}
-		return "Edge unresolved: " + trend + ", but no place where it passes the line is pinned down."
+		return "Edge unresolved: " + trend + ", but no place where it passes the line is confirmed."
 	case "inconclusive":
 		return "Inconclusive: no change was shown."
 	case "too_few":

@@ -25,7 +25,7 @@ type split struct {
 	metric  int
 	used    []uint // the bits that are used, ascending
 	by      map[uint]*group
-	unknown int64 // pitches of which a used quality is unknown
+	unknown int64 // pitches of which a used quality is unknown or open
 	batters bool  // enough batters are known to count as clusters
 }
 

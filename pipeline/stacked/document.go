@@ -12,7 +12,7 @@ type Body struct {
 	Caution   string   `json:"caution" doc:"what stands under every report"`
 	Qualities []string `json:"qualities" doc:"qualities that were stacked"`
 	Reference string   `json:"reference" doc:"the line that a good zone beats"`
-	Zones     string   `json:"zones" doc:"found or possible: whether good zones run from breakpoint to breakpoint, or as far as the breakpoints' limits allow"`
+	Zones     string   `json:"zones" doc:"found or possible: whether good zones run from breakpoint to breakpoint, without what lies within their limits, or as far as the limits allow"`
 	Stacks    []Row    `json:"stacks"`
 }
 
@@ -25,8 +25,9 @@ type Row struct {
 	Verdict     string       `json:"verdict" doc:"one_is_enough, each_adds, one_helps, takes_more, all_needed, only_one, no_gain, cannot_tell or too_few"`
 	Sentence    string       `json:"sentence" doc:"the verdict in a sentence"`
 	ByBatters   bool         `json:"by_batters" doc:"whether intervals count batters as clusters too"`
-	Unknown     int64        `json:"unknown_pitches" doc:"pitches of which a quality is unknown: in no level"`
+	Unknown     int64        `json:"unknown_pitches" doc:"pitches of which a quality is unknown, or lies in an open zone and no good one: in no level"`
 	Good        []GoodZone   `json:"good_zones" doc:"zones that pitches were held against; a pitcher against those of the other half"`
+	Open        []GoodZone   `json:"open_zones" doc:"the good zones with what lies within the limits of their breakpoints: a pitch there, and in no good zone, is in no level"`
 	Levels      []Level      `json:"levels" doc:"rates by how many qualities lie in their good zones"`
 	Comparisons []Comparison `json:"comparisons" doc:"levels against each other, positive is good for the pitcher"`
 	Gain        *float64     `json:"gain" doc:"gain for each further quality, by a straight line; null where it cannot be fitted"`
@@ -85,6 +86,9 @@ func (s *Stack) row(qualities []string) Row {
 		for h := range s.zones {
 			for _, z := range s.zones[h][indexOf(qualities, v.Name)] {
 				row.Good = append(row.Good, GoodZone{v.Name, h + 1, orNil(z.Lo), orNil(z.Hi)})
+			}
+			for _, z := range s.open[h][indexOf(qualities, v.Name)] {
+				row.Open = append(row.Open, GoodZone{v.Name, h + 1, orNil(z.Lo), orNil(z.Hi)})
 			}
 		}
 	}

@@ -37,6 +37,7 @@ type Stack struct {
 	metric    int
 	qualities []shape.Variable // with a good zone in both halves
 	zones     [2]found         // each half's, by quality of the report
+	open      [2]found         // where each half cannot tell, those included
 	unknown   int64
 	byBatters bool
 
@@ -106,7 +107,8 @@ func judge(t *tally.Tally, qualities []shape.Variable, z *zoned, o Options) *Rep
 			if used == 0 {
 				continue
 			}
-			s := Stack{cell: k, metric: metric, zones: [2]found{z.by[0][metric][k], z.by[1][metric][k]}}
+			s := Stack{cell: k, metric: metric, zones: [2]found{z.by[0][metric][k], z.by[1][metric][k]},
+				open: [2]found{z.open[0][metric][k], z.open[1][metric][k]}}
 			for i := range qualities {
 				if used&(1<<i) != 0 {
 					s.qualities = append(s.qualities, qualities[i])

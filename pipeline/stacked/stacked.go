@@ -31,7 +31,7 @@ const maxQualities = 8
 type Options struct {
 	Qualities []string // names of variables; those that the source cannot tell are left out
 	Reference string   // the line that a zone beats
-	Possible  bool     // take the possible zones, not those from breakpoint to breakpoint
+	Possible  bool     // take zones as far as the limits of their breakpoints allow
 	Estimate  estimate.Options
 	Locate    locate.Options
 }

@@ -13,6 +13,7 @@ import (
 	"sill/pipeline/pitch"
 	"sill/pipeline/shape"
 	"sill/pipeline/tally"
+	"sill/pipeline/thresholds"
 	"sill/stats"
 )
 
@@ -62,6 +63,10 @@ func above() *zoned {
 		up := 2 * float64(h)
 		z.by[h] = []map[cell]found{
 			{cellLL: {{{93 + up, math.Inf(1)}}, {{17 + up, math.Inf(1)}}}},
+			{cellLL: {{{93 + up, math.Inf(1)}}, nil}},
+		}
+		z.open[h] = []map[cell]found{
+			{cellLL: {{{92.5 + up, math.Inf(1)}}, {{17 + up, 22}}}},
 			{cellLL: {{{93 + up, math.Inf(1)}}, nil}},
 		}
 	}
@@ -130,6 +135,10 @@ func TestMaskTakesTheOtherHalf(t *testing.T) {
 		{0, 95, 18, 1, math.NaN()},
 		{0, 94.99999, 19, 3, math.NaN()}, // rounds to 95
 		{1, 92, 17, 2, math.NaN()},
+		{1, 92.49999, 17, math.NaN(), 0}, // rounds to 92.5, from where half 0 cannot tell
+		{1, 92.7, 17, math.NaN(), 0},
+		{0, 94.4, 18, 0, math.NaN()},
+		{0, 94.6, 18, math.NaN(), math.NaN()},
 		{1, 92, math.NaN(), math.NaN(), math.NaN()},
 	} {
 		p := &held(t, 2, 0, []swing{{pitcher: c.pitcher, mph: c.mph, rise: c.rise}}).List[0]
@@ -292,6 +301,7 @@ func TestOwnZonesWouldLie(t *testing.T) {
 		z := &zoned{}
 		for side := range z.by {
 			z.by[side] = []map[cell]found{{cellLL: {{bestCut(h, half, uint8(side))}, nil}}, {}}
+			z.open[side] = z.by[side]
 		}
 		gain := func(half []uint8) float64 {
 			counts, err := tally.Count(t.Context(), h, []shape.Variable{z.mask(h.Shapes, half, 0)})
@@ -539,5 +549,39 @@ func TestVerdicts(t *testing.T) {
 	s.comparisons[0].q = .2
 	if got := s.judge(); got != CannotTell {
 		t.Errorf("with q .2: %s", got)
+	}
+}
+
+// A zone is good up to the limits of its breakpoints and open within them; a limit
+// that is not pinned counts as the breakpoint, and the ends of the data as none.
+func TestGather(t *testing.T) {
+	at := func(x float64) *float64 { return &x }
+	o := DefaultOptions()
+	row := func(z thresholds.Zone) thresholds.Zone {
+		z.Key = thresholds.Key{Hand: "left", Side: "left", PitchType: "four_seam", Variable: "velocity", Outcome: "whiff_rate"}
+		z.Reference, z.Sign = o.Reference, 1
+		return z
+	}
+	rows := []thresholds.Zone{
+		row(thresholds.Zone{LowerKind: "open", Lower: at(88), UpperKind: "edge", Upper: at(90), UpperLo: at(89.5), UpperHi: at(90.25), PossibleHi: at(90.25)}),
+		row(thresholds.Zone{LowerKind: "edge", Lower: at(92), LowerHi: at(92.5), UpperKind: "unresolved", Upper: at(95)}),
+		row(thresholds.Zone{LowerKind: "open", Lower: at(88), UpperKind: "open", Upper: at(99)}), // sets no pitch apart
+	}
+	behind := rows[0]
+	behind.Sign = -1
+	rows = append(rows, behind)
+	inf := math.Inf(1)
+	for _, c := range []struct {
+		possible   bool
+		good, open []Zone
+	}{
+		{false, []Zone{{-inf, 89.5}, {92.5, 95}}, []Zone{{-inf, 90.25}, {92, 95}}},
+		{true, []Zone{{-inf, 90.25}}, []Zone{{-inf, 90.25}}},
+	} {
+		o.Possible = c.possible
+		good, open := gather(rows, held(t, 1, 0, nil).Shapes, o)
+		if g, w := good[outcome.Whiff][cellLL][0], open[outcome.Whiff][cellLL][0]; !slices.Equal(g, c.good) || !slices.Equal(w, c.open) {
+			t.Errorf("possible %v: good %v, open %v", c.possible, g, w)
+		}
 	}
 }

@@ -178,6 +178,10 @@ func probability(p float64) string {
 	return wording.Rate(p)
 }
 
+// Unknown is how many pitches are in no level: a quality is unknown, or lies within the
+// limits of a breakpoint of the other half.
+func (s *Stack) Unknown() int64 { return s.unknown }
+
 // Zones says where both halves' good zones lie, a quality a line.
 func (s *Stack) Zones(qualities []string) []string {
 	var out []string

@@ -55,9 +55,11 @@ type Zone struct{ Lo, Hi float64 }
 // found are one half's zones of one cell and outcome, by quality.
 type found [][]Zone
 
-// zoned holds each half's zones, by outcome and cell.
+// zoned holds each half's zones, by outcome and cell. A value in a good zone is good,
+// one in an open zone alone is neither good nor bad: the half cannot tell.
 type zoned struct {
-	by [2][]map[cell]found
+	by   [2][]map[cell]found
+	open [2][]map[cell]found
 }
 
 // findZones counts the two halves of the pitchers apart and seeks zones in each.
@@ -78,7 +80,7 @@ func findZones(ctx context.Context, p tally.Pitches, qualities []shape.Variable,
 		if err != nil {
 			return nil, err
 		}
-		z.by[h] = gather(tables.Zones, qualities, o)
+		z.by[h], z.open[h] = gather(tables.Zones, qualities, o)
 	}
 	return z, nil
 }
@@ -116,24 +118,30 @@ func countHalves(ctx context.Context, p tally.Pitches, vars []shape.Variable, ha
 	return counts, err
 }
 
-// gather sorts the zones that beat the line by outcome, cell and quality. One without
-// any end sets no pitch apart and is left out.
-func gather(rows []thresholds.Zone, qualities []shape.Variable, o Options) []map[cell]found {
-	out := make([]map[cell]found, len(outcome.Metrics))
-	for m := range out {
-		out[m] = map[cell]found{}
+// gather sorts the zones that beat the line by outcome, cell and quality: good up to
+// the limits of their breakpoints, open within these; or good as far as is possible.
+// One without any end sets no pitch apart and is left out.
+//
+// What lies within the limits of a breakpoint counts neither as good nor as bad: were
+// it bad, one of two qualities that are both needed would seem to gain; were it good,
+// the second of two of which one is enough. Certain the zones need not be, as the other
+// half's pitches judge them; certain stretches alone would leave out most pitches.
+func gather(rows []thresholds.Zone, qualities []shape.Variable, o Options) (good, open []map[cell]found) {
+	good, open = make([]map[cell]found, len(outcome.Metrics)), make([]map[cell]found, len(outcome.Metrics))
+	for m := range good {
+		good[m], open[m] = map[cell]found{}, map[cell]found{}
 	}
 	for i := range rows {
 		r := &rows[i]
 		if r.Reference != o.Reference || r.Sign < 0 || r.Stratum != tally.AllStrata {
 			continue
 		}
-		z := between(r)
+		z, wide := between(r)
 		if o.Possible {
-			z = possible(r)
+			z, wide = possible(r), possible(r)
 		}
 		m := slices.IndexFunc(outcome.Metrics, func(m outcome.Metric) bool { return m.Name == r.Outcome })
-		if !z.bounded() || m < 0 { // a joint zone is no outcome's
+		if !z.bounded() || z.Lo > z.Hi || m < 0 { // a joint zone is no outcome's
 			continue
 		}
 		q := slices.IndexFunc(qualities, func(v shape.Variable) bool { return v.Name == r.Variable })
@@ -141,29 +149,36 @@ func gather(rows []thresholds.Zone, qualities []shape.Variable, o Options) []map
 		side, _ := pitch.ParseSide(r.Side)
 		kind, _ := pitch.ParseType(r.PitchType)
 		k := cell{hand, side, kind}
-		if out[m][k] == nil {
-			out[m][k] = make(found, len(qualities))
+		if good[m][k] == nil {
+			good[m][k], open[m][k] = make(found, len(qualities)), make(found, len(qualities))
 		}
-		out[m][k][q] = append(out[m][k][q], z)
+		good[m][k][q] = append(good[m][k][q], z)
+		open[m][k][q] = append(open[m][k][q], wide)
 	}
-	return out
+	return good, open
 }
 
 // between is the zone of a row from breakpoint to breakpoint, or to where the evidence
-// fades; without end where the data end, as pitches beyond the last bin's mean were
-// counted in that bin. The certain stretches alone would not do: what lies beside them
-// is good, too, but not for certain, and would count as not good. (With two qualities
-// of which both are needed, one alone would then seem to gain.) Certain the zones need
-// not be, as the other half's pitches judge them.
-func between(r *thresholds.Zone) Zone {
-	z := Zone{math.Inf(-1), math.Inf(1)}
-	if r.LowerKind != openEnd && r.Lower != nil {
-		z.Lo = *r.Lower
+// fades, without what lies within the limits of a breakpoint, and with it. An end where
+// the data end takes in what lies beyond it: pitches beyond the last bin's mean were
+// counted in that bin. A limit that is not pinned counts as the breakpoint itself.
+func between(r *thresholds.Zone) (without, with Zone) {
+	without, with = Zone{math.Inf(-1), math.Inf(1)}, Zone{math.Inf(-1), math.Inf(1)}
+	first := func(list ...*float64) float64 {
+		for _, x := range list {
+			if x != nil {
+				return *x
+			}
+		}
+		return math.NaN()
 	}
-	if r.UpperKind != openEnd && r.Upper != nil {
-		z.Hi = *r.Upper
+	if r.LowerKind != openEnd {
+		without.Lo, with.Lo = first(r.LowerHi, r.Lower), first(r.LowerLo, r.Lower)
 	}
-	return z
+	if r.UpperKind != openEnd {
+		without.Hi, with.Hi = first(r.UpperLo, r.Upper), first(r.UpperHi, r.Upper)
+	}
+	return without, with
 }
 
 // possible is the possible zone of a row.
@@ -201,7 +216,8 @@ func (z *zoned) used(metric int, k cell) uint {
 
 // mask is a variable whose value tells which of the used qualities of a pitch lie
 // in the good zones that the other half of the pitchers found: bit q for quality
-// q. It is unknown where one of them is, and where none is used.
+// q. It is unknown where one of them is, where that half cannot tell of one, and where
+// none is used.
 func (z *zoned) mask(qualities []shape.Variable, half []uint8, metric int) shape.Variable {
 	used := map[cell]uint{}
 	for k := range z.by[0][metric] {
@@ -214,7 +230,8 @@ func (z *zoned) mask(qualities []shape.Variable, half []uint8, metric int) shape
 			if used[k] == 0 {
 				return math.NaN()
 			}
-			other := z.by[1-half[p.Pitcher]][metric][k]
+			other := 1 - half[p.Pitcher]
+			good, open := z.by[other][metric][k], z.open[other][metric][k]
 			in := uint(0)
 			for left := used[k]; left != 0; left &= left - 1 {
 				q := bits.TrailingZeros(left)
@@ -224,8 +241,12 @@ func (z *zoned) mask(qualities []shape.Variable, half []uint8, metric int) shape
 					return math.NaN()
 				}
 				x := float64(n) / float64(v.PerUnit())
-				if slices.ContainsFunc(other[q], func(z Zone) bool { return z.Lo <= x && x <= z.Hi }) {
+				holds := func(z Zone) bool { return z.Lo <= x && x <= z.Hi }
+				switch {
+				case slices.ContainsFunc(good[q], holds):
 					in |= 1 << q
+				case slices.ContainsFunc(open[q], holds):
+					return math.NaN()
 				}
 			}
 			return float64(in)

@@ -52,7 +52,7 @@ type Verdict struct {
 	Q                 *float64 `json:"q" parquet:"q,optional" decimals:"6,up" doc:"p after control of false discoveries by families of variable and outcome (Benjamini and Bogomolov), among all pitches or within the split"`
 	FamilyQ           *float64 `json:"family_q" parquet:"family_q,optional" decimals:"6,up" since:"1.3" doc:"q of the whole family of the row's variable and outcome: where it is above the limit no row of the family is rejected; null where q is"`
 	Verdict           string   `json:"verdict" parquet:"verdict" doc:"found, always_beats, never_beats, edge_unresolved, inconclusive or too_few"`
-	Everywhere        bool     `json:"everywhere" parquet:"everywhere" doc:"whether always or never holds at every observed value"`
+	Everywhere        bool     `json:"everywhere" parquet:"everywhere" doc:"whether always or never, which is tested over the central nine tenths of the pitches and leaves open a stretch narrower than a tenth of them, holds out to the ends of what was observed"`
 	Trend             string   `json:"trend" parquet:"trend" doc:"rising, falling, turning or flat: the advantage along the variable"`
 	Lambda            *float64 `json:"lambda" parquet:"lambda,optional" decimals:"6" doc:"smoothing parameter chosen by REML"`
 	LambdaLo          *float64 `json:"lambda_lo" parquet:"lambda_lo,optional" decimals:"6" doc:"5th percentile of the smoothing parameter over replicates"`
@@ -279,7 +279,7 @@ type Stretch struct {
 	Reference string  `json:"reference" parquet:"reference" doc:"the line compared with"`
 	Zone      int64   `json:"zone" parquet:"zone" doc:"number of the zone, along the variable"`
 	Sign      int64   `json:"sign" parquet:"sign" doc:"1 beats the line, -1 falls behind it"`
-	Lo        float64 `json:"lo" parquet:"lo" unit:"variable" decimals:"4" doc:"lower end: at it, at the upper end and at every node between, |T| passes the 99 % two-sided limit, outside every breakpoint's limits"`
+	Lo        float64 `json:"lo" parquet:"lo" unit:"variable" decimals:"4" doc:"lower end: at it, at the upper end and at every node between, |T| passes the 99 % limit, outside every breakpoint's limits"`
 	Hi        float64 `json:"hi" parquet:"hi" unit:"variable" decimals:"4" doc:"upper end"`
 }
 

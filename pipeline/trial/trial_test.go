@@ -306,7 +306,7 @@ func TestOwnBreakpoint(t *testing.T) {
 		{zonesOf(93.2, num(92.6), num(93.9)), atLeast(93), Inside, "93.2 (92.6–93.9), agrees"},
 		{zonesOf(94.2, num(93.6), num(94.9)), atLeast(93), Elsewhere, "Any cut on a slope holds"},
 		{zonesOf(94.2, nil, num(94.9)), atLeast(93), Inside, "94.2 (?–94.9), is not pinned"},
-		{zonesOf(93.2, num(92.6), num(93.9)), Region{Kind: AtMost, A: 93}, NoneOwn, "no pinned breakpoint"},
+		{zonesOf(93.2, num(92.6), num(93.9)), Region{Kind: AtMost, A: 93}, NoneOwn, "no confirmed breakpoint"},
 		{zonesOf(93.2, num(92.6), num(93.9)), Region{Between, 93, 95}, Mixed, "93.2 (92.6–93.9)"},
 		{band(92, 94), Region{Outside, 92.2, 94.1}, Inside, "92.0 (91.5–92.5) and 94.0 (93.5–94.5)"},
 		{band(92, 94), Region{Outside, 92.2, 96}, Mixed, "92.0 (91.5–92.5) and 94.0 (93.5–94.5)"},

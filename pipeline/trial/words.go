@@ -161,7 +161,7 @@ func (r *Row) Own() string {
 		if r.EventsIn+r.EventsOut == 0 {
 			return ""
 		}
-		s := "This league has no pinned breakpoint of this kind"
+		s := "This league has no confirmed breakpoint of this kind"
 		if r.gains() {
 			return s + ": the difference is real, but where it begins is not known."
 		}

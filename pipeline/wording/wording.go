@@ -9,6 +9,10 @@ import (
 	"strings"
 )
 
+// ExceptSliver is what a verdict of always or never leaves open of the pitches it
+// speaks of.
+const ExceptSliver = "except perhaps a stretch narrower than a tenth of the pitches"
+
 // NoBreak is a space at which no line is broken.
 const NoBreak = "\u00a0"
 
