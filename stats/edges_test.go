@@ -380,7 +380,6 @@ func TestSupport(t *testing.T) {
 	near(t, "support", b.Support(z[0]), .75, 0) // and no bad zone in the last
 	b.Line = stats.Line{Value: 0, Rep: []float64{0, 0, 0, 100}}
 	near(t, "support with the line's own replicates", b.Support(z[0]), 1, 0)
-
 }
 
 // TestBeyond: the course past an edge from its limit on, by the slope of the raw

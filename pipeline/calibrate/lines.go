@@ -45,7 +45,7 @@ func (d trialDesign) truth(seed uint64) (median, rate float64) {
 			own += n.weight / total * ((1-fast)*logistic(at) + fast*logistic(at+step))
 		}
 		whiffs, swings = whiffs+own*float64(p.swings), swings+float64(p.swings)
-		if p.swings < int(qualify) {
+		if p.swings < qualify {
 			continue
 		}
 		y := 0
