@@ -32,9 +32,9 @@ tour: build ## a season, the next one added, a second league; what changed and w
 test: ## all tests that Go and make alone can run
 	$(GO) test $(TESTFLAGS) ./...
 
-# The demo and the command line share no state between goroutines of their own.
+# The demo, the command line and the studies share no state between goroutines of their own.
 race: ## the short tests under the race detector (needs a C compiler)
-	CGO_ENABLED=1 $(GO) test -race -short $$($(GO) list ./... | grep -vE '/(demo|cmd/sill|simulate)$$')
+	CGO_ENABLED=1 $(GO) test -race -short $$($(GO) list ./... | grep -vE '/(demo|cmd/sill|simulate|pipeline/calibrate)$$')
 
 lint: ## gofmt, vet and golangci-lint
 	@test -z "$$(gofmt -l cmd config pipeline stats | tee /dev/stderr)"

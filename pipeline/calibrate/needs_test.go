@@ -91,6 +91,9 @@ func plain(pitches []pitch.Pitch, _ []shape.Variable, names []string) (out []Off
 // The study of venues notices errors that are half too small, offsets that are not
 // warned of, and warnings without one.
 func TestVenues(t *testing.T) {
+	if testing.Short() {
+		t.Skip("plays seasons with faults")
+	}
 	study := func(change func(*Offset)) []string {
 		return missed(reduced(t, venues(func(p []pitch.Pitch, v []shape.Variable, names []string) []Offset {
 			out := plain(p, v, names)
