@@ -90,7 +90,6 @@ func TestLeagueStudiesNotice(t *testing.T) {
 		{narrow, func(m method) study { return m.seasons }, .04, "level: covered"},
 		{crowded, func(m method) study { return m.strata }, .04, "median line: covered"},
 		{crowded, func(m method) study { return m.fixedLine }, .04, "clusters: covered"},
-		{func(g *league) { narrow(g); crowded(g) }, func(m method) study { return m.jointZones }, .05, "inside the true zone"},
 		{narrow, func(m method) study { return m.runValues }, .04, "level, two crews: covered"},
 		{crowded, func(m method) study { return m.workload }, .04, "median line: covered"},
 		{scatter, func(m method) study { return m.publishedTable }, .06, "false"},
