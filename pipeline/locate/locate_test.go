@@ -483,7 +483,8 @@ func TestJointZonesWeak(t *testing.T) {
 			k := key("left", "left", "sinker", "velocity", outcome.Metrics[m].Name)
 			tables.Verdicts = append(tables.Verdicts, thresholds.Verdict{Key: k, Reference: estimate.TypeMedian, Headline: true, Verdict: Found, Q: f(.01)})
 			tables.Zones = append(tables.Zones, thresholds.Zone{Key: k, Reference: estimate.TypeMedian, Sign: 1, LowerKind: "edge", Lower: f(92),
-				UpperKind: "open", CertainLo: f(93 + float64(m)), CertainHi: f(98 - float64(m)), Weak: weak})
+				UpperKind: "open", CertainLo: f(93 + float64(m)), CertainHi: f(98 - float64(m)),
+				Certain: []thresholds.Span{{Lo: 93 + float64(m), Hi: 98 - float64(m)}}, Weak: weak})
 		}
 		addJointZones(tables)
 		if z := tables.Zones[len(tables.Zones)-1]; z.Outcome != Joint || z.Weak != c.want {
