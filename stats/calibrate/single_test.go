@@ -6,11 +6,14 @@ import (
 	"testing"
 
 	"sill/stats"
+	"sill/stats/simulate"
 )
 
 // narrowed puts the data themselves in place of fifteen replicates in sixteen,
-// which leaves a quarter of every standard error of the first kind of cluster.
-func narrowed(w *stats.Weights) *stats.Weights {
+// which leaves a quarter of every standard error of the first kind of cluster, and
+// counts every event of a part 25 times, which limits of edges rest on.
+func narrowed(s *simulate.Sample, w *stats.Weights) *stats.Weights {
+	crowd(s.Tables)
 	count := slices.Clone(w.Count)
 	for i := range count {
 		if i/w.Clusters%16 != 0 {

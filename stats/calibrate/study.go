@@ -40,7 +40,7 @@ type Options struct {
 	// It may be called from several goroutines.
 	Progress func(done, total int)
 
-	spoil func(*stats.Weights) *stats.Weights // tests break the draws before they are used
+	spoil func(*simulate.Sample, *stats.Weights) *stats.Weights // tests break a set and its draws before they are used
 }
 
 // Sets is a full number of data sets at the run's scale, at least 2.

@@ -27,9 +27,9 @@ type Options struct {
 	OneWay bool
 	// Cells are judged, the first so many; the others only make the line. 0: all.
 	Cells int
-	// Spoil, where not nil, changes the draws of a set before they are used: with
+	// Spoil, where not nil, changes a set and its draws before they are used: with
 	// it a test sees that reports notice what is wrong with an interval.
-	Spoil func(*stats.Weights) *stats.Weights
+	Spoil func(*Sample, *stats.Weights) *stats.Weights
 }
 
 // DefaultOptions are those of the published bars, at fewer replicates.
@@ -133,7 +133,7 @@ func (j *Judge) Set(number int) *Outcome {
 	sample := d.Draw(o.Seed, number)
 	weights := stats.DrawMultinomial(Key(o.Seed, "weights", number), len(sample.Events), o.Replicates)
 	if o.Spoil != nil {
-		weights = o.Spoil(weights)
+		weights = o.Spoil(sample, weights)
 	}
 	out := &Outcome{}
 	var lines []stats.Line
