@@ -20,44 +20,51 @@ const anything = "*"
 // library: sill's own by their path in the module, others by a prefix of
 // theirs. Tests may import more. A package that is absent fails the test.
 var layers = map[string][]string{
-	"stats":               {"gonum.org/v1/gonum"},
-	"stats/simulate":      {"stats", "gonum.org/v1/gonum"},
-	"stats/calibrate":     {"stats", "stats/simulate", "gonum.org/v1/gonum"},
+	// The line, in order: a stage may import those before it.
 	"pipeline/pitch":      {},
 	"pipeline/ingest":     {"pipeline/pitch", "github.com/parquet-go/parquet-go", "golang.org/x/text/unicode/norm", "golang.org/x/sync/errgroup"},
 	"pipeline/shape":      {"pipeline/pitch"},
 	"pipeline/outcome":    {"pipeline/pitch"},
+	"pipeline/thresholds": {"pipeline/pitch"},
 	"pipeline/tally":      {"stats", "pipeline/pitch", "pipeline/shape", "pipeline/outcome", "github.com/parquet-go/parquet-go"},
 	"pipeline/estimate":   {"stats", "pipeline/pitch", "pipeline/tally", "pipeline/outcome", "pipeline/thresholds"},
 	"pipeline/locate":     {"stats", "pipeline/pitch", "pipeline/tally", "pipeline/outcome", "pipeline/estimate", "pipeline/thresholds"},
-	"pipeline/compare":    {"pipeline/wording", "stats", "pipeline/pitch", "pipeline/outcome", "pipeline/tally", "pipeline/estimate", "pipeline/locate", "pipeline/thresholds"},
-	"pipeline/thresholds": {"pipeline/pitch"},
-	"pipeline/wording":    {},
 	"pipeline/schema":     {"github.com/invopop/jsonschema"},
 	"pipeline/publish":    {"pipeline/thresholds", "pipeline/schema", "github.com/parquet-go/parquet-go", "github.com/apache/arrow/go/v17", "golang.org/x/sys"},
-	"pipeline/demo":       {"pipeline/pitch", "github.com/parquet-go/parquet-go", "gonum.org/v1/gonum", "golang.org/x/sync/errgroup"},
-	"pipeline": {"stats", "pipeline/pitch", "pipeline/ingest", "pipeline/shape", "pipeline/outcome", "pipeline/tally",
-		"pipeline/estimate", "pipeline/locate", "pipeline/thresholds", "pipeline/publish", "pipeline/compare", "pipeline/report", "pipeline/opponents", "pipeline/trend", "pipeline/wording"},
-	"config": {"pipeline", "pipeline/ingest", "pipeline/thresholds", "go.yaml.in/yaml/v3", "github.com/spf13/viper", "github.com/spf13/pflag", "github.com/go-viper/mapstructure/v2", "pipeline/pitch"},
-	"pipeline/calibrate": {"stats", "stats/simulate", "stats/calibrate", "pipeline/pitch", "pipeline/shape", "pipeline/outcome",
-		"pipeline/tally", "pipeline/estimate", "pipeline/locate", "pipeline/thresholds", "pipeline/trial", "pipeline/trend", "pipeline/grade", "pipeline/stacked", "pipeline/opponents", "pipeline/located", "pipeline/demo", "golang.org/x/sync/errgroup"},
-	"pipeline/trend": {"pipeline/wording", "stats", "pipeline/pitch", "pipeline/shape", "pipeline/outcome", "pipeline/tally",
-		"pipeline/thresholds"},
-	"pipeline/trial": {"pipeline/wording", "stats", "pipeline/pitch", "pipeline/shape", "pipeline/outcome", "pipeline/tally", "pipeline/locate",
-		"pipeline/thresholds", "go.yaml.in/yaml/v3"},
-	"pipeline/opponents": {"stats", "gonum.org/v1/gonum", "pipeline/pitch", "pipeline/shape", "pipeline/outcome", "pipeline/tally", "pipeline/locate", "pipeline/thresholds", "pipeline/wording"},
-	"pipeline/located": {"pipeline/wording", "stats", "pipeline/pitch", "pipeline/shape", "pipeline/outcome", "pipeline/tally",
-		"pipeline/estimate", "pipeline/locate", "pipeline/thresholds"},
-	"pipeline/stacked": {"pipeline/wording", "stats", "gonum.org/v1/gonum", "pipeline/pitch", "pipeline/shape", "pipeline/outcome", "pipeline/tally",
-		"pipeline/estimate", "pipeline/locate", "pipeline/thresholds"},
-	"pipeline/grade": {"pipeline/wording", "stats", "pipeline/pitch", "pipeline/shape", "pipeline/outcome", "pipeline/tally", "pipeline/locate",
-		"pipeline/thresholds", "github.com/parquet-go/parquet-go", "gonum.org/v1/gonum"},
-	"pipeline/curve":  {"pipeline/wording", "pipeline/thresholds"},
-	"pipeline/report": {"pipeline/curve", "pipeline/wording", "pipeline/thresholds", "pipeline/pitch"},
-	"pipeline/plot":   {"pipeline/curve", "pipeline/wording", "pipeline/thresholds", "pipeline/pitch", "gonum.org/v1/plot"},
-	"cmd/calibrate":   {anything},
-	"cmd/sill":        {anything},
+	"pipeline":            slices.Concat(line, []string{"pipeline/analysis/compare", "pipeline/analysis/opponents", "pipeline/analysis/quality", "pipeline/render/page"}),
+
+	// Questions put to counts, to pitches or to a version. They speak through words.
+	"pipeline/analysis/compare":   slices.Concat(line, said),
+	"pipeline/analysis/grade":     slices.Concat(line, said, []string{"gonum.org/v1/gonum", "github.com/parquet-go/parquet-go"}),
+	"pipeline/analysis/located":   slices.Concat(line, said),
+	"pipeline/analysis/opponents": slices.Concat(line, said, []string{"gonum.org/v1/gonum"}),
+	"pipeline/analysis/quality":   slices.Concat(line, said, []string{"pipeline/analysis/opponents", "pipeline/analysis/trend"}),
+	"pipeline/analysis/stacked":   slices.Concat(line, said, []string{"gonum.org/v1/gonum"}),
+	"pipeline/analysis/trend":     slices.Concat(line, said),
+	"pipeline/analysis/trial":     slices.Concat(line, said, []string{"go.yaml.in/yaml/v3"}),
+
+	// What people see. None of it estimates or counts.
+	"pipeline/render/words": {},
+	"pipeline/render/curve": {"pipeline/render/words", "pipeline/thresholds"},
+	"pipeline/render/page":  {"pipeline/render/curve", "pipeline/render/words", "pipeline/thresholds", "pipeline/pitch"},
+	"pipeline/render/plot":  {"pipeline/render/curve", "pipeline/render/words", "pipeline/thresholds", "pipeline/pitch", "gonum.org/v1/plot"},
+
+	"stats":              {"gonum.org/v1/gonum"},
+	"stats/simulate":     {"stats", "gonum.org/v1/gonum"},
+	"stats/calibrate":    {"stats", "stats/simulate", "gonum.org/v1/gonum"},
+	"pipeline/demo":      {"pipeline/pitch", "github.com/parquet-go/parquet-go", "gonum.org/v1/gonum", "golang.org/x/sync/errgroup"},
+	"pipeline/calibrate": {anything},
+	"config":             {"pipeline", "pipeline/ingest", "pipeline/thresholds", "go.yaml.in/yaml/v3", "github.com/spf13/viper", "github.com/spf13/pflag", "github.com/go-viper/mapstructure/v2", "pipeline/pitch"},
+	"cmd/calibrate":      {anything},
+	"cmd/sill":           {anything},
 }
+
+// line are the stages and what they count with, which a question may build on.
+var line = []string{"stats", "pipeline/pitch", "pipeline/ingest", "pipeline/shape", "pipeline/outcome", "pipeline/tally",
+	"pipeline/estimate", "pipeline/locate", "pipeline/thresholds", "pipeline/publish"}
+
+// said is what a question puts its answer into words with.
+var said = []string{"pipeline/render/words"}
 
 // TestLayers holds the import table against the source itself (parsed, not
 // asked of the go command, whose cached answer would miss a new violation).
@@ -136,6 +143,9 @@ func TestLayersSeeViolations(t *testing.T) {
 		{"stats", `import "math"`, false},
 		{"stats", `import "gonum.org/v1/gonum/mat"`, false},
 		{"stats", `import "sill/pipeline/pitch"`, true},
+		{"pipeline/render/plot", `import "sill/pipeline/estimate"`, true},
+		{"pipeline/analysis/trial", `import "sill/pipeline/render/page"`, true},
+		{"pipeline/locate", `import "sill/pipeline/publish"`, true},
 		{"pipeline/pitch", `import "sill/stats"`, true},
 		{"pipeline/thresholds", `import "github.com/parquet-go/parquet-go"`, true},
 		{"pipeline/publish", `import "github.com/parquet-go/parquet-gopher"`, true},

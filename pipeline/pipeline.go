@@ -18,10 +18,11 @@ import (
 	"sync/atomic"
 	"time"
 
+	"sill/pipeline/analysis/opponents"
+	"sill/pipeline/analysis/quality"
 	"sill/pipeline/estimate"
 	"sill/pipeline/ingest"
 	"sill/pipeline/locate"
-	"sill/pipeline/opponents"
 	"sill/pipeline/pitch"
 	"sill/pipeline/publish"
 	"sill/pipeline/shape"
@@ -75,12 +76,11 @@ func Run(ctx context.Context, o Options) (*Result, error) {
 	}
 
 	say.stage("count", "rows", season.Rows(), "variables", len(variables))
-	facing, grounds, bunted := opponents.NewCounter(o.Workers, variables...), newVenues(o.Workers, variables), make([]bunts, o.Workers)
-	counts, shapes, report, days, err := count(ctx, season, resolver, variables, strata, facing, grounds, bunted, o)
+	facing, passed := opponents.NewCounter(o.Workers, variables...), quality.NewCounter(o.Workers, variables)
+	counts, shapes, report, err := count(ctx, season, resolver, variables, strata, o, facing, passed)
 	if err != nil {
 		return nil, err
 	}
-	version.Rows = thresholds.Rows{Read: report.RowsRead, Used: report.RowsUsed, Rejected: report.RowsRejected, FirstDay: days.first(), LastDay: days.last()}
 	result := &Result{Report: report, Skipped: skipped}
 	if o.DryRun {
 		return result, nil
@@ -93,10 +93,8 @@ func Run(ctx context.Context, o Options) (*Result, error) {
 	}
 	scoring := o.Estimate.Scoring()
 	faced, along := facing.Measure(&scoring, len(season.Names.Pitchers), len(season.Names.Batters))
-	quality := assess(season, report, resolver, shapes, counts, est.Spreads())
-	quality.at(grounds.offsets(season.Names.Venues))
-	quality.bunts(joined(bunted))
-	o.Locate.Caveats = append(slices.Clip(o.Locate.Caveats), caveats(faced, quality)...)
+	assessed := passed.Report(quality.Source{Season: season, Rows: report, Resolver: resolver, Shapes: shapes, Tally: counts, Spread: est.Spreads()})
+	o.Locate.Caveats = append(slices.Clip(o.Locate.Caveats), assessed.Caveats(faced)...)
 	say.stage("locate", "flips", o.Locate.Flips)
 	tables, err := locate.Locate(ctx, est, o.Locate)
 	if err != nil {
@@ -105,13 +103,13 @@ func Run(ctx context.Context, o Options) (*Result, error) {
 
 	say.stage("publish", "verdicts", len(tables.Verdicts), "zones", len(tables.Zones))
 	tables.Opponents = opponents.Rows(faced, along)
-	quality.whole(locate.TakeWhole(tables))
+	assessed.Whole(locate.TakeWhole(tables))
 	thresholds.Sort(tables, shape.Names(variables))
 	tables.Round() // verdicts are given: nothing below decides on the last digits
 	if version.Families, err = tested(ctx, est, tables, o.Locate); err != nil {
 		return nil, err
 	}
-	if err := fill(&version, tables, counts, report, quality); err != nil {
+	if err := fill(&version, tables, counts, report, assessed); err != nil {
 		return nil, err
 	}
 	commit := publish.Commit
@@ -170,45 +168,28 @@ func resolve(season *ingest.Season, o Options) (r *shape.Resolver, vars []shape.
 // rejected says whether so many rows are bad that nothing else needs to be said
 // of the input.
 func rejected(ctx context.Context, season *ingest.Season) error {
-	_, err := season.Deliver(ctx, func(int, *pitch.Pitch) string { return "" }, func(int, []pitch.Pitch) error { return nil })
+	_, err := season.Deliver(ctx, func(int, *pitch.Pitch) string { return "" })
 	return err
 }
 
-// count reads the pitches once and counts them, who was facing whom, and where.
-func count(ctx context.Context, season *ingest.Season, r *shape.Resolver, vars []shape.Variable, strata []tally.Stratum, facing *opponents.Counter, grounds *venues, bunted []bunts, o Options) (*tally.Tally, *shape.Quality, *ingest.Report, span, error) {
-	workers := o.Workers
+// count reads the pitches once, counts them, and shows each to the counters too.
+func count(ctx context.Context, season *ingest.Season, r *shape.Resolver, vars []shape.Variable, strata []tally.Stratum, o Options, counters ...pitch.Counter) (*tally.Tally, *shape.Quality, *ingest.Report, error) {
 	names := tally.Names{Pitchers: season.Names.Pitchers, Batters: season.Names.Batters, Games: season.Names.Games, Levels: season.Names.Levels}
-	builder, err := tally.NewBuilder(vars, strata, names, workers)
+	builder, err := tally.NewBuilder(vars, strata, names, o.Workers)
 	if err != nil {
-		return nil, nil, nil, span{}, err
+		return nil, nil, nil, err
 	}
-	qualities, days := make([]shape.Quality, workers), make([]span, workers)
-	var done atomic.Int64
-	report, err := season.Deliver(ctx,
-		func(worker int, p *pitch.Pitch) string {
-			days[worker].add(p.Date)
-			return r.Complete(p, &qualities[worker])
-		},
-		func(worker int, batch []pitch.Pitch) error {
-			if n := done.Add(int64(len(batch))); o.Progress != nil {
-				o.Progress("count", n, season.Rows())
-			}
-			facing.Add(worker, batch)
-			grounds.add(worker, batch)
-			bunted[worker].add(batch)
-			return builder.Add(worker, batch)
-		})
+	shapes := make([]shape.Quality, o.Workers)
+	counters = append(counters, progress{season.Rows(), new(atomic.Int64), o.Progress}, builder)
+	report, err := season.Deliver(ctx, func(worker int, p *pitch.Pitch) string { return r.Complete(p, &shapes[worker]) }, counters...)
 	if err != nil {
-		return nil, nil, nil, span{}, err
+		return nil, nil, nil, err
 	}
-	var total shape.Quality
-	var all span
-	for i := range qualities {
-		total.Add(&qualities[i])
-		all.join(days[i])
+	for i := range shapes[1:] {
+		shapes[0].Add(&shapes[1+i])
 	}
 	counts, err := builder.Tally()
-	return counts, &total, report, all, err
+	return counts, &shapes[0], report, err
 }
 
 // published returns the newest version where it holds this content already,
@@ -232,7 +213,7 @@ func published(store publish.Options, v publish.Version) (*Result, error) {
 
 // publishedRows returns how the rows of a version fared, from its quality report.
 func publishedRows(t *thresholds.Table) (*ingest.Report, error) {
-	raw, err := t.Bytes(qualityFile)
+	raw, err := t.Bytes(publish.QualityFile)
 	if err != nil {
 		return nil, err
 	}
@@ -240,7 +221,7 @@ func publishedRows(t *thresholds.Table) (*ingest.Report, error) {
 		Rows *ingest.Report `json:"rows"`
 	}
 	if err := json.Unmarshal(raw, &q); err != nil {
-		return nil, fmt.Errorf("read %s: %w", qualityFile, err)
+		return nil, fmt.Errorf("read %s: %w", publish.QualityFile, err)
 	}
 	return q.Rows, nil
 }
@@ -275,17 +256,33 @@ func tested(ctx context.Context, est *estimate.Estimate, tables *thresholds.Tabl
 }
 
 // fill completes a version with what the run found.
-func fill(v *publish.Version, tables *thresholds.Tables, counts *tally.Tally, r *ingest.Report, q Quality) error {
+func fill(v *publish.Version, tables *thresholds.Tables, counts *tally.Tally, r *ingest.Report, q *quality.Report) error {
 	var handover bytes.Buffer
 	if err := tally.Write(&handover, counts); err != nil {
 		return err
 	}
 	v.Tables, v.Handover, v.Quality = tables, handover.Bytes(), q
+	v.Rows = thresholds.Rows{Read: r.RowsRead, Used: r.RowsUsed, Rejected: r.RowsRejected, FirstDay: q.Span.First(), LastDay: q.Span.Last()}
 	for _, x := range r.Rejects {
 		v.Quarantine = append(v.Quarantine, publish.Reject{File: x.File, Row: x.Row, Rule: x.Rule, Column: x.Column, Value: x.Value})
 	}
 	for _, w := range q.Warnings {
 		v.Notes = append(v.Notes, w.Code+": "+w.Detail)
+	}
+	return nil
+}
+
+// progress counts the pitches that have passed, for a progress bar.
+type progress struct {
+	of   int64
+	done *atomic.Int64
+	tell func(stage string, done, total int64)
+}
+
+// Add counts a batch.
+func (p progress) Add(_ int, batch []pitch.Pitch) error {
+	if n := p.done.Add(int64(len(batch))); p.tell != nil {
+		p.tell("count", n, p.of)
 	}
 	return nil
 }

@@ -48,6 +48,17 @@ func (r *Reading) Workers() int { return r.Options.Workers }
 func (r *Reading) Each(ctx context.Context, sink func(worker int, batch []pitch.Pitch) error) error {
 	r.say.stage("read", "rows", r.season.Rows())
 	qualities := make([]shape.Quality, r.Workers())
-	_, err := r.season.Deliver(ctx, func(worker int, p *pitch.Pitch) string { return r.resolver.Complete(p, &qualities[worker]) }, sink)
+	_, err := r.season.Deliver(ctx, func(worker int, p *pitch.Pitch) string { return r.resolver.Complete(p, &qualities[worker]) }, pitch.CounterFunc(sink))
 	return err
+}
+
+// Recount reads the inputs once and counts by the variables that derive makes of
+// those the source can tell. Rows are checked and read as Run does; nothing is
+// published.
+func Recount(ctx context.Context, o Options, derive func([]shape.Variable) []shape.Variable) (*tally.Tally, error) {
+	r, err := Reread(ctx, o)
+	if err != nil {
+		return nil, err
+	}
+	return tally.Count(ctx, r, derive(r.Variables()))
 }

@@ -10,6 +10,7 @@ import (
 
 	"sill/config"
 	"sill/pipeline"
+	"sill/pipeline/analysis/quality"
 	leagues "sill/pipeline/calibrate"
 	"sill/pipeline/estimate"
 	"sill/pipeline/locate"
@@ -40,7 +41,7 @@ func runSill(ctx context.Context, configuration string, e estimate.Options, l lo
 
 // compareVenues is the program's comparison of venues.
 func compareVenues(pitches []pitch.Pitch, variables []shape.Variable, names []string) []leagues.Offset {
-	offsets, named := pipeline.CompareVenues(pitches, variables, names)
+	offsets, named := quality.CompareVenues(pitches, variables, names)
 	var out []leagues.Offset
 	for i, x := range offsets {
 		out = append(out, leagues.Offset{Venue: x.Venue, Offset: x.Offset, Error: x.Error, Named: named[i]})

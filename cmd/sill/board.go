@@ -8,9 +8,9 @@ import (
 
 	"sill/pipeline/locate"
 	"sill/pipeline/pitch"
+	"sill/pipeline/render/words"
 	"sill/pipeline/tally"
 	"sill/pipeline/thresholds"
-	"sill/pipeline/wording"
 )
 
 // board is the set of verdicts of a version as people read them: one block per
@@ -181,7 +181,7 @@ func (b *board) block(p *printer, k blockKey, rows []boardRow, matchups []string
 
 	common := commonCaveats(rows)
 	if len(common) > 0 {
-		p.prose(dim, "", "  ", "caveats of every row: "+wording.Spaced(listed(common)))
+		p.prose(dim, "", "  ", "caveats of every row: "+words.Spaced(listed(common)))
 	}
 	label := labelWidth(p.width, len(matchups))
 	t := &table{limit: []int{label}}
@@ -196,7 +196,7 @@ func (b *board) block(p *printer, k blockKey, rows []boardRow, matchups []string
 		b.split.addRates(t, b, k, matchups)
 	}
 	t.add(b.across(metricOf(k.outcome).Events, rows, matchups, func(r boardRow) cell {
-		return cell{text: fmt.Sprintf("%s by %s", wording.Count(r.Events), wording.Count(r.Pitchers)), style: dim}
+		return cell{text: fmt.Sprintf("%s by %s", words.Count(r.Events), words.Count(r.Pitchers)), style: dim}
 	})...)
 	var quiet []string
 	for _, name := range distinct(rows) {
@@ -214,7 +214,7 @@ func (b *board) block(p *printer, k blockKey, rows []boardRow, matchups []string
 		}
 		name := v.Title
 		if v.Unit != "" {
-			name += "," + wording.NoBreak + v.Unit
+			name += "," + words.NoBreak + v.Unit
 		}
 		t.add(b.across(name, line, matchups, func(r boardRow) cell { return verdictCell(r, common) })...)
 		if b.curves != nil {
@@ -322,12 +322,12 @@ func hasCaveat(r boardRow, common []string) bool {
 
 // wholeWords says how the cell as a whole stands to the line.
 func wholeWords(r boardRow) cell {
-	text := wording.Rate(r.Rate)
+	text := words.Rate(r.Rate)
 	switch r.LevelVerdict {
 	case locate.Above:
-		text += wording.NoBreak + "better"
+		text += words.NoBreak + "better"
 	case locate.Below:
-		text += wording.NoBreak + "worse"
+		text += words.NoBreak + "worse"
 	}
 	return cell{text: text}
 }
@@ -338,7 +338,7 @@ func (b *board) lineWords(k blockKey, rows []boardRow) string {
 	if r.Line == nil {
 		return "no line: fewer than 5 qualified pitchers"
 	}
-	return fmt.Sprintf("line %s %s: %s", wording.Rate(*r.Line), span(r.LineLo, r.LineHi, wording.Rate), referenceTitle(k.reference))
+	return fmt.Sprintf("line %s %s: %s", words.Rate(*r.Line), span(r.LineLo, r.LineHi, words.Rate), referenceTitle(k.reference))
 }
 
 // legend explains the words that the board uses, and what it cannot say.
@@ -363,7 +363,7 @@ func (b *board) legend(p *printer) {
 	t := &table{fit: 2}
 	explain := func(word, meaning string) { t.add(cell{text: word}, cell{text: meaning}) }
 	if used[locate.Found] {
-		explain("≥"+wording.NoBreak+"93.2 (92.6–93.9)", "from 93.2 up, the pitch beats the line; the breakpoint lies within 92.6–93.9 (95 % interval)")
+		explain("≥"+words.NoBreak+"93.2 (92.6–93.9)", "from 93.2 up, the pitch beats the line; the breakpoint lies within 92.6–93.9 (95 % interval)")
 	}
 	for _, v := range verdicts {
 		if v.short != "" && used[v.word] {
@@ -402,7 +402,7 @@ func (b *board) tally() string {
 	var parts []string
 	for _, v := range verdicts {
 		if n[v.word] > 0 {
-			parts = append(parts, wording.Count(n[v.word])+" "+wording.Spaced(v.word))
+			parts = append(parts, words.Count(n[v.word])+" "+words.Spaced(v.word))
 		}
 	}
 	return strings.Join(parts, ", ")

@@ -22,7 +22,7 @@ func TestBoardGolden(t *testing.T) {
 		{"board_colour.txt", 100, true, false, selection{outcomes: []string{"whiff_rate"}, types: []string{"four_seam"}}},
 		{"board_two_matchups.txt", 80, false, false, selection{matchups: []string{"L-v-L", "L-v-R"}, outcomes: []string{"whiff_rate"}}},
 	} {
-		term, out := page(c.width, c.colour, c.ascii)
+		term, out := pageText(c.width, c.colour, c.ascii)
 		p := newPrinter(term)
 		c.selection.reference = defaultReference
 		newBoard(fixture(), c.selection).print(p)

@@ -9,9 +9,9 @@ import (
 	"github.com/spf13/cobra"
 
 	"sill/pipeline/locate"
+	"sill/pipeline/render/words"
 	"sill/pipeline/shape"
 	"sill/pipeline/thresholds"
-	"sill/pipeline/wording"
 )
 
 // pairTitles say what each pair of contrasts compares, in the order of the page.
@@ -200,7 +200,7 @@ func (c *pairOf) where(v shape.Variable) string {
 			case i == j-1:
 				stretch, peak = "near "+withUnit(format(*first.X), v), ""
 			}
-			size := func(x float64) string { return wording.SignedRate(float64(sign) * x) }
+			size := func(x float64) string { return words.SignedRate(float64(sign) * x) }
 			lo, hi := m.Lo, m.Hi
 			if sign < 0 {
 				lo, hi = hi, lo
@@ -223,8 +223,8 @@ func (c *pairOf) breakWords(v shape.Variable) string {
 		if r.Estimate == nil {
 			continue
 		}
-		unit := func(x float64) string { return wording.Signed(x, v.Decimals) }
-		parts = append(parts, fmt.Sprintf("%s %s: %s", withUnit(unit(*r.Estimate), v), span(r.Lo, r.Hi, unit), wording.Spaced(r.Verdict)))
+		unit := func(x float64) string { return words.Signed(x, v.Decimals) }
+		parts = append(parts, fmt.Sprintf("%s %s: %s", withUnit(unit(*r.Estimate), v), span(r.Lo, r.Hi, unit), words.Spaced(r.Verdict)))
 	}
 	if len(parts) == 0 {
 		return ""
@@ -235,7 +235,7 @@ func (c *pairOf) breakWords(v shape.Variable) string {
 // chart draws the difference along the quality.
 func (c *pairOf) chart(p *printer, v shape.Variable) *chart {
 	out := &chart{line: 0, formatX: func(x float64) string { return tickLabel(x, v.Decimals) },
-		formatY: func(y float64) string { return p.glyphs(wording.SignedRate(y)) }}
+		formatY: func(y float64) string { return p.glyphs(words.SignedRate(y)) }}
 	for _, r := range c.points {
 		if r.X != nil && r.Estimate != nil && r.Lo != nil && r.Hi != nil {
 			out.x, out.rate = append(out.x, *r.X), append(out.rate, *r.Estimate)
@@ -257,16 +257,16 @@ func printContrasts(p *printer, all []*pairOf, every, drawn bool) {
 		for to < len(all) && all[to].Pair == all[from].Pair {
 			to++
 		}
-		title := wording.Spaced(all[from].Pair)
+		title := words.Spaced(all[from].Pair)
 		if i := slices.Index(pairWords(), all[from].Pair); i >= 0 {
 			title = pairTitles[i].title
 		}
-		p.line(bold, "%s", wording.Sentence(title))
+		p.line(bold, "%s", words.Sentence(title))
 		p.prose(dim, "", "", contrastCounts(all[from:to]))
 		t := &table{fit: 4, limit: []int{10, 20, 12}}
 		for _, c := range all[from:to] {
 			v := variableOf(c.Variable, "")
-			text := wording.Spaced(c.Verdict)
+			text := words.Spaced(c.Verdict)
 			switch {
 			case c.Verdict == locate.Differs:
 				text = c.where(v)
@@ -315,8 +315,8 @@ func contrastCounts(all []*pairOf) string {
 	for _, w := range []struct{ word, text string }{{locate.Differs, "shown to differ"}, {locate.EqualWithin, "equal within delta"},
 		{locate.NotDiffering, "not shown to differ"}, {locate.NotEstimable, "not estimable"}} {
 		if n[w.word] > 0 {
-			parts = append(parts, wording.Count(n[w.word])+" "+w.text)
+			parts = append(parts, words.Count(n[w.word])+" "+w.text)
 		}
 	}
-	return fmt.Sprintf("of %s: %s", wording.Plural(int64(len(all)), "contrast"), listed(parts))
+	return fmt.Sprintf("of %s: %s", words.Plural(int64(len(all)), "contrast"), listed(parts))
 }

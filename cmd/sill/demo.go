@@ -8,7 +8,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"sill/pipeline/demo"
-	"sill/pipeline/wording"
+	"sill/pipeline/render/words"
 )
 
 // demoDocument is what `demo --json` prints.
@@ -63,6 +63,6 @@ that were planted. Every club and player is invented.`,
 
 // demoWords says what was written.
 func demoWords(s *demo.Summary) string {
-	return fmt.Sprintf("the %s league, %s, %s, %s in %s (%s MB)", s.League, wording.Plural(int64(s.Seasons), "season"),
-		wording.Plural(int64(s.Games), "game"), pitches(int64(s.Pitches)), wording.Plural(int64(len(s.Files)), "file"), wording.Number(float64(s.Bytes)/1e6, 1))
+	return fmt.Sprintf("the %s league, %s, %s, %s in %s (%s MB)", s.League, words.Plural(int64(s.Seasons), "season"),
+		words.Plural(int64(s.Games), "game"), pitches(int64(s.Pitches)), words.Plural(int64(len(s.Files)), "file"), words.Number(float64(s.Bytes)/1e6, 1))
 }

@@ -8,10 +8,9 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"sill/pipeline"
-	"sill/pipeline/compare"
+	"sill/pipeline/analysis/compare"
+	"sill/pipeline/render/words"
 	"sill/pipeline/thresholds"
-	"sill/pipeline/wording"
 )
 
 // newDiff is the command that says how two published versions differ.
@@ -124,7 +123,7 @@ func (a *place) kept() (compare.Side, error) {
 	if _, err := os.Stat(filepath.Join(dir, thresholds.LogDir)); err != nil {
 		dir = filepath.Dir(filepath.Clean(dir)) // a version's own folder
 	}
-	return pipeline.Kept(dir, v.table)
+	return compare.Kept(dir, v.table)
 }
 
 // named finds where the version that a word names lies.
@@ -173,7 +172,7 @@ func printDiff(p *printer, whole, part *compare.Diff, reference string, all bool
 	var left []string
 	for _, s := range sections {
 		if s.Detail && !all {
-			left = append(left, fmt.Sprintf("%s %s", wording.Count(int64(len(s.Rows))), strings.ToLower(s.Title[:1])+s.Title[1:]))
+			left = append(left, fmt.Sprintf("%s %s", words.Count(int64(len(s.Rows))), strings.ToLower(s.Title[:1])+s.Title[1:]))
 			continue
 		}
 		if len(s.Rows) > 0 {
@@ -197,7 +196,7 @@ func printSection(p *printer, s compare.Section) {
 	if s.Head[0] == "" { // cell and quality come first; the quality gives way
 		t.fit = 2
 	}
-	bind := strings.NewReplacer("≥ ", "≥"+wording.NoBreak, "≤ ", "≤"+wording.NoBreak)
+	bind := strings.NewReplacer("≥ ", "≥"+words.NoBreak, "≤ ", "≤"+words.NoBreak)
 	add := func(st style, cells []string) {
 		row := make([]cell, len(cells))
 		for i, c := range cells {

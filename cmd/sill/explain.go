@@ -11,9 +11,9 @@ import (
 
 	"sill/pipeline/locate"
 	"sill/pipeline/pitch"
+	"sill/pipeline/render/words"
 	"sill/pipeline/shape"
 	"sill/pipeline/thresholds"
-	"sill/pipeline/wording"
 )
 
 // newExplain is the command that shows one threshold with all its evidence.
@@ -32,13 +32,13 @@ and why a threshold was found or not.`,
   sill explain cutter R-v-L velocity --json
   sill explain four_seam L-v-L velocity --gate && echo "a threshold was found"`,
 		Args: args("TYPE", "MATCHUP", "VARIABLE"),
-		RunE: func(_ *cobra.Command, words []string) error {
+		RunE: func(_ *cobra.Command, args []string) error {
 			v, err := at.open()
 			if err != nil {
 				return err
 			}
 			warnDeprecated(t, v)
-			s, err := parseSelection(v.tables, words[:1], words[1:2], words[2:3], []string{outcomeName}, nil, reference, stratum)
+			s, err := parseSelection(v.tables, args[:1], args[1:2], args[2:3], []string{outcomeName}, nil, reference, stratum)
 			if err != nil {
 				return err
 			}
@@ -63,7 +63,7 @@ and why a threshold was found or not.`,
 				err = p.close()
 			}
 			if err == nil && gate && e.Verdict.Verdict.Verdict != locate.Found {
-				return fmt.Errorf("%w: %s", errNo, wording.Spaced(e.Verdict.Verdict.Verdict))
+				return fmt.Errorf("%w: %s", errNo, words.Spaced(e.Verdict.Verdict.Verdict))
 			}
 			return err
 		},
@@ -115,7 +115,7 @@ func gather(v *published, s selection) (*evidence, error) {
 	b := newBoard(v.tables, s)
 	if len(b.rows) == 0 {
 		return nil, usagef("explain: %s %s %w on %s, %s, %s, %s: no such pitch was thrown, or the variable is not in the data",
-			v.league, v.version, errNothing, typeTitle(s.types[0]), s.matchups[0], wording.Spaced(s.variables[0]), wording.Spaced(s.outcomes[0]))
+			v.league, v.version, errNothing, typeTitle(s.types[0]), s.matchups[0], words.Spaced(s.variables[0]), words.Spaced(s.outcomes[0]))
 	}
 	r := b.rows[0]
 	e := &evidence{document: head("explain"), League: v.league, Version: v.version, Verdict: r,
@@ -172,7 +172,7 @@ func warningMeaning(code string) string {
 			return w.Meaning
 		}
 	}
-	return wording.Spaced(code)
+	return words.Spaced(code)
 }
 
 // print writes the evidence for a person.
@@ -216,7 +216,7 @@ func (e *evidence) print(p *printer) {
 
 // withUnit adds the unit of a variable to a text.
 func withUnit(s string, v shape.Variable) string {
-	return strings.TrimSuffix(s+wording.NoBreak+v.Unit, wording.NoBreak)
+	return strings.TrimSuffix(s+words.NoBreak+v.Unit, words.NoBreak)
 }
 
 // answer says in one sentence what the verdict is.
@@ -253,9 +253,9 @@ func (e *evidence) answer(v shape.Variable) string {
 	case locate.Found:
 		return sentence(who + " " + edges)
 	case locate.AlwaysBeats:
-		return sentence(who + " beats the line over " + breadth(r) + ", " + wording.ExceptSliver + join("; yet it ", edges))
+		return sentence(who + " beats the line over " + breadth(r) + ", " + words.ExceptSliver + join("; yet it ", edges))
 	case locate.NeverBeats:
-		return sentence(who + " stays behind the line over " + breadth(r) + ", " + wording.ExceptSliver + join("; yet it ", edges))
+		return sentence(who + " stays behind the line over " + breadth(r) + ", " + words.ExceptSliver + join("; yet it ", edges))
 	case locate.EdgeUnresolved:
 		return sentence(who + " changes along " + v.Title + ", but where it passes the line cannot be told")
 	case locate.TooFew:
@@ -324,7 +324,7 @@ func (e *evidence) family(v shape.Variable) string {
 
 // chart draws the curve of the evidence.
 func (e *evidence) chart(v shape.Variable) *chart {
-	c := &chart{line: math.NaN(), formatX: func(x float64) string { return tickLabel(x, v.Decimals) }, formatY: wording.Rate,
+	c := &chart{line: math.NaN(), formatX: func(x float64) string { return tickLabel(x, v.Decimals) }, formatY: words.Rate,
 		events: strings.Fields(metricOf(e.Verdict.Outcome).Events)[0]}
 	for _, pt := range e.Curve {
 		c.x, c.rate = append(c.x, pt.X), append(c.rate, pt.Rate)
@@ -352,7 +352,7 @@ func (e *evidence) chart(v shape.Variable) *chart {
 
 // tickLabel formats a round value with no more decimals than it needs.
 func tickLabel(x float64, decimals int) string {
-	s := wording.Number(x, decimals)
+	s := words.Number(x, decimals)
 	if strings.Contains(s, ".") {
 		s = strings.TrimSuffix(strings.TrimRight(s, "0"), ".")
 	}
@@ -435,7 +435,7 @@ func (e *evidence) key(p *printer) string {
 	if len(edgesOf(e.Verdict.Zones)) > 0 && zonesShown(&e.Verdict.Verdict, e.Verdict.Zones) {
 		parts = append(parts, string(g.left)+string(g.break_)+string(g.right)+" breakpoint with its interval")
 	}
-	return strings.ReplaceAll(strings.ReplaceAll(strings.Join(parts, "\n"), " ", wording.NoBreak), "\n", "  ")
+	return strings.ReplaceAll(strings.ReplaceAll(strings.Join(parts, "\n"), " ", words.NoBreak), "\n", "  ")
 }
 
 // facts writes the numbers behind the verdict.
@@ -449,9 +449,9 @@ func (e *evidence) facts(p *printer, v shape.Variable) {
 	if r.Line == nil {
 		fact("line", "none: fewer than 5 qualified pitchers (%s)", referenceTitle(r.Reference))
 	} else {
-		text := fmt.Sprintf("%s %s: %s, %s qualified", wording.Rate(*r.Line), span(r.LineLo, r.LineHi, wording.Rate), referenceTitle(r.Reference), wording.Plural(r.Qualified, "pitcher"))
+		text := fmt.Sprintf("%s %s: %s, %s qualified", words.Rate(*r.Line), span(r.LineLo, r.LineHi, words.Rate), referenceTitle(r.Reference), words.Plural(r.Qualified, "pitcher"))
 		if e.Line != nil && e.Line.RateMinusMedian != nil {
-			text += fmt.Sprintf("; pooled rate less median %s", wording.SignedRate(*e.Line.RateMinusMedian))
+			text += fmt.Sprintf("; pooled rate less median %s", words.SignedRate(*e.Line.RateMinusMedian))
 		}
 		fact("line", "%s", text)
 	}
@@ -460,9 +460,9 @@ func (e *evidence) facts(p *printer, v shape.Variable) {
 		if verdict == "" {
 			verdict = "not shown to differ from the line"
 		}
-		fact("all pitches", "%s, an advantage of %s %s: %s", wording.Rate(r.Rate), wording.SignedRate(*r.Level), span(r.LevelLo, r.LevelHi, wording.SignedRate), verdict)
+		fact("all pitches", "%s, an advantage of %s %s: %s", words.Rate(r.Rate), words.SignedRate(*r.Level), span(r.LevelLo, r.LevelHi, words.SignedRate), verdict)
 	} else {
-		fact("all pitches", "%s", wording.Rate(r.Rate))
+		fact("all pitches", "%s", words.Rate(r.Rate))
 	}
 	for _, b := range edgesOf(zonesIf(r)) {
 		fact("edge", "%s", b.words(v))
@@ -471,15 +471,15 @@ func (e *evidence) facts(p *printer, v shape.Variable) {
 		fact("zone", "%s", zoneFact(z, v, m.Events))
 	}
 	sample := fmt.Sprintf("%s on %s by %s (as telling as %s equal ones; the busiest throws %s)", plainCount(r.Events, m.Events),
-		pitches(r.Pitches), wording.Plural(r.Pitchers, "pitcher"), wording.Number(r.EffectivePitchers, 1), percent(r.LargestShare))
+		pitches(r.Pitches), words.Plural(r.Pitchers, "pitcher"), words.Number(r.EffectivePitchers, 1), percent(r.LargestShare))
 	if r.Known < r.Pitches {
 		sample += fmt.Sprintf("; %s unknown for %s", v.Title, pitches(r.Pitches-r.Known))
 	}
 	fact("sample", "%s", sample)
 	if r.Batters > 0 {
-		text := wording.Plural(r.Batters, "batter")
+		text := words.Plural(r.Batters, "batter")
 		if r.EffectiveBatters != nil {
-			text += fmt.Sprintf(" (as telling as %s equal ones)", wording.Number(*r.EffectiveBatters, 1))
+			text += fmt.Sprintf(" (as telling as %s equal ones)", words.Number(*r.EffectiveBatters, 1))
 		}
 		fact("batters", "%s", text)
 	}
@@ -500,13 +500,13 @@ func trendFact(word string) string {
 			return word + ": " + t.Meaning
 		}
 	}
-	return wording.Spaced(word)
+	return words.Spaced(word)
 }
 
 func lambda(p *float64) string {
 	return orDash(p, func(x float64) string {
 		if x >= 100 {
-			return wording.Count(int64(math.Round(x)))
+			return words.Count(int64(math.Round(x)))
 		}
 		return fmt.Sprintf("%.3g", x)
 	})
@@ -516,14 +516,14 @@ func plainCount(n int64, what string) string {
 	if n == 1 {
 		what = strings.TrimSuffix(what, "s")
 	}
-	return wording.Count(n) + " " + what
+	return words.Count(n) + " " + what
 }
 
 func pitches(n int64) string {
 	if n == 1 {
 		return "1 pitch"
 	}
-	return wording.Count(n) + " pitches"
+	return words.Count(n) + " pitches"
 }
 
 // zonesIf returns the zones that say where, for a verdict that does.
@@ -553,7 +553,7 @@ func beyondWords(code string) string {
 	if code == "cannot_tell" {
 		return "may rise or fall: cannot tell"
 	}
-	return wording.Spaced(code)
+	return words.Spaced(code)
 }
 
 // zoneFact says how far a zone is certain and possible.
@@ -609,10 +609,10 @@ func (e *evidence) binTable(p *printer, v shape.Variable) {
 		case b.Rate != nil && e.Verdict.Line != nil && b.Lo != nil && b.Hi != nil:
 			note = sideOfLine(*b.Lo, *b.Hi, *e.Verdict.Line, m.Sign)
 		}
-		cells := []cell{right(binRange(b, quantity(v))), right(wording.Count(b.Events)), right(wording.Count(b.Pitchers)),
-			right(orDash(b.Rate, wording.Rate)), right(""), {text: note}}
+		cells := []cell{right(binRange(b, quantity(v))), right(words.Count(b.Events)), right(words.Count(b.Pitchers)),
+			right(orDash(b.Rate, words.Rate)), right(""), {text: note}}
 		if b.Rate != nil {
-			cells[4] = right(strings.Trim(span(b.Lo, b.Hi, wording.Rate), "()"))
+			cells[4] = right(strings.Trim(span(b.Lo, b.Hi, words.Rate), "()"))
 		}
 		for i := range cells {
 			cells[i].style = st
@@ -663,7 +663,7 @@ func binRange(b thresholds.Bin, format func(float64) string) string {
 func (e *evidence) contrasts(p *printer, v shape.Variable) {
 	m := metricOf(e.Verdict.Outcome)
 	unit := func(x float64) string {
-		s := wording.Number(x, v.Decimals)
+		s := words.Number(x, v.Decimals)
 		if x > 0 {
 			s = "+" + s
 		}
@@ -686,15 +686,15 @@ func (e *evidence) contrasts(p *printer, v shape.Variable) {
 				best[pair] = c
 			}
 		case c.Estimate != nil:
-			edges.add(cell{text: pair}, cell{text: withUnit(unit(*c.Estimate), v), right: true}, cell{text: span(c.Lo, c.Hi, unit)}, cell{text: wording.Spaced(c.Verdict)})
+			edges.add(cell{text: pair}, cell{text: withUnit(unit(*c.Estimate), v), right: true}, cell{text: span(c.Lo, c.Hi, unit)}, cell{text: words.Spaced(c.Verdict)})
 		default:
-			edges.add(cell{text: pair}, cell{text: "–", right: true}, cell{}, cell{text: orWord(c.Note, wording.Spaced(c.Verdict))})
+			edges.add(cell{text: pair}, cell{text: "–", right: true}, cell{}, cell{text: orWord(c.Note, words.Spaced(c.Verdict))})
 		}
 	}
 	for _, pair := range pairs {
 		if c := best[pair]; c.Estimate != nil && c.X != nil {
-			levels.add(cell{text: pair}, cell{text: wording.SignedRate(*c.Estimate), right: true}, cell{text: span(c.Lo, c.Hi, wording.SignedRate)},
-				cell{text: wording.Spaced(c.Verdict)})
+			levels.add(cell{text: pair}, cell{text: words.SignedRate(*c.Estimate), right: true}, cell{text: span(c.Lo, c.Hi, words.SignedRate)},
+				cell{text: words.Spaced(c.Verdict)})
 		}
 	}
 	if len(levels.rows) > 0 {
@@ -710,7 +710,7 @@ func (e *evidence) contrasts(p *printer, v shape.Variable) {
 	}
 	for _, g := range gapsOf(e.Contrasts) {
 		p.line(bold, "Across hands")
-		p.prose(plain, "  ", "", fmt.Sprintf("%s, same-handed less opposite-handed batters: %s; %s", handTitle(g.Hand), wording.Spaced(g.Verdict), gapWords(g, v)))
+		p.prose(plain, "  ", "", fmt.Sprintf("%s, same-handed less opposite-handed batters: %s; %s", handTitle(g.Hand), words.Spaced(g.Verdict), gapWords(g, v)))
 		p.blank()
 	}
 }

@@ -7,8 +7,8 @@ import (
 
 	"github.com/rivo/uniseg"
 
+	"sill/pipeline/render/words"
 	"sill/pipeline/thresholds"
-	"sill/pipeline/wording"
 )
 
 func fixtureEvidence(t *testing.T, typ, matchup, variable string) *evidence {
@@ -40,7 +40,7 @@ func TestExplainGolden(t *testing.T) {
 		{"explain_unresolved.txt", "R-v-L", "vertical_approach_angle", 80, false},
 		{"explain_always.txt", "R-v-R", "vertical_approach_angle", 80, false},
 	} {
-		term, out := page(c.width, false, c.ascii)
+		term, out := pageText(c.width, false, c.ascii)
 		p := newPrinter(term)
 		fixtureEvidence(t, "four_seam", c.matchup, c.variable).print(p)
 		if err := p.close(); err != nil {
@@ -60,14 +60,14 @@ func TestExplainGolden(t *testing.T) {
 
 // The chart puts the breakpoint and the line where they are, whatever its size.
 func TestChartPlaces(t *testing.T) {
-	c := &chart{line: .5, formatX: func(x float64) string { return wording.Number(x, 0) }, formatY: wording.Rate, events: "swings",
+	c := &chart{line: .5, formatX: func(x float64) string { return words.Number(x, 0) }, formatY: words.Rate, events: "swings",
 		edges: []mark{{at: 5, lo: 4, hi: math.NaN()}}, weight: []point{{2, 10}, {8, 40}}}
 	for x := 0.0; x <= 10; x++ {
 		c.x, c.rate = append(c.x, x), append(c.rate, x/10)
 		c.lo, c.hi = append(c.lo, x/10-.05), append(c.hi, x/10+.05)
 	}
 	for _, width := range []int{40, 80, 100, 140} {
-		term, _ := page(width, false, false)
+		term, _ := pageText(width, false, false)
 		lines := c.render(newPrinter(term), 11, plain)
 		cols := min(width, 100) - gutter - 1
 		var edge []rune
@@ -91,7 +91,7 @@ func TestChartPlaces(t *testing.T) {
 			t.Errorf("width %d: the curve leaves the chart", width)
 		}
 	}
-	if term, _ := page(80, false, false); (&chart{}).render(newPrinter(term), 5, plain) != nil {
+	if term, _ := pageText(80, false, false); (&chart{}).render(newPrinter(term), 5, plain) != nil {
 		t.Error("a curve without points was drawn")
 	}
 }

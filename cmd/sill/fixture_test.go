@@ -195,7 +195,7 @@ func golden(t *testing.T, name, got string) {
 }
 
 // page is a terminal that keeps what is printed.
-func page(width int, colour, ascii bool) (*terminal, *bytes.Buffer) {
+func pageText(width int, colour, ascii bool) (*terminal, *bytes.Buffer) {
 	var b bytes.Buffer
 	return &terminal{out: &b, err: &b, width: width, colour: colour, ascii: ascii}, &b
 }

@@ -12,8 +12,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"sill/pipeline"
-	"sill/pipeline/compare"
-	"sill/pipeline/grade"
+	"sill/pipeline/analysis/compare"
+	"sill/pipeline/analysis/grade"
 )
 
 // singleTable is the table of single pitches, beside those of a report.

@@ -7,10 +7,10 @@ import (
 	"slices"
 	"strings"
 
-	"sill/pipeline/grade"
+	"sill/pipeline/analysis/grade"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
-	"sill/pipeline/wording"
+	"sill/pipeline/render/words"
 )
 
 // listed pitchers, where not all are asked for.
@@ -36,7 +36,7 @@ func printGrades(p *printer, r *grade.Report, all bool) {
 		by[k].types[a.PitchType] += a.Pitches
 	}
 	slices.SortStableFunc(lines, func(a, b *line) int { return cmp.Compare(b.pitches, a.pitches) })
-	p.prose(bold, "", "", fmt.Sprintf("%s of %s, graded by %s", wording.Plural(int64(len(lines)), "pitcher"), r.League, r.Yardstick))
+	p.prose(bold, "", "", fmt.Sprintf("%s of %s, graded by %s", words.Plural(int64(len(lines)), "pitcher"), r.League, r.Yardstick))
 	printNotes(p, r)
 	p.blank()
 	t := &table{fit: 4}
@@ -49,10 +49,10 @@ func printGrades(p *printer, r *grade.Report, all bool) {
 		}
 		var types []string
 		for _, name := range byCount(l.types) {
-			types = append(types, strings.ReplaceAll(typeTitle(name)+" "+percent(float64(l.types[name])/float64(l.pitches)), " ", wording.NoBreak))
+			types = append(types, strings.ReplaceAll(typeTitle(name)+" "+percent(float64(l.types[name])/float64(l.pitches)), " ", words.NoBreak))
 		}
-		t.add(cell{text: l.who.Pitcher}, cell{text: l.who.Hand}, cell{text: wording.Count(l.pitches), right: true}, cell{text: listed(types)},
-			cell{text: strings.ReplaceAll(gapCell(r, l.who), " ", wording.NoBreak)})
+		t.add(cell{text: l.who.Pitcher}, cell{text: l.who.Hand}, cell{text: words.Count(l.pitches), right: true}, cell{text: listed(types)},
+			cell{text: strings.ReplaceAll(gapCell(r, l.who), " ", words.NoBreak)})
 	}
 	p.table(t, 0)
 	p.blank()
@@ -82,7 +82,7 @@ func gapCell(r *grade.Report, who grade.Who) string {
 			if g.Gap == nil {
 				return "too few"
 			}
-			return wording.SignedRate(*g.Gap) + " " + span(g.GapLo, g.GapHi, wording.SignedRate)
+			return words.SignedRate(*g.Gap) + " " + span(g.GapLo, g.GapHi, words.SignedRate)
 		}
 	}
 	return ""
@@ -114,7 +114,7 @@ func printHand(p *printer, r *grade.Report, hand string, rows []grade.Arsenal) {
 		types[rows[i].PitchType] += rows[i].Pitches
 		all += rows[i].Pitches
 	}
-	title := fmt.Sprintf("%s, %s-handed: %s pitches", rows[0].Pitcher, hand, wording.Count(all))
+	title := fmt.Sprintf("%s, %s-handed: %s pitches", rows[0].Pitcher, hand, words.Count(all))
 	if r.League != r.Yardstick {
 		title += " in " + r.League
 	}
@@ -209,7 +209,7 @@ func expected(r *grade.Report, lines []*grade.Arsenal) string {
 		var parts []string
 		for _, q := range []*grade.Quality{best, worst} {
 			if q != nil {
-				parts = append(parts, wording.SignedRate(*q.Advantage)+wording.NoBreak+"by "+variableOf(q.Variable, q.Unit).Title)
+				parts = append(parts, words.SignedRate(*q.Advantage)+words.NoBreak+"by "+variableOf(q.Variable, q.Unit).Title)
 			}
 		}
 		if len(parts) > 0 {
@@ -223,7 +223,7 @@ func rateWords(x, lo, hi *float64) string {
 	if x == nil {
 		return "too few"
 	}
-	return wording.Rate(*x) + " " + span(lo, hi, wording.Rate)
+	return words.Rate(*x) + " " + span(lo, hi, words.Rate)
 }
 
 // printGap says how the pitcher does against batters of his own and the other hand.
@@ -237,11 +237,11 @@ func printGap(p *printer, r *grade.Report, hand string) {
 			p.prose(plain, "", "", "Platoon gap: too few plate appearances on one side.")
 			return
 		}
-		words := map[string]string{grade.BetterSame: "he does better against batters of his own hand", grade.BetterOther: "he does better against batters of the other hand",
+		said := map[string]string{grade.BetterSame: "he does better against batters of his own hand", grade.BetterOther: "he does better against batters of the other hand",
 			grade.NotShown: "no difference is shown"}[g.Verdict]
-		text := fmt.Sprintf("Platoon gap in wOBA, batters of the other hand less those of his own: %s %s; %s.", wording.SignedRate(*g.Gap), span(g.GapLo, g.GapHi, wording.SignedRate), words)
+		text := fmt.Sprintf("Platoon gap in wOBA, batters of the other hand less those of his own: %s %s; %s.", words.SignedRate(*g.Gap), span(g.GapLo, g.GapHi, words.SignedRate), said)
 		if g.GapOfLike != nil {
-			text += fmt.Sprintf(" The mean of %s-handed pitchers is %s.", hand, wording.SignedRate(*g.GapOfLike))
+			text += fmt.Sprintf(" The mean of %s-handed pitchers is %s.", hand, words.SignedRate(*g.GapOfLike))
 		}
 		p.prose(plain, "", "", text)
 		return
@@ -345,9 +345,9 @@ func places(names []string, shares ...*float64) string {
 		if s == nil {
 			return ""
 		}
-		parts = append(parts, strings.ReplaceAll(names[i]+" "+wording.Number(100**s, 0), " ", wording.NoBreak))
+		parts = append(parts, strings.ReplaceAll(names[i]+" "+words.Number(100**s, 0), " ", words.NoBreak))
 	}
-	return listed(parts) + wording.NoBreak + "%"
+	return listed(parts) + words.NoBreak + "%"
 }
 
 // qualityWords says in a cell how one quality fares against one side, a line for
@@ -370,14 +370,14 @@ func qualityWords(list []*grade.Quality, side string) string {
 			parts = append(parts, grade.Percent(*q.BehindShare)+" bad")
 		}
 		if q.Advantage != nil {
-			text := wording.SignedRate(*q.Advantage)
+			text := words.SignedRate(*q.Advantage)
 			if q.Score != nil {
-				text += " = " + wording.Number(*q.Score, 0)
+				text += " = " + words.Number(*q.Score, 0)
 			}
 			parts = append(parts, text)
 		}
 		for i := range parts {
-			parts[i] = strings.ReplaceAll(parts[i], " ", wording.NoBreak)
+			parts[i] = strings.ReplaceAll(parts[i], " ", words.NoBreak)
 		}
 		lines = append(lines, strings.Join(parts, ", "))
 	}

@@ -13,7 +13,7 @@ import (
 
 	"sill/config"
 	"sill/pipeline/ingest"
-	"sill/pipeline/wording"
+	"sill/pipeline/render/words"
 )
 
 // inspectDocument is what `inspect --json` prints.
@@ -110,7 +110,7 @@ func writeNew(name string, content []byte, force bool) error {
 // printInspection prints what a file holds.
 func printInspection(p *printer, in *ingest.Inspection, profiled bool) {
 	p.line(bold, "%s", in.File)
-	p.line(plain, "%s in %s, %s, written by %s", wording.Plural(in.Rows, "row"), wording.Plural(int64(in.RowGroups), "row group"), wording.Plural(in.Bytes, "byte"), orWord(in.CreatedBy, "an unknown writer"))
+	p.line(plain, "%s in %s, %s, written by %s", words.Plural(in.Rows, "row"), words.Plural(int64(in.RowGroups), "row group"), words.Plural(in.Bytes, "byte"), orWord(in.CreatedBy, "an unknown writer"))
 	if !in.PageCRC {
 		p.prose(plain, "", "  ", "Its pages carry no checksums: damage inside them cannot be told from data.")
 	}
@@ -192,7 +192,7 @@ func valuesText(c ingest.ColumnInfo) string {
 		return "more than can be listed"
 	}
 	if c.Distinct > fewValues {
-		return wording.Count(int64(c.Distinct)) + " different values"
+		return words.Count(int64(c.Distinct)) + " different values"
 	}
 	var parts []string
 	for _, v := range c.Values {
@@ -200,7 +200,7 @@ func valuesText(c ingest.ColumnInfo) string {
 		if c.Class == "text" {
 			s = fmt.Sprintf("%q", s)
 		}
-		parts = append(parts, strings.ReplaceAll(s+" ("+wording.Count(v.Rows)+")", " ", wording.NoBreak))
+		parts = append(parts, strings.ReplaceAll(s+" ("+words.Count(v.Rows)+")", " ", words.NoBreak))
 	}
 	return strings.Join(parts, ", ")
 }
@@ -225,18 +225,18 @@ func printCoverage(p *printer, in *ingest.Inspection) {
 			notes = append(notes, "required")
 		}
 		if c.Faults > 0 {
-			notes = append(notes, wording.Plural(c.Faults, "row")+" rejected")
+			notes = append(notes, words.Plural(c.Faults, "row")+" rejected")
 		}
 		if len(c.Unmapped) > 0 {
 			var vs []string
 			for _, v := range c.Unmapped {
-				vs = append(vs, fmt.Sprintf("%q (%s)", printable(v.Value), wording.Count(v.Rows)))
+				vs = append(vs, fmt.Sprintf("%q (%s)", printable(v.Value), words.Count(v.Rows)))
 			}
 			notes = append(notes, "values without a mapping: "+listed(vs))
 		}
 		values := ""
 		if c.State == "mapped" || c.State == "constant" {
-			values = wording.Count(c.Values)
+			values = words.Count(c.Values)
 		}
 		t.add(cell{text: c.Column}, cell{text: c.State}, cell{text: printable(c.Source)}, cell{text: values, right: true},
 			cell{text: strings.Join(notes, "; ")})

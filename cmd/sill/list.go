@@ -10,8 +10,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"sill/pipeline/publish"
+	"sill/pipeline/render/words"
 	"sill/pipeline/thresholds"
-	"sill/pipeline/wording"
 )
 
 // What `list --json` prints.
@@ -154,7 +154,7 @@ func printList(t *terminal, leagues []listLeague) error {
 			cell{text: "verdicts", style: dim}, cell{text: "inputs", style: dim, right: true}, cell{text: "size", style: dim, right: true})
 		for _, v := range l.Versions {
 			tab.add(cell{text: v.Version}, cell{text: day(v.Created)}, cell{text: v.marks()}, cell{text: verdictCounts(v.Verdicts)},
-				cell{text: wording.Count(int64(v.Inputs)), right: true}, cell{text: size(v.Bytes), right: true})
+				cell{text: words.Count(int64(v.Inputs)), right: true}, cell{text: size(v.Bytes), right: true})
 		}
 		if len(l.Versions) > 0 {
 			p.table(tab, 2)
@@ -170,17 +170,17 @@ func printList(t *terminal, leagues []listLeague) error {
 
 // marks says what a reader gets to see of the version.
 func (v *listVersion) marks() string {
-	var words []string
+	var said []string
 	switch {
 	case v.Newest:
-		words = append(words, "newest")
+		said = append(said, "newest")
 	case v.NewestOf > 0:
-		words = append(words, fmt.Sprintf("newest%sv%d", wording.NoBreak, v.NewestOf))
+		said = append(said, fmt.Sprintf("newest%sv%d", words.NoBreak, v.NewestOf))
 	}
 	if v.Status != "published" {
-		words = append(words, v.Status+": "+v.Reason)
+		said = append(said, v.Status+": "+v.Reason)
 	}
-	return strings.Join(words, "; ")
+	return strings.Join(said, "; ")
 }
 
 // verdictCounts lists verdicts in the order of the legend.
@@ -188,7 +188,7 @@ func verdictCounts(n map[string]int64) string {
 	var parts []string
 	for _, word := range verdictWords() {
 		if n[word] > 0 {
-			parts = append(parts, strings.ReplaceAll(wording.Count(n[word])+" "+wording.Spaced(word), " ", wording.NoBreak))
+			parts = append(parts, strings.ReplaceAll(words.Count(n[word])+" "+words.Spaced(word), " ", words.NoBreak))
 		}
 	}
 	return listed(parts)

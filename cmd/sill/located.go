@@ -6,7 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"sill/pipeline/located"
+	"sill/pipeline/analysis/located"
 	"sill/pipeline/shape"
 )
 

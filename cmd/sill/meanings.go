@@ -3,8 +3,8 @@ package main
 import (
 	"sill/pipeline/estimate"
 	"sill/pipeline/locate"
+	"sill/pipeline/render/words"
 	"sill/pipeline/thresholds"
-	"sill/pipeline/wording"
 )
 
 // wordList is a column of the published tables whose words have a meaning each.
@@ -66,5 +66,5 @@ func publishedWords() []wordList {
 
 // answerWarnings are caveats that only an answer of a lookup carries.
 var answerWarnings = []meaning{
-	{thresholds.CentralRange, "the answer rests on a verdict that holds over the central nine tenths of the events only, " + wording.ExceptSliver + " (answers of a lookup)"},
+	{thresholds.CentralRange, "the answer rests on a verdict that holds over the central nine tenths of the events only, " + words.ExceptSliver + " (answers of a lookup)"},
 }

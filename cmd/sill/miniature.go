@@ -4,8 +4,8 @@ import (
 	"math"
 	"strings"
 
+	"sill/pipeline/render/words"
 	"sill/pipeline/thresholds"
-	"sill/pipeline/wording"
 )
 
 // miniatures are the curves of a board, drawn in a line each.
@@ -46,7 +46,7 @@ func (m miniatures) draw(r boardRow, a axes, cols int, g glyphSet) string {
 	if len(points) < 2 || !(a.x0 < a.x1) {
 		return ""
 	}
-	out := []rune(strings.Repeat(wording.NoBreak, cols))
+	out := []rune(strings.Repeat(words.NoBreak, cols))
 	place := func(x float64) int { return int((x - a.x0) / (a.x1 - a.x0) * float64(cols-1)) }
 	for i := 1; i < len(points); i++ {
 		p, q := points[i-1], points[i]
@@ -69,5 +69,5 @@ func (m miniatures) draw(r boardRow, a axes, cols int, g glyphSet) string {
 			}
 		}
 	}
-	return strings.TrimRight(string(out), wording.NoBreak)
+	return strings.TrimRight(string(out), words.NoBreak)
 }

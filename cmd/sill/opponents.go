@@ -8,12 +8,12 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"sill/pipeline/opponents"
+	"sill/pipeline/analysis/opponents"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
+	"sill/pipeline/render/words"
 	"sill/pipeline/shape"
 	"sill/pipeline/thresholds"
-	"sill/pipeline/wording"
 )
 
 // newOpponents is the command that asks who was facing the pitchers.
@@ -131,14 +131,14 @@ func printOpponents(p *printer, cells []opponents.Faced, along []opponents.Stret
 			}
 		}
 	}
-	text := fmt.Sprintf("Of %s of pitch type, matchup and outcome, ", wording.Plural(int64(told), "combination"))
+	text := fmt.Sprintf("Of %s of pitch type, matchup and outcome, ", words.Plural(int64(told), "combination"))
 	switch {
 	case told == 0:
 		text = "Nothing can be told of the batters faced: too few pitchers, or no batter is known."
 	case clear == 0:
 		text += "in none were the batters faced clearly better or worse than the league's by .010 or more"
 		if largest > 0 {
-			text += "; the largest difference that is shown is " + wording.Rate(largest)
+			text += "; the largest difference that is shown is " + words.Rate(largest)
 		}
 		text += "."
 	default:
@@ -147,7 +147,7 @@ func printOpponents(p *printer, cells []opponents.Faced, along []opponents.Stret
 	p.prose(bold, "", "", text)
 	for i := range cells {
 		if cells[i].Clear() {
-			p.prose(plain, "  ", "  ", wording.Sentence(cells[i].Sentence()))
+			p.prose(plain, "  ", "  ", words.Sentence(cells[i].Sentence()))
 		}
 	}
 	if full && told > 0 {
@@ -162,11 +162,11 @@ func printOpponents(p *printer, cells []opponents.Faced, along []opponents.Stret
 			f := &cells[i]
 			limits, adjusted := "too few", ""
 			if !math.IsNaN(f.Difference) {
-				limits = wording.SignedRate(f.Difference) + apart + strings.ReplaceAll(span(&f.Lo, &f.Hi, wording.SignedRate), " ", wording.NoBreak)
-				adjusted = wording.Rate(f.Adjusted)
+				limits = words.SignedRate(f.Difference) + apart + strings.ReplaceAll(span(&f.Lo, &f.Hi, words.SignedRate), " ", words.NoBreak)
+				adjusted = words.Rate(f.Adjusted)
 			}
 			tab.add(cell{text: typeTitle(f.Type.String())}, cell{text: matchupOfCell(f.Cell).String()}, cell{text: outcome.Metrics[f.Metric].Title},
-				cell{text: wording.Count(f.Events), right: true}, cell{text: wording.Count(f.Batters), right: true}, cell{text: limits}, cell{text: wording.Rate(f.Rate)}, cell{text: adjusted})
+				cell{text: words.Count(f.Events), right: true}, cell{text: words.Count(f.Batters), right: true}, cell{text: limits}, cell{text: words.Rate(f.Rate)}, cell{text: adjusted})
 		}
 		p.table(tab, 0)
 	}
@@ -190,7 +190,7 @@ func printStretches(p *printer, along []opponents.Stretch) {
 			clear++
 		}
 	}
-	text := fmt.Sprintf("Along the qualities %s were asked about, ", wording.Plural(int64(told), "bin"))
+	text := fmt.Sprintf("Along the qualities %s were asked about, ", words.Plural(int64(told), "bin"))
 	if clear == 0 {
 		p.prose(bold, "", "", text+"and in none were the batters clearly better or worse by .010 or more: no curve is bent by who was facing, as far as can be told.")
 		return
@@ -198,7 +198,7 @@ func printStretches(p *printer, along []opponents.Stretch) {
 	p.prose(bold, "", "", text+fmt.Sprintf("and in %d the batters were clearly better or worse by .010 or more:", clear))
 	for i := range along {
 		if along[i].Clear() {
-			p.prose(plain, "  ", "  ", wording.Sentence(along[i].Sentence()))
+			p.prose(plain, "  ", "  ", words.Sentence(along[i].Sentence()))
 		}
 	}
 }

@@ -3,9 +3,9 @@ package main
 import (
 	"slices"
 
+	"sill/pipeline/analysis/trend"
+	"sill/pipeline/render/words"
 	"sill/pipeline/thresholds"
-	"sill/pipeline/trend"
-	"sill/pipeline/wording"
 )
 
 // persistenceDocument is what `trend --persistence --json` prints.
@@ -67,7 +67,7 @@ func printPersistence(t *terminal, at *place, w *windows, words []string, types 
 
 // persistenceTable writes one pitch type.
 func persistenceTable(p *printer, rows []trend.Persistence) {
-	p.line(bold, "%s", wording.Sentence(typeTitle(rows[0].PitchType)))
+	p.line(bold, "%s", words.Sentence(typeTitle(rows[0].PitchType)))
 	t := &table{fit: 1}
 	t.add(cell{text: "of", style: dim}, cell{text: solid("half at"), style: dim, right: true}, cell{text: solid("95 % interval"), style: dim},
 		cell{text: "typical pitcher", style: dim, right: true}, cell{text: "which is he", style: dim, right: true})
@@ -101,7 +101,7 @@ func persistenceTable(p *printer, rows []trend.Persistence) {
 			share = percent(*r.Reliability)
 		}
 		t.add(cell{text: name}, cell{text: solid(half), right: true}, cell{text: solid(limits)},
-			cell{text: wording.Count(int64(r.Typical)), right: true}, cell{text: share, right: true})
+			cell{text: words.Count(int64(r.Typical)), right: true}, cell{text: share, right: true})
 	}
 	p.table(t, 2)
 	p.blank()
@@ -116,5 +116,5 @@ func eventsWords(x float64) string {
 	for x/unit >= 100 {
 		unit *= 10
 	}
-	return wording.Count(int64(x/unit+.5) * int64(unit))
+	return words.Count(int64(x/unit+.5) * int64(unit))
 }

@@ -9,9 +9,9 @@ import (
 
 	"sill/pipeline/locate"
 	"sill/pipeline/pitch"
+	"sill/pipeline/render/words"
 	"sill/pipeline/shape"
 	"sill/pipeline/thresholds"
-	"sill/pipeline/wording"
 )
 
 // gapRow is one quality of one pitch type for pitchers of one hand: how much better
@@ -163,7 +163,7 @@ func printGaps(p *printer, rows []gapRow, all bool) {
 				continue
 			}
 			v := variableOf(r.Variable, "")
-			t.add(cell{text: v.Title}, cell{text: handTitle(r.Hand)}, cell{text: wording.Spaced(r.Verdict), style: verdictStyle(r.Verdict)}, cell{text: gapWords(r, v)})
+			t.add(cell{text: v.Title}, cell{text: handTitle(r.Hand)}, cell{text: words.Spaced(r.Verdict), style: verdictStyle(r.Verdict)}, cell{text: gapWords(r, v)})
 		}
 		p.table(t, 2)
 		if !all {
@@ -178,7 +178,7 @@ func printGaps(p *printer, rows []gapRow, all bool) {
 	p.line(bold, "How to read it")
 	meanings := &table{fit: 2}
 	for _, w := range platoonWords {
-		meanings.add(cell{text: wording.Spaced(w.Word)}, cell{text: w.Meaning})
+		meanings.add(cell{text: words.Spaced(w.Word)}, cell{text: w.Meaning})
 	}
 	p.table(meanings, 2)
 	p.prose(plain, "  ", "", "The gap is how much better the pitcher fares against same-handed batters than against opposite-handed ones; "+
@@ -214,11 +214,11 @@ func gapWords(r gapRow, v shape.Variable) string {
 	format := quantity(v)
 	var values []string
 	for _, t := range r.Thirds {
-		values = append(values, fmt.Sprintf("%s at %s", orDash(t.Gap, wording.SignedRate), orDash(t.X, format)))
+		values = append(values, fmt.Sprintf("%s at %s", orDash(t.Gap, words.SignedRate), orDash(t.X, format)))
 	}
 	values[2] = withUnit(values[2], v)
 	text := "gap " + strings.Join(values, ", ")
-	change := fmt.Sprintf("%s %s", wording.SignedRate(*r.Change.Gap), span(r.Change.Lo, r.Change.Hi, wording.SignedRate))
+	change := fmt.Sprintf("%s %s", words.SignedRate(*r.Change.Gap), span(r.Change.Lo, r.Change.Hi, words.SignedRate))
 	switch {
 	case r.Change.Lo != nil && *r.Change.Lo > 0:
 		return text + ": higher values are worth more against same-handed batters, " + change + " from low to high"

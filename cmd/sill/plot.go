@@ -13,7 +13,7 @@ import (
 	"gonum.org/v1/plot/vg"
 
 	"sill/pipeline/pitch"
-	"sill/pipeline/plot"
+	"sill/pipeline/render/plot"
 )
 
 // newPlot is the command that draws a figure of a published version.

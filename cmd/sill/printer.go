@@ -7,7 +7,7 @@ import (
 	"io"
 	"strings"
 
-	"sill/pipeline/wording"
+	"sill/pipeline/render/words"
 )
 
 // printer writes results for people: it fits them to the terminal's characters
@@ -47,7 +47,7 @@ func (p *printer) styled(st style, s string) string {
 
 // line writes one line.
 func (p *printer) line(st style, format string, args ...any) {
-	s := p.glyphs(strings.ReplaceAll(fmt.Sprintf(format, args...), wording.NoBreak, " "))
+	s := p.glyphs(strings.ReplaceAll(fmt.Sprintf(format, args...), words.NoBreak, " "))
 	_, _ = p.w.WriteString(p.styled(st, s) + "\n") // the error is kept by w and returned by close
 }
 

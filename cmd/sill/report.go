@@ -9,7 +9,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"sill/pipeline"
-	"sill/pipeline/report"
+	"sill/pipeline/render/page"
 )
 
 // newReport is the command that writes a version as a page.
@@ -67,7 +67,7 @@ version gives the same bytes.`,
 	f := cmd.Flags()
 	at.flags(f)
 	f.StringVar(&out, "out", "", "`file` to write; - for standard output")
-	f.StringVar(&reference, "reference", report.DefaultReference, "`line` compared with: one whose curves are published")
+	f.StringVar(&reference, "reference", page.DefaultReference, "`line` compared with: one whose curves are published")
 	f.BoolVar(&force, "force", false, "replace the file")
 	return cmd
 }
@@ -85,11 +85,11 @@ func reportPage(v *published, dir, out, reference string) ([]byte, error) {
 	if len(curves) > 0 && !curves[reference] {
 		return nil, unknown("line with curves", reference, slices.Sorted(maps.Keys(curves)))
 	}
-	quality, err := pipeline.Optional(v.table, "quality.json")
+	quality, err := v.table.Optional("quality.json")
 	if err != nil {
 		return nil, err
 	}
-	diff, err := pipeline.Optional(v.table, "diff.json")
+	diff, err := v.table.Optional("diff.json")
 	if err != nil {
 		return nil, err
 	}
@@ -97,7 +97,7 @@ func reportPage(v *published, dir, out, reference string) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	return pipeline.Page(tables, v.table.Manifest(), quality, diff, report.Options{Base: base, Reference: reference})
+	return pipeline.Page(tables, v.table.Manifest(), quality, diff, page.Options{Base: base, Reference: reference})
 }
 
 // way is the relative URL that leads from a page to a folder; "" for a page on

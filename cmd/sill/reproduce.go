@@ -12,8 +12,8 @@ import (
 	"sill/config"
 	"sill/pipeline"
 	"sill/pipeline/publish"
+	"sill/pipeline/render/words"
 	"sill/pipeline/thresholds"
-	"sill/pipeline/wording"
 )
 
 // What `reproduce --json` prints.
@@ -139,10 +139,10 @@ func (d *reproduceDocument) err() error {
 func printReproduced(t *terminal, d reproduceDocument) error {
 	p := newPrinter(t)
 	if d.Same {
-		p.line(plain, "%s %s: same bytes. %s compared.", d.League, d.Version, wording.Plural(int64(d.Files), "file"))
+		p.line(plain, "%s %s: same bytes. %s compared.", d.League, d.Version, words.Plural(int64(d.Files), "file"))
 		return p.close()
 	}
-	p.line(bold, "%s %s: %s of %s differ.", d.League, d.Version, wording.Count(int64(len(d.Differences))), wording.Plural(int64(d.Files), "file"))
+	p.line(bold, "%s %s: %s of %s differ.", d.League, d.Version, words.Count(int64(len(d.Differences))), words.Plural(int64(d.Files), "file"))
 	for _, x := range d.Differences {
 		p.prose(plain, "  ", "    ", filepath.ToSlash(x.File)+": "+x.Fault)
 	}

@@ -9,8 +9,8 @@ import (
 	"sill/pipeline"
 	"sill/pipeline/ingest"
 	"sill/pipeline/publish"
+	"sill/pipeline/render/words"
 	"sill/pipeline/thresholds"
-	"sill/pipeline/wording"
 )
 
 // newRun is the command that turns a season into a published table.
@@ -140,7 +140,7 @@ func printRun(t *terminal, o pipeline.Options, r *pipeline.Result) error {
 	}
 	printRows(p, r.Report)
 	if len(r.Skipped) > 0 {
-		p.prose(plain, "", "  ", "Not in the data: "+wording.Spaced(listed(r.Skipped))+".")
+		p.prose(plain, "", "  ", "Not in the data: "+words.Spaced(listed(r.Skipped))+".")
 	}
 	for _, n := range r.Notes {
 		p.prose(plain, "", "  ", "Note: "+n)
@@ -165,10 +165,10 @@ func printRows(p *printer, r *ingest.Report) {
 	if r == nil {
 		return
 	}
-	p.line(plain, "Rows: %s read, %s used, %s rejected", wording.Count(r.RowsRead), wording.Count(r.RowsUsed), wording.Count(r.RowsRejected))
+	p.line(plain, "Rows: %s read, %s used, %s rejected", words.Count(r.RowsRead), words.Count(r.RowsUsed), words.Count(r.RowsRejected))
 	t := &table{fit: 3}
 	for _, rule := range r.Rules {
-		t.add(cell{text: wording.Count(rule.Rows), right: true}, cell{text: rule.Code}, cell{text: rule.Meaning, style: dim})
+		t.add(cell{text: words.Count(rule.Rows), right: true}, cell{text: rule.Code}, cell{text: rule.Meaning, style: dim})
 	}
 	p.table(t, 2)
 }

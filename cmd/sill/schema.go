@@ -9,7 +9,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"sill/pipeline"
-	"sill/pipeline/compare"
+	"sill/pipeline/analysis/compare"
+	"sill/pipeline/analysis/quality"
 	"sill/pipeline/ingest"
 	"sill/pipeline/publish"
 	"sill/pipeline/schema"
@@ -19,7 +20,7 @@ import (
 // schemas returns the JSON Schema of everything that sill reads and writes as
 // JSON or YAML, by name.
 func schemas() map[string]*schema.Schema {
-	out := publish.Schemas(publish.Version{Quality: pipeline.Quality{}, Documents: map[string]any{"diff": compare.Document{}}})
+	out := publish.Schemas(publish.Version{Quality: quality.Report{}, Documents: map[string]any{"diff": compare.Document{}}})
 	edition := strconv.Itoa(schemaVersion)
 	out["config"] = schema.OfSettings("config", thresholds.SchemaVersion, "Settings of a run, as in sill.yaml", pipeline.Options{})
 	out["profile"] = schema.OfSettings("profile", thresholds.SchemaVersion, "Source profile: a provider's columns mapped onto sill's", ingest.Profile{})

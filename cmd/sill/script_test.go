@@ -17,8 +17,8 @@ import (
 	"github.com/rogpeppe/go-internal/testscript"
 	"github.com/santhosh-tekuri/jsonschema/v6"
 
-	"sill/pipeline"
-	"sill/pipeline/compare"
+	"sill/pipeline/analysis/compare"
+	"sill/pipeline/analysis/quality"
 	"sill/pipeline/publish"
 	"sill/pipeline/thresholds"
 )
@@ -211,10 +211,10 @@ func forge(ts *testscript.TestScript, _ bool, args []string) {
 		v.Files[name], err = table.Bytes(name)
 		ts.Check(err)
 	}
-	quality, err := table.Bytes("quality.json")
+	raw, err := table.Bytes("quality.json")
 	ts.Check(err)
-	q := pipeline.Quality{}
-	ts.Check(json.Unmarshal(quality, &q))
+	q := quality.Report{}
+	ts.Check(json.Unmarshal(raw, &q))
 	v.Quality = q
 	for i := range v.Configuration {
 		if v.Configuration[i].Key == "seed" {

@@ -5,8 +5,8 @@ import (
 	"math"
 
 	"sill/pipeline/locate"
+	"sill/pipeline/render/words"
 	"sill/pipeline/shape"
-	"sill/pipeline/wording"
 )
 
 // slopes writes how much of the pattern is seen inside the same pitcher, and how
@@ -32,7 +32,7 @@ func (e *evidence) slopeWords(v shape.Variable) []string {
 	m := metricOf(s.Outcome)
 	width := step(v)
 	gain := func(at, lo, hi *float64) string {
-		scaled := func(x float64) string { return wording.SignedRate(x * width) }
+		scaled := func(x float64) string { return words.SignedRate(x * width) }
 		return scaled(*at) + " " + span(lo, hi, scaled)
 	}
 	more := withUnit(tickLabel(width, 4), v) + " more " + v.Title
@@ -53,7 +53,7 @@ func (e *evidence) slopeWords(v shape.Variable) []string {
 		out = append(out, "the two run in opposite directions: what holds from pitcher to pitcher is turned round in the same pitcher")
 	case locate.ShownNeither:
 		sd := orNaN(e.Verdict.SD)
-		out = append(out, fmt.Sprintf("both are shown to be small: below %s over one standard deviation, %s", wording.Rate(m.Delta), withUnit(wording.Number(sd, v.Decimals+1), v)))
+		out = append(out, fmt.Sprintf("both are shown to be small: below %s over one standard deviation, %s", words.Rate(m.Delta), withUnit(words.Number(sd, v.Decimals+1), v)))
 	default:
 		out = append(out, "neither is shown, nor shown to be small: it cannot be told yet")
 	}

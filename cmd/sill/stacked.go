@@ -6,8 +6,8 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"sill/pipeline/stacked"
-	"sill/pipeline/wording"
+	"sill/pipeline/analysis/stacked"
+	"sill/pipeline/render/words"
 )
 
 // newStacked is the command that asks how many good qualities a pitch needs.
@@ -141,7 +141,7 @@ func printStack(p *printer, all *stacked.Report, s *stacked.Stack) {
 		}
 		of[c.Of][c.Good] = c
 	}
-	apart := wording.NoBreak // between a number and its limits
+	apart := words.NoBreak // between a number and its limits
 	tab := &table{}
 	if p.width < stackedWidth {
 		apart, tab.limit = "\n", []int{16}
@@ -150,17 +150,17 @@ func printStack(p *printer, all *stacked.Report, s *stacked.Stack) {
 		if c.Gain == nil {
 			return ""
 		}
-		return wording.SignedRate(*c.Gain) + apart + strings.ReplaceAll(span(c.Lo, c.Hi, wording.SignedRate), " ", wording.NoBreak)
+		return words.SignedRate(*c.Gain) + apart + strings.ReplaceAll(span(c.Lo, c.Hi, words.SignedRate), " ", words.NoBreak)
 	}
 	tab.add(cell{text: "good", style: dim}, cell{text: s.Outcome().Events, style: dim, right: true}, cell{text: "pitchers", style: dim, right: true},
 		cell{text: s.Outcome().Title, style: dim}, cell{text: "gain on none", style: dim}, cell{text: "gain on one fewer", style: dim})
 	for _, l := range s.Levels() {
 		rate := "too few"
 		if l.Rate != nil {
-			rate = wording.Rate(*l.Rate) + apart + span(l.Lo, l.Hi, wording.Rate)
+			rate = words.Rate(*l.Rate) + apart + span(l.Lo, l.Hi, words.Rate)
 		}
 		name := s.LevelName(l.Good)
-		tab.add(cell{text: name}, cell{text: wording.Count(l.Events), right: true}, cell{text: wording.Count(l.Pitchers), right: true}, cell{text: rate},
+		tab.add(cell{text: name}, cell{text: words.Count(l.Events), right: true}, cell{text: words.Count(l.Pitchers), right: true}, cell{text: rate},
 			cell{text: gain(of[stacked.None][l.Good])}, cell{text: gain(of[stacked.Step][l.Good])})
 	}
 	if len(alone) > 1 {
@@ -174,10 +174,10 @@ func printStack(p *printer, all *stacked.Report, s *stacked.Stack) {
 	}
 	p.table(tab, 2)
 	for _, z := range s.Zones(all.Qualities) {
-		p.prose(dim, "  ", "  ", wording.Sentence(z)+".")
+		p.prose(dim, "  ", "  ", words.Sentence(z)+".")
 	}
 	if n := s.Unknown(); n > 0 {
-		p.prose(dim, "  ", "  ", "Left out: "+wording.Count(n)+" pitches within the limits of a breakpoint, or of which a quality is unknown.")
+		p.prose(dim, "  ", "  ", "Left out: "+words.Count(n)+" pitches within the limits of a breakpoint, or of which a quality is unknown.")
 	}
 	p.blank()
 }

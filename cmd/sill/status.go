@@ -8,8 +8,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"sill/pipeline/render/words"
 	"sill/pipeline/thresholds"
-	"sill/pipeline/wording"
 )
 
 // How old a league's table is.
@@ -141,7 +141,7 @@ func statusOf(dir string, now time.Time, warn, stop float64) (statusLeague, erro
 func printStatus(t *terminal, leagues []statusLeague) error {
 	p := newPrinter(t)
 	for _, l := range leagues {
-		p.line(bold, "%s %s", l.League, wording.Spaced(l.State))
+		p.line(bold, "%s %s", l.League, words.Spaced(l.State))
 		if l.State == stateNone {
 			continue
 		}
@@ -168,5 +168,5 @@ func daysAgo(days *float64) string {
 	case *days < 1:
 		return "within a day"
 	}
-	return wording.Plural(int64(*days), "day") + " ago"
+	return words.Plural(int64(*days), "day") + " ago"
 }

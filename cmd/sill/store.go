@@ -10,8 +10,8 @@ import (
 
 	"sill/pipeline"
 	"sill/pipeline/publish"
+	"sill/pipeline/render/words"
 	"sill/pipeline/thresholds"
-	"sill/pipeline/wording"
 )
 
 // storeFlags registers the flags that say which leagues are meant.
@@ -122,9 +122,9 @@ func size(n int64) string {
 		x, i = x/1000, i+1
 	}
 	if i == 0 || x >= 9.95 {
-		return wording.Number(x, 0) + wording.NoBreak + units[i]
+		return words.Number(x, 0) + words.NoBreak + units[i]
 	}
-	return wording.Number(x, 1) + wording.NoBreak + units[i]
+	return words.Number(x, 1) + words.NoBreak + units[i]
 }
 
 // day is the date of an RFC 3339 time.

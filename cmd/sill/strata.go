@@ -6,9 +6,9 @@ import (
 	"strings"
 
 	"sill/pipeline/locate"
+	"sill/pipeline/render/words"
 	"sill/pipeline/tally"
 	"sill/pipeline/thresholds"
-	"sill/pipeline/wording"
 )
 
 // splitName is the stratum that a row's stratum is a value of.
@@ -20,7 +20,7 @@ func splitName(stratum string) string {
 // valueTitle returns the value of a row's stratum for people.
 func valueTitle(stratum string) string {
 	_, value, _ := strings.Cut(stratum, ":")
-	return wording.Spaced(value)
+	return words.Spaced(value)
 }
 
 // splitOf describes a stratum; one that this program does not know gets its name.
@@ -30,7 +30,7 @@ func splitOf(name string) tally.Stratum {
 			return s
 		}
 	}
-	return tally.Stratum{Name: name, Title: wording.Spaced(name)}
+	return tally.Stratum{Name: name, Title: words.Spaced(name)}
 }
 
 // stratumTitle returns a row's stratum for people: "count: two strikes".
@@ -167,8 +167,8 @@ func printSplits(p *printer, splits []splitSummary) {
 		t.add(cell{}, cell{text: "cells", style: bold, right: true}, cell{text: "too few", style: bold, right: true},
 			cell{text: "shown", style: bold, right: true}, cell{})
 		for _, v := range s.Values {
-			t.add(cell{text: wording.Spaced(v.Value)}, right("%s", wording.Count(v.Cells)), right("%s", wording.Count(v.TooFew)),
-				right("%s", wording.Count(v.Shown)), cell{text: ranOut(v), style: dim})
+			t.add(cell{text: words.Spaced(v.Value)}, right("%s", words.Count(v.Cells)), right("%s", words.Count(v.TooFew)),
+				right("%s", words.Count(v.Shown)), cell{text: ranOut(v), style: dim})
 		}
 		p.table(t, 2)
 		p.blank()
@@ -191,11 +191,11 @@ func ranOut(v valueSummary) string {
 // splitsSentence says in one line how far the data reach into a stratum.
 func splitsSentence(s splitSummary) string {
 	all := s.sum()
-	text := fmt.Sprintf("%s: %s of %s too few", s.Stratum, wording.Count(all.TooFew), wording.Plural(all.Cells, "cell"))
+	text := fmt.Sprintf("%s: %s of %s too few", s.Stratum, words.Count(all.TooFew), words.Plural(all.Cells, "cell"))
 	var out []string
 	for _, v := range s.Values {
 		if ranOut(v) != "" {
-			out = append(out, fmt.Sprintf("%s %s of %s", wording.Spaced(v.Value), wording.Count(v.TooFew), wording.Count(v.Cells)))
+			out = append(out, fmt.Sprintf("%s %s of %s", words.Spaced(v.Value), words.Count(v.TooFew), words.Count(v.Cells)))
 		}
 	}
 	if len(out) > 0 {
@@ -263,7 +263,7 @@ func (l *splitLines) addRates(t *table, b *board, k blockKey, matchups []string)
 		of := slices.DeleteFunc(slices.Clone(all), func(r boardRow) bool { return r.Stratum != n })
 		t.add(b.across("  "+valueTitle(n), of, matchups, func(r boardRow) cell {
 			c := wholeWords(r)
-			c.text += wording.NoBreak + "(" + wording.Count(r.Events) + ")"
+			c.text += words.NoBreak + "(" + words.Count(r.Events) + ")"
 			return c
 		})...)
 	}

@@ -3,9 +3,9 @@ package main
 import (
 	"fmt"
 
+	"sill/pipeline/render/words"
 	"sill/pipeline/shape"
 	"sill/pipeline/thresholds"
-	"sill/pipeline/wording"
 )
 
 // sure writes, for every breakpoint, what speaks for and against it, in plain
@@ -48,7 +48,7 @@ func (b breakpoint) sure(v shape.Variable, delta float64) []string {
 		say("it is pinned down on neither side")
 	}
 	if b.minus != nil || b.plus != nil {
-		say("were the line %s lower or higher it would lie at %s or %s", wording.Rate(delta), orDash(b.minus, at), orDash(b.plus, at))
+		say("were the line %s lower or higher it would lie at %s or %s", words.Rate(delta), orDash(b.minus, at), orDash(b.plus, at))
 	}
 	if b.support != nil {
 		say("a matching zone turns up in %s of the leagues redrawn from these pitchers; this is for display, not evidence", percent(*b.support))
@@ -81,7 +81,7 @@ func (e *evidence) grain(v shape.Variable) []string {
 	for _, b := range e.Bins {
 		if sd := e.Verdict.SD; sd != nil && b.Kind == "regular" && b.Lower != nil && b.Upper != nil {
 			width := *b.Upper - *b.Lower
-			s := fmt.Sprintf("bins are %s wide, the events spread by %s (standard deviation)", withUnit(wording.Number(width, v.Decimals), v), withUnit(wording.Number(*sd, v.Decimals+1), v))
+			s := fmt.Sprintf("bins are %s wide, the events spread by %s (standard deviation)", withUnit(words.Number(width, v.Decimals), v), withUnit(words.Number(*sd, v.Decimals+1), v))
 			if width > *sd/2 {
 				s += ": coarse for a sharp edge"
 			}
@@ -90,7 +90,7 @@ func (e *evidence) grain(v shape.Variable) []string {
 		}
 	}
 	if n := e.Verdict.ThinBins; n > 0 {
-		out = append(out, wording.Plural(n, "inner bin")+" too thin to show a rate; the smooth curve still uses its events")
+		out = append(out, words.Plural(n, "inner bin")+" too thin to show a rate; the smooth curve still uses its events")
 	}
 	return out
 }

@@ -5,7 +5,7 @@ import (
 
 	"github.com/rivo/uniseg"
 
-	"sill/pipeline/wording"
+	"sill/pipeline/render/words"
 )
 
 // style is how a piece of text looks, as the parameters of an ANSI escape;
@@ -134,7 +134,7 @@ func wrap(text string, limit int) []string {
 		out = append(out, line)
 	}
 	for i := range out {
-		out[i] = strings.ReplaceAll(out[i], wording.NoBreak, " ")
+		out[i] = strings.ReplaceAll(out[i], words.NoBreak, " ")
 	}
 	return out
 }

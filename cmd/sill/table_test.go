@@ -9,7 +9,7 @@ import (
 
 // Columns line up by what a terminal shows, not by bytes or code points.
 func TestTableWidths(t *testing.T) {
-	term, _ := page(80, false, false)
+	term, _ := pageText(80, false, false)
 	tab := &table{}
 	tab.add(cell{text: "日本"}, cell{text: "right", right: true}, cell{text: "x"})
 	tab.add(cell{text: "e\u0301t\u00e9"}, cell{text: "r", right: true}, cell{text: "y"})
@@ -26,7 +26,7 @@ func TestTableWidths(t *testing.T) {
 
 // A table without rows prints nothing; a fitted column takes what is left.
 func TestTableFit(t *testing.T) {
-	term, _ := page(30, false, false)
+	term, _ := pageText(30, false, false)
 	p := newPrinter(term)
 	if got := (&table{fit: 2}).render(p, 0); got != nil {
 		t.Errorf("an empty table printed %q", got)
@@ -62,7 +62,7 @@ func TestWrap(t *testing.T) {
 
 func TestStylesAreOffWithoutColour(t *testing.T) {
 	for _, colour := range []bool{false, true} {
-		term, out := page(80, colour, false)
+		term, out := pageText(80, colour, false)
 		p := newPrinter(term)
 		p.line(bold, "x")
 		tab := &table{}

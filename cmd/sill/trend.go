@@ -10,12 +10,12 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"sill/pipeline/compare"
+	"sill/pipeline/analysis/compare"
+	"sill/pipeline/analysis/trend"
 	"sill/pipeline/estimate"
+	"sill/pipeline/render/words"
 	"sill/pipeline/shape"
 	"sill/pipeline/thresholds"
-	"sill/pipeline/trend"
-	"sill/pipeline/wording"
 )
 
 // newTrend is the command that follows pitchers from one season or window to another.
@@ -151,7 +151,7 @@ func printTrend(p *printer, found *trend.Trend, shown, keep func(*trend.Row) boo
 		p.blank()
 	case all:
 	case len(pitches) > listedPitches:
-		p.prose(dim, "", "", fmt.Sprintf("The %d pitches that moved farthest, of %s; --all lists everyone, --pitcher KEY one of them, --csv prints every row.", listedPitches, wording.Count(int64(len(pitches)))))
+		p.prose(dim, "", "", fmt.Sprintf("The %d pitches that moved farthest, of %s; --all lists everyone, --pitcher KEY one of them, --csv prints every row.", listedPitches, words.Count(int64(len(pitches)))))
 		p.blank()
 		pitches = pitches[:listedPitches]
 	}
@@ -216,14 +216,14 @@ func (m *mover) print(p *printer) {
 		seen = r.Variable
 		v := variableOf(r.Variable, r.Unit)
 		at := quantity(v)
-		by := func(x float64) string { return wording.Signed(x, v.Decimals) }
-		words := map[string]string{trend.Moved: "moved", trend.Stayed: "stayed", trend.CannotTell: "cannot tell", trend.TooFew: "too few swings"}[r.Verdict]
+		by := func(x float64) string { return words.Signed(x, v.Decimals) }
+		said := map[string]string{trend.Moved: "moved", trend.Stayed: "stayed", trend.CannotTell: "cannot tell", trend.TooFew: "too few swings"}[r.Verdict]
 		name := v.Title
 		if v.Unit != "" {
-			name += "," + wording.NoBreak + v.Unit
+			name += "," + words.NoBreak + v.Unit
 		}
 		t.add(cell{text: name}, cell{text: orDash(r.Before, at), right: true}, cell{text: orDash(r.After, at), right: true},
-			cell{text: solid(withLimits(r.Change, r.ChangeLo, r.ChangeHi, by))}, cell{text: solid(withLimits(r.Own, r.OwnLo, r.OwnHi, by))}, cell{text: words})
+			cell{text: solid(withLimits(r.Change, r.ChangeLo, r.ChangeHi, by))}, cell{text: solid(withLimits(r.Own, r.OwnLo, r.OwnHi, by))}, cell{text: said})
 	}
 	p.table(t, 2)
 	main := m.main()
@@ -235,8 +235,8 @@ func (m *mover) print(p *printer) {
 			continue
 		}
 		went := map[string]string{trend.Rose: "rose", trend.Fell: "fell", trend.TooFew: solid("too few")}[r.Went]
-		out.add(cell{text: strings.NewReplacer(" rate", "", "-against", "").Replace(metricOf(r.Outcome).Title) + " v" + wording.NoBreak + r.Side}, cell{text: orDash(r.RateA, wording.Rate), right: true}, cell{text: orDash(r.RateB, wording.Rate), right: true},
-			cell{text: solid(withLimits(r.RateD, r.RateDLo, r.RateDHi, wording.SignedRate))}, cell{text: went}, cell{text: expectation(r)})
+		out.add(cell{text: strings.NewReplacer(" rate", "", "-against", "").Replace(metricOf(r.Outcome).Title) + " v" + words.NoBreak + r.Side}, cell{text: orDash(r.RateA, words.Rate), right: true}, cell{text: orDash(r.RateB, words.Rate), right: true},
+			cell{text: solid(withLimits(r.RateD, r.RateDLo, r.RateDHi, words.SignedRate))}, cell{text: went}, cell{text: expectation(r)})
 	}
 	p.table(out, 2)
 	p.blank()
@@ -247,7 +247,7 @@ func expectation(r *trend.Row) string {
 	if r.Expects == trend.NotShown {
 		return solid("not shown")
 	}
-	return solid(withLimits(r.Expect, r.ExpectLo, r.ExpectHi, wording.SignedRate))
+	return solid(withLimits(r.Expect, r.ExpectLo, r.ExpectHi, words.SignedRate))
 }
 
 // main is the quality that moved farthest, by its smallest change of interest.
@@ -270,7 +270,7 @@ func withLimits(x, lo, hi *float64, format func(float64) string) string {
 }
 
 // solid keeps a text on one line.
-func solid(s string) string { return strings.ReplaceAll(s, " ", wording.NoBreak) }
+func solid(s string) string { return strings.ReplaceAll(s, " ", words.NoBreak) }
 
 // printShifts writes what the league moved by in common, where it is worth a look.
 func printShifts(p *printer, found *trend.Trend, keep func(*trend.Row) bool) {
@@ -282,7 +282,7 @@ func printShifts(p *printer, found *trend.Trend, keep func(*trend.Row) bool) {
 			continue
 		}
 		v := variableOf(s.Variable, s.Unit)
-		by := func(x float64) string { return wording.Signed(x, v.Decimals) }
+		by := func(x float64) string { return words.Signed(x, v.Decimals) }
 		note := ""
 		if s.Suspect {
 			note = "check the instruments"
@@ -292,7 +292,7 @@ func printShifts(p *printer, found *trend.Trend, keep func(*trend.Row) bool) {
 			pitch += " of " + s.Hand + "-handers"
 		}
 		t.add(cell{text: pitch}, cell{text: v.Title}, cell{text: solid(withUnit(by(*s.Shift), v) + " " + span(s.ShiftLo, s.ShiftHi, by))},
-			cell{text: wording.Count(s.Pitchers), right: true}, cell{text: note})
+			cell{text: words.Count(s.Pitchers), right: true}, cell{text: note})
 	}
 	if len(t.rows) == 1 {
 		p.prose(plain, "", "", "The league as a whole stayed where it was: within the same pitchers, no quality of a pitch type shifted by half the smallest change of interest.")
@@ -335,7 +335,7 @@ func printLaws(p *printer, found *trend.Trend, keep func(*trend.Row) bool) {
 	t.add(cell{text: "pitch, and what there is more of", style: dim}, cell{text: "outcome", style: dim}, cell{text: "from window to window", style: dim}, cell{text: "from pitch to pitch", style: dim})
 	for _, l := range laws {
 		v := variableOf(l.Variable, l.Unit)
-		by := func(x float64) string { return wording.SignedRate(x * step(v)) }
+		by := func(x float64) string { return words.SignedRate(x * step(v)) }
 		t.add(cell{text: typeTitle(l.PitchType) + ", " + solid(withUnit(tickLabel(step(v), 4), v)) + " " + v.Title}, cell{text: solid(metricOf(l.Outcome).Title)},
 			cell{text: solid(withLimits(l.Changes, l.ChangesLo, l.ChangesHi, by))}, cell{text: solid(withLimits(l.Within, l.WithinLo, l.WithinHi, by))})
 	}

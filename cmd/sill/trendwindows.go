@@ -11,10 +11,10 @@ import (
 	"github.com/spf13/pflag"
 
 	"sill/pipeline"
+	"sill/pipeline/analysis/trend"
 	"sill/pipeline/estimate"
 	"sill/pipeline/pitch"
 	"sill/pipeline/tally"
-	"sill/pipeline/trend"
 )
 
 // windows says where the two ends of a trend come from.

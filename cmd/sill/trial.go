@@ -11,11 +11,11 @@ import (
 	"github.com/spf13/cobra"
 
 	"sill/pipeline"
-	"sill/pipeline/compare"
+	"sill/pipeline/analysis/compare"
+	"sill/pipeline/analysis/trial"
+	"sill/pipeline/render/words"
 	"sill/pipeline/shape"
 	"sill/pipeline/thresholds"
-	"sill/pipeline/trial"
-	"sill/pipeline/wording"
 )
 
 // The gates of trial: what makes it exit with exitNo.
@@ -237,7 +237,7 @@ func printTrial(p *printer, t *trial.Trial, notes []string, brief bool) {
 			if r.Unit == "" {
 				return s
 			}
-			return strings.ReplaceAll(s, " "+r.Unit, wording.NoBreak+r.Unit)
+			return strings.ReplaceAll(s, " "+r.Unit, words.NoBreak+r.Unit)
 		}
 		p.prose(bold, "", "  ", whole(r.Title()))
 		p.prose(plain, "  ", "", whole(r.Sentence))
@@ -268,7 +268,7 @@ func printVerdicts(p *printer, t *trial.Trial) {
 		r := &t.Rows[i]
 		gain := ""
 		if r.Advantage != nil {
-			gain = wording.SignedRate(*r.Advantage) + " " + strings.ReplaceAll(span(r.AdvantageLo, r.AdvantageHi, wording.SignedRate), " ", wording.NoBreak)
+			gain = words.SignedRate(*r.Advantage) + " " + strings.ReplaceAll(span(r.AdvantageLo, r.AdvantageHi, words.SignedRate), " ", words.NoBreak)
 		}
 		tab.add(cell{text: r.Title()}, cell{text: gain}, cell{text: r.InWords()})
 	}

@@ -7,7 +7,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"sill/pipeline/publish"
-	"sill/pipeline/wording"
+	"sill/pipeline/render/words"
 )
 
 // What `verify --json` prints.
@@ -83,10 +83,10 @@ func printVerify(t *terminal, leagues []verifyLeague) error {
 	for _, l := range leagues {
 		verdict := "all as published"
 		if n := len(l.Faults); n > 0 {
-			verdict = wording.Plural(int64(n), "fault")
+			verdict = words.Plural(int64(n), "fault")
 		}
-		p.prose(plain, "", "  ", l.League+": "+verdict+". Read "+wording.Plural(int64(len(l.Versions)), "whole version")+" with "+
-			wording.Plural(int64(l.Files), "file")+", "+size(l.Bytes)+"; "+wording.Count(int64(l.Entries))+" in the log.")
+		p.prose(plain, "", "  ", l.League+": "+verdict+". Read "+words.Plural(int64(len(l.Versions)), "whole version")+" with "+
+			words.Plural(int64(l.Files), "file")+", "+size(l.Bytes)+"; "+words.Count(int64(l.Entries))+" in the log.")
 	}
 	return p.close()
 }

@@ -28,7 +28,7 @@ func TestVerifyEveryFile(t *testing.T) {
 		t.Fatal(err)
 	}
 	verify := func() (int, string) {
-		term, out := page(80, false, false)
+		term, out := pageText(80, false, false)
 		return execute(context.Background(), []string{"verify", "--store", dir}, term), out.String()
 	}
 	if code, said := verify(); code != exitOK {

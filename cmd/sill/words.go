@@ -8,13 +8,13 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"sill/pipeline/curve"
 	"sill/pipeline/locate"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
+	"sill/pipeline/render/curve"
+	"sill/pipeline/render/words"
 	"sill/pipeline/shape"
 	"sill/pipeline/thresholds"
-	"sill/pipeline/wording"
 )
 
 // listed joins words for a sentence.
@@ -28,7 +28,7 @@ func typeTitle(word string) string {
 	case pitch.FourSeam.String():
 		return "four-seam"
 	}
-	return wording.Spaced(word)
+	return words.Spaced(word)
 }
 
 // variableNames lists the names of the variables.
@@ -42,7 +42,7 @@ func variableOf(name, unit string) shape.Variable {
 			return v
 		}
 	}
-	return shape.Variable{Name: name, Title: wording.Spaced(name), Unit: unit, Decimals: 2}
+	return shape.Variable{Name: name, Title: words.Spaced(name), Unit: unit, Decimals: 2}
 }
 
 // outcomeNames lists the names of the outcomes.
@@ -61,7 +61,7 @@ func metricOf(name string) outcome.Metric {
 			return m
 		}
 	}
-	return outcome.Metric{Name: name, Title: wording.Spaced(name), Events: "events"}
+	return outcome.Metric{Name: name, Title: words.Spaced(name), Events: "events"}
 }
 
 // matchupNames lists the matchups in the order of every table.
@@ -83,8 +83,8 @@ func matchupOf(k thresholds.Key) string {
 // verdicts are the verdicts with their meaning, in the order of a legend.
 var verdicts = []struct{ word, short, meaning string }{
 	{locate.Found, "", "the outcome beats the line in the zone shown, and a breakpoint at an end of it is confirmed; its interval says how closely it is known"},
-	{locate.AlwaysBeats, "always", "beats the line over the central 90 % of the pitches thrown, " + wording.ExceptSliver},
-	{locate.NeverBeats, "never", "stays behind the line over the central 90 % of the pitches thrown, " + wording.ExceptSliver},
+	{locate.AlwaysBeats, "always", "beats the line over the central 90 % of the pitches thrown, " + words.ExceptSliver},
+	{locate.NeverBeats, "never", "stays behind the line over the central 90 % of the pitches thrown, " + words.ExceptSliver},
 	{locate.EdgeUnresolved, "no edge", "the outcome does change along the variable, but no place where it passes the line is confirmed"},
 	{locate.Inconclusive, "inconclusive", "no change along the variable could be shown; that does not prove there is none"},
 	{locate.TooFew, "too few", "too few pitches or pitchers for a verdict"},
@@ -186,18 +186,18 @@ func span(lo, hi *float64, format func(float64) string) string {
 
 // quantity returns the formatter of a variable's values.
 func quantity(v shape.Variable) func(float64) string {
-	return func(x float64) string { return wording.Number(x, v.Decimals) }
+	return func(x float64) string { return words.Number(x, v.Decimals) }
 }
 
 // percent formats a share.
-func percent(x float64) string { return wording.Percent(x) }
+func percent(x float64) string { return words.Percent(x) }
 
 // probability formats a p value: three decimals, or a bound.
 func probability(p float64) string {
 	if p < .001 {
-		return "<" + wording.NoBreak + ".001"
+		return "<" + words.NoBreak + ".001"
 	}
-	return wording.Rate(p)
+	return words.Rate(p)
 }
 
 // zoneWords says where a zone lies, with the intervals of its edges:
@@ -210,11 +210,11 @@ func zoneWords(z thresholds.Zone, at, within func(float64) string) string {
 	var text string
 	switch {
 	case lower != "" && upper != "":
-		text = "from" + wording.NoBreak + lower + "\nto" + wording.NoBreak + upper
+		text = "from" + words.NoBreak + lower + "\nto" + words.NoBreak + upper
 	case lower != "":
-		text = "≥" + wording.NoBreak + lower
+		text = "≥" + words.NoBreak + lower
 	case upper != "":
-		text = "≤" + wording.NoBreak + upper
+		text = "≤" + words.NoBreak + upper
 	}
 	if text != "" && z.LowerKind != "unresolved" && z.UpperKind != "unresolved" {
 		return text
@@ -302,7 +302,7 @@ const caveat = "*"
 func referenceTitle(name string) string {
 	base, kind, ok := cutLast(name, "_")
 	if !ok {
-		return wording.Spaced(name)
+		return words.Spaced(name)
 	}
 	whose := map[string]string{
 		"pitch_type": "of this pitch type over all matchups",
@@ -313,13 +313,13 @@ func referenceTitle(name string) string {
 	}[base]
 	switch {
 	case whose == "":
-		return wording.Spaced(name)
+		return words.Spaced(name)
 	case kind == "median":
 		return "median pitcher " + whose
 	case kind == "rate":
 		return "pooled rate " + whose
 	}
-	return wording.Spaced(name)
+	return words.Spaced(name)
 }
 
 func cutLast(s, sep string) (before, after string, found bool) {

@@ -4,9 +4,9 @@ import (
 	"math"
 	"testing"
 
+	"sill/pipeline/render/words"
 	"sill/pipeline/shape"
 	"sill/pipeline/thresholds"
-	"sill/pipeline/wording"
 )
 
 func TestNumbers(t *testing.T) {
@@ -14,7 +14,7 @@ func TestNumbers(t *testing.T) {
 		{percent(0), "0\u00a0%"}, {percent(.0002), "<\u00a00.1\u00a0%"}, {percent(.0123), "1.2\u00a0%"}, {percent(.5), "50\u00a0%"},
 		{probability(.0004), "<\u00a0.001"}, {probability(.048), ".048"},
 		{span(num(92.6), nil, quantity(variableOf("velocity", "mph"))), "(92.6–?)"},
-		{span(num(math.NaN()), num(1), wording.Rate), "(?–1.000)"},
+		{span(num(math.NaN()), num(1), words.Rate), "(?–1.000)"},
 		{span(num(-5), num(-4), quantity(variableOf("vertical_approach_angle", "deg"))), "(−5.00 to −4.00)"},
 		{quantity(shape.Variable{Decimals: 0})(2250), "2250"},
 	} {

@@ -7,7 +7,7 @@ import (
 	"math/rand/v2"
 	"slices"
 
-	"sill/pipeline/grade"
+	"sill/pipeline/analysis/grade"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/stats/calibrate"

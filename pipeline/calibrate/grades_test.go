@@ -6,8 +6,8 @@ import (
 	"strconv"
 	"testing"
 
+	"sill/pipeline/analysis/grade"
 	"sill/pipeline/demo"
-	"sill/pipeline/grade"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/stats/calibrate"

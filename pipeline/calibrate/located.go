@@ -8,7 +8,7 @@ import (
 	"math/rand/v2"
 	"slices"
 
-	"sill/pipeline/located"
+	"sill/pipeline/analysis/located"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/pipeline/shape"

@@ -8,12 +8,12 @@ import (
 	"slices"
 	"strconv"
 
+	"sill/pipeline/analysis/trial"
 	"sill/pipeline/estimate"
 	"sill/pipeline/locate"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/pipeline/thresholds"
-	"sill/pipeline/trial"
 	"sill/stats"
 	"sill/stats/calibrate"
 	"sill/stats/simulate"

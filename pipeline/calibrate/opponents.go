@@ -7,7 +7,7 @@ import (
 	"math/rand/v2"
 	"slices"
 
-	"sill/pipeline/opponents"
+	"sill/pipeline/analysis/opponents"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/stats/calibrate"

@@ -6,10 +6,10 @@ import (
 	"math"
 	"math/rand/v2"
 
+	"sill/pipeline/analysis/trend"
 	"sill/pipeline/pitch"
 	"sill/pipeline/shape"
 	"sill/pipeline/tally"
-	"sill/pipeline/trend"
 	"sill/stats/calibrate"
 	"sill/stats/simulate"
 )

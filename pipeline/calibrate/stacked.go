@@ -7,10 +7,10 @@ import (
 	"math/rand/v2"
 	"slices"
 
+	"sill/pipeline/analysis/stacked"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/pipeline/shape"
-	"sill/pipeline/stacked"
 	"sill/pipeline/tally"
 	"sill/stats/calibrate"
 	"sill/stats/simulate"

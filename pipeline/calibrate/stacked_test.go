@@ -5,8 +5,8 @@ import (
 	"runtime"
 	"testing"
 
+	"sill/pipeline/analysis/stacked"
 	"sill/pipeline/pitch"
-	"sill/pipeline/stacked"
 	"sill/stats/calibrate"
 )
 

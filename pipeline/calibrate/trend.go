@@ -6,11 +6,11 @@ import (
 	"math"
 	"math/rand/v2"
 
+	"sill/pipeline/analysis/trend"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/pipeline/shape"
 	"sill/pipeline/tally"
-	"sill/pipeline/trend"
 	"sill/stats/calibrate"
 	"sill/stats/simulate"
 )

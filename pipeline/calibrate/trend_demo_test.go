@@ -4,12 +4,12 @@ import (
 	"math"
 	"testing"
 
+	"sill/pipeline/analysis/trend"
 	"sill/pipeline/demo"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/pipeline/shape"
 	"sill/pipeline/tally"
-	"sill/pipeline/trend"
 	"sill/stats"
 )
 

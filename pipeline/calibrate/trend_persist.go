@@ -6,9 +6,9 @@ import (
 	"math"
 	"math/rand/v2"
 
+	"sill/pipeline/analysis/trend"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
-	"sill/pipeline/trend"
 	"sill/stats/calibrate"
 	"sill/stats/simulate"
 )

@@ -6,11 +6,11 @@ import (
 	"math"
 	"math/rand/v2"
 
+	"sill/pipeline/analysis/trial"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/pipeline/shape"
 	"sill/pipeline/tally"
-	"sill/pipeline/trial"
 	"sill/stats/calibrate"
 	"sill/stats/simulate"
 )

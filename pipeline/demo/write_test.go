@@ -198,7 +198,7 @@ func TestProfileReadsFiles(t *testing.T) {
 			t.Errorf("number %d is %v, thrown was %v", k, p.Num[k], x.Num[k])
 		}
 	}
-	rep, err := ix.Deliver(context.Background(), func(int, *pitch.Pitch) string { return "" }, func(_ int, batch []pitch.Pitch) error {
+	rep, err := ix.Deliver(context.Background(), func(int, *pitch.Pitch) string { return "" }, pitch.CounterFunc(func(_ int, batch []pitch.Pitch) error {
 		for i := range batch {
 			p := &batch[i]
 			var year, game int
@@ -244,7 +244,7 @@ func TestProfileReadsFiles(t *testing.T) {
 			}
 		}
 		return nil
-	})
+	}))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -97,7 +97,7 @@ func BenchmarkSeason(b *testing.B) {
 		}
 		var peak runtime.MemStats
 		runtime.ReadMemStats(&peak)
-		r, err := s.Deliver(context.Background(), nil, func(int, []pitch.Pitch) error { return nil })
+		r, err := s.Deliver(context.Background(), nil, pitch.CounterFunc(func(int, []pitch.Pitch) error { return nil }))
 		if err != nil {
 			b.Fatal(err)
 		}

@@ -53,14 +53,14 @@ type deliverState struct {
 }
 
 // Deliver reads the files again and hands every row in scope that breaks no
-// rule to sink, in batches whose memory is reused after sink returns. Before,
-// prepare may complete a pitch; a rule code other than "" rejects it. Both are
+// rule to each counter in turn, in batches whose memory is reused afterwards.
+// Before, prepare may complete a pitch; a rule code other than "" rejects it. All are
 // called by several workers at once, each with its own number below
 // Options.Workers, in no fixed order of rows.
 //
 // The error wraps ErrTooManyRejects where the share of rejected rows passes
 // the limit or no row is left; the report is complete then.
-func (s *Season) Deliver(ctx context.Context, prepare func(worker int, p *pitch.Pitch) string, sink func(worker int, batch []pitch.Pitch) error) (*Report, error) {
+func (s *Season) Deliver(ctx context.Context, prepare func(worker int, p *pitch.Pitch) string, counters ...pitch.Counter) (*Report, error) {
 	tasks := s.tasks(false)
 	n := s.options.workers()
 	workers := make([]perWorker, n)
@@ -88,7 +88,12 @@ func (s *Season) Deliver(ctx context.Context, prepare func(worker int, p *pitch.
 				return nil
 			}
 			st.used += int64(len(st.pitches))
-			return sink(w, st.pitches)
+			for _, c := range counters {
+				if err := c.Add(w, st.pitches); err != nil {
+					return err
+				}
+			}
+			return nil
 		})
 	})
 	if err != nil {

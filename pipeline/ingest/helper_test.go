@@ -203,14 +203,14 @@ func run(tb testing.TB, files []File, p *Profile, o Options) (*Season, *Report, 
 func deliver(s *Season) (*Report, []string, error) {
 	var mu sync.Mutex
 	var lines []string
-	r, err := s.Deliver(context.Background(), nil, func(_ int, batch []pitch.Pitch) error {
+	r, err := s.Deliver(context.Background(), nil, pitch.CounterFunc(func(_ int, batch []pitch.Pitch) error {
 		mu.Lock()
 		defer mu.Unlock()
 		for i := range batch {
 			lines = append(lines, s.line(&batch[i]))
 		}
 		return nil
-	})
+	}))
 	slices.Sort(lines)
 	return r, lines, err
 }

@@ -250,7 +250,7 @@ func TestPrepareRejects(t *testing.T) {
 			return "no_flight"
 		}
 		return ""
-	}, func(_ int, b []pitch.Pitch) error { return nil })
+	})
 	if err != nil {
 		t.Fatal(err)
 	}

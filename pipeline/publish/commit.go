@@ -94,12 +94,13 @@ func (v *Version) quarantine() table {
 	return newTable("quarantine", "the rejected rows of the inputs", v.Quarantine)
 }
 
-const qualityFile = "quality.json"
+// QualityFile is the quality report of a version.
+const QualityFile = "quality.json"
 
 // ownFiles lists the names of the files that every version has or may have.
 func (v *Version) ownFiles() []string {
 	names := []string{thresholds.ManifestFile, thresholds.SumsFile, thresholds.DescriptorFile, thresholds.ProvenanceFile,
-		thresholds.SchemasDir, qualityFile, PageFile, "quarantine.parquet"}
+		thresholds.SchemasDir, QualityFile, PageFile, "quarantine.parquet"}
 	for _, t := range v.tables() {
 		for _, f := range Formats {
 			names = append(names, t.name+"."+f.Extension)
@@ -265,12 +266,12 @@ func (s *store) writeFiles(ctx context.Context, stage string, v *Version) ([]thr
 	of(v.quarantine(), Formats[slices.IndexFunc(Formats, func(f Format) bool { return f.Name == "parquet" })])
 	quality, err := readableJSON(v.Quality)
 	if err != nil {
-		return nil, fmt.Errorf("write %s: %w", qualityFile, err)
+		return nil, fmt.Errorf("write %s: %w", QualityFile, err)
 	}
 	plain := func(name string, b []byte) {
 		jobs = append(jobs, job{name: name, write: func(w io.Writer) error { _, err := w.Write(b); return err }})
 	}
-	plain(qualityFile, quality)
+	plain(QualityFile, quality)
 	for name, b := range v.Files {
 		plain(name, b)
 	}

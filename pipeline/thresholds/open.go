@@ -341,6 +341,16 @@ func (t *Table) Retracted() string { return t.release.Retracted }
 // Version returns the version's number, such as "v1.2.0".
 func (t *Table) Version() string { return t.manifest.Version }
 
+// Optional is Bytes for a file that a version which no run made may lack; nil where
+// it does.
+func (t *Table) Optional(name string) ([]byte, error) {
+	b, err := t.Bytes(name)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, nil
+	}
+	return b, err
+}
+
 // Bytes returns the content of one published file, verified again.
 func (t *Table) Bytes(file string) ([]byte, error) {
 	for _, f := range t.manifest.Outputs {

@@ -1,0 +1,228 @@
+package grade
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"sill/pipeline/locate"
+	"sill/pipeline/outcome"
+	"sill/pipeline/pitch"
+	"sill/pipeline/render/words"
+)
+
+// Caution is what stands under every grade.
+const Caution = "This describes what batters did with pitches like these, not what a change would bring: qualities travel together, and pitches depend on " +
+	"those thrown with them. Velocity is nothing to chase: throwing harder than a body is ready for injures arms. Workload and mechanics belong to the " +
+	"coaches and the medical staff."
+
+// UsageCaution is what stands beside every ranking of an arsenal.
+const UsageCaution = "A ranking says how pitches fared as often as they were thrown, in the counts they were thrown in. It says nothing of throwing one " +
+	"more often than the shares shown. Rates are drawn toward like pitchers where there is little of a pitch, with 95 % limits for a pitcher like others: " +
+	"who truly stands out is known late."
+
+// LocationCaution is what stands beside where pitches went.
+const LocationCaution = "Where pitches went is no measure of command: where they were meant to go is not known."
+
+// span writes an interval, a limit that is not pinned as a question mark.
+func span(lo, hi *float64, format func(float64) string) string {
+	text := func(p *float64) string {
+		if p == nil {
+			return "?"
+		}
+		return format(*p)
+	}
+	l, h := text(lo), text(hi)
+	if strings.ContainsAny(l+h, "−+") {
+		return "(" + l + " to " + h + ")"
+	}
+	return "(" + l + "–" + h + ")"
+}
+
+// Percent formats a share in whole per cent.
+func Percent(x float64) string {
+	if p := 100 * x; p > 0 && p < .5 {
+		return "<" + words.NoBreak + "1" + words.NoBreak + "%"
+	}
+	return words.Number(100*x, 0) + words.NoBreak + "%"
+}
+
+// Value writes x in a variable's unit.
+func Value(variable string, x float64) string {
+	v := variableOf(variable)
+	s := words.Number(x, v.Decimals)
+	if v.Unit != "" {
+		s += words.NoBreak + v.Unit
+	}
+	return s
+}
+
+// Ordinal writes a percentile: "81st"; the ends are held at the 1st and the 99th.
+func Ordinal(x float64) string {
+	n := int(min(99, max(1, math.Round(x))))
+	suffix := "th"
+	if n/10 != 1 {
+		switch n % 10 {
+		case 1:
+			suffix = "st"
+		case 2:
+			suffix = "nd"
+		case 3:
+			suffix = "rd"
+		}
+	}
+	return fmt.Sprintf("%d%s", n, suffix)
+}
+
+// say puts the row in plain words.
+func (row *Quality) say() {
+	title := words.Sentence(titleOf(row.Variable))
+	if row.Mean == nil {
+		row.Sentence = fmt.Sprintf("%s: %s of %d pitches needed, too few to grade.", title, words.Count(row.Pitches), minPitches)
+		return
+	}
+	s := title + " " + Value(row.Variable, *row.Mean)
+	if row.Percentile != nil {
+		s += " (" + Ordinal(*row.Percentile) + " percentile)"
+	}
+	row.Sentence = s + ": " + row.standing() + row.zones()
+}
+
+func (row *Quality) metric() string {
+	if row.Outcome == outcome.Metrics[outcome.Whiff].Name {
+		return outcome.Metrics[outcome.Whiff].Title
+	}
+	return outcome.Metrics[outcome.WOBA].Title
+}
+
+// standing says where the mean lies.
+func (row *Quality) standing() string {
+	switch row.Verdict {
+	case "", locate.TooFew:
+		return "the league has too few such pitches to say where " + row.metric() + " turns."
+	case locate.Inconclusive:
+		return "no change of " + row.metric() + " with it could be shown."
+	}
+	if row.Breakpoint == nil {
+		switch {
+		case row.Verdict == locate.AlwaysBeats:
+			return row.metric() + " beats the line over the league's central 90 %, " + words.ExceptSliver + "."
+		case row.Verdict == locate.NeverBeats:
+			return row.metric() + " stays behind the line over the league's central 90 %, " + words.ExceptSliver + "."
+		}
+		return row.metric() + " changes with it, but no place where it passes the line is confirmed."
+	}
+	v := variableOf(row.Variable)
+	at := fmt.Sprintf("the breakpoint %s %s", Value(row.Variable, *row.Breakpoint),
+		span(row.BreakpointLo, row.BreakpointHi, func(x float64) string { return words.Number(x, v.Decimals) }))
+	above := *row.Distance > 0
+	good := above == (row.Better == "above")
+	if row.DistanceInErrors == nil || math.Abs(*row.DistanceInErrors) < normal {
+		return fmt.Sprintf("too near %s to say on which side of it; %s is better %s it.", at, row.metric(), row.Better)
+	}
+	where := "below"
+	if above {
+		where = "above"
+	}
+	side := "the worse side"
+	if good {
+		side = "the better side"
+	}
+	return fmt.Sprintf("%s %s %s, %s for %s.", Value(row.Variable, math.Abs(*row.Distance)), where, at, side, row.metric())
+}
+
+// zones says how many of the pitches lie in zones.
+func (row *Quality) zones() string {
+	if row.CertainShare == nil {
+		return ""
+	}
+	s := fmt.Sprintf(" %s of them lie where pitches surely beat the line", Percent(*row.CertainShare))
+	if row.PossibleShare != nil && Percent(*row.PossibleShare) != Percent(*row.CertainShare) {
+		s += fmt.Sprintf(", %s where they may", Percent(*row.PossibleShare))
+	}
+	if row.BeyondShare != nil && *row.BeyondShare >= .05 {
+		s += fmt.Sprintf("; of %s, beyond what the league throws, nothing is known", Percent(*row.BeyondShare))
+	}
+	return s + "."
+}
+
+// TypeTitle names a pitch type for people.
+func TypeTitle(word string) string {
+	switch word {
+	case "":
+		return "all pitches"
+	case pitch.FourSeam.String():
+		return "four-seam"
+	}
+	return words.Spaced(word)
+}
+
+// Usage says how an arsenal ranks against one side by one outcome.
+type Usage struct {
+	Ranked  []*Arsenal // best first
+	Without []*Arsenal // with too few events to rank
+	Verdict string     // which of them can be told apart, "" for fewer than two
+}
+
+// RankOf ranks the rows of one pitcher against one side by the named outcome.
+func RankOf(rows []Arsenal, side, metric string) Usage {
+	m := outcome.WOBA
+	if metric == outcome.Metrics[outcome.Whiff].Name {
+		m = outcome.Whiff
+	}
+	var u Usage
+	for i := range rows {
+		a := &rows[i]
+		if a.Side != side {
+			continue
+		}
+		if rank, _ := a.of(m); *rank > 0 {
+			u.Ranked = append(u.Ranked, a)
+		} else {
+			u.Without = append(u.Without, a)
+		}
+	}
+	slices.SortFunc(u.Ranked, func(a, b *Arsenal) int {
+		x, _ := a.of(m)
+		y, _ := b.of(m)
+		return cmp.Compare(*x, *y)
+	})
+	var said []string
+	told, n := 0, len(u.Ranked)
+	for _, a := range u.Ranked {
+		if _, better := a.of(m); len(*better) > 0 {
+			said = append(said, fmt.Sprintf("the %s beats the %s", TypeTitle(a.PitchType), joined(titles(*better))))
+			told += len(*better)
+		}
+	}
+	switch {
+	case n < 2:
+	case told == 0 && n == 2:
+		u.Verdict = "the two cannot be told apart."
+	case told == 0:
+		u.Verdict = "no two of them can be told apart."
+	case told < n*(n-1)/2:
+		u.Verdict = strings.Join(said, "; ") + ". No other two can be told apart."
+	default:
+		u.Verdict = strings.Join(said, "; ") + "."
+	}
+	return u
+}
+
+func titles(words []string) []string {
+	out := make([]string, len(words))
+	for i, w := range words {
+		out[i] = TypeTitle(w)
+	}
+	return out
+}
+
+// joined writes "a", "a and b" or "a, b and c".
+func joined(words []string) string {
+	if len(words) < 2 {
+		return strings.Join(words, "")
+	}
+	return strings.Join(words[:len(words)-1], ", ") + " and " + words[len(words)-1]
+}

@@ -1,0 +1,220 @@
+package page
+
+import (
+	"cmp"
+	"math"
+	"slices"
+	"strings"
+
+	"sill/pipeline/render/curve"
+	"sill/pipeline/render/words"
+	"sill/pipeline/thresholds"
+)
+
+// qualityReport is what the page tells of quality.json.
+type qualityReport struct {
+	Rows struct {
+		Read     int64 `json:"rows_read"`
+		Used     int64 `json:"rows_used"`
+		Rejected int64 `json:"rows_rejected"`
+		Rules    []struct {
+			Code    string `json:"code"`
+			Effect  string `json:"effect"`
+			Meaning string `json:"meaning"`
+			Rows    int64  `json:"rows"`
+		} `json:"rules"`
+	} `json:"rows"`
+	Warnings []struct {
+		Code   string `json:"code"`
+		Detail string `json:"detail"`
+	} `json:"warnings"`
+	Variables []struct {
+		Variable   string `json:"variable"`
+		Definition string `json:"definition"`
+		Origin     string `json:"origin"`
+	} `json:"variables"`
+	Pitchers int64 `json:"pitchers"`
+	Batters  int64 `json:"batters"`
+	Games    int64 `json:"games"`
+}
+
+// changes is what the page tells of diff.json.
+type changes struct {
+	Summary string `json:"summary"`
+	From    struct {
+		Version string `json:"version"`
+	} `json:"from"`
+	Notes []string `json:"notes"`
+	Rows  []change `json:"rows"`
+}
+
+type change struct {
+	Kind string `json:"kind"`
+	thresholds.Key
+	Reference    string   `json:"reference"`
+	Change       string   `json:"change"`
+	To           *float64 `json:"to"`
+	Difference   *float64 `json:"difference"`
+	DifferenceLo *float64 `json:"difference_lo"`
+	DifferenceHi *float64 `json:"difference_hi"`
+	FromVerdict  string   `json:"from_verdict"`
+	ToVerdict    string   `json:"to_verdict"`
+}
+
+// moved says how far the breakpoints of a panel moved since the version before,
+// and else what became of its verdict.
+func (c *changes) moved(p *panel, q curve.Quality, reference string) string {
+	if c.From.Version == "" {
+		return ""
+	}
+	var parts []string
+	for i := range c.Rows {
+		r := &c.Rows[i]
+		if r.Key != p.Verdict.Key || r.Reference != reference {
+			continue
+		}
+		by := ""
+		if r.Difference != nil {
+			by = words.Signed(*r.Difference, q.Decimals)
+			if r.DifferenceLo != nil && r.DifferenceHi != nil {
+				by += " (" + curve.Span(words.Signed(*r.DifferenceLo, q.Decimals), words.Signed(*r.DifferenceHi, q.Decimals)) + ")"
+			}
+		}
+		switch {
+		case r.Kind == "verdict" && r.FromVerdict != r.ToVerdict && r.FromVerdict != "":
+			parts = append(parts, "was "+verdictOf(r.FromVerdict).Short)
+		case r.Kind != "threshold":
+		case r.Change == "moved":
+			parts = append(parts, "moved by "+by)
+		case r.Change == "within_error":
+			parts = append(parts, by+": no move shown")
+		case r.Change == "cannot_tell":
+			parts = append(parts, strings.TrimPrefix(by+": cannot tell", ": "))
+		case r.Change == "appeared":
+			parts = append(parts, "new here")
+		case r.Change == "vanished":
+			parts = append(parts, "one is gone")
+		case r.Change == "re_estimated":
+			parts = append(parts, strings.TrimSuffix("same data, estimated anew: "+by, ": "))
+		}
+	}
+	if len(parts) == 0 {
+		return "as before"
+	}
+	return strings.Join(parts, "; ")
+}
+
+// contrasts are the comparisons of matchups that the page tells.
+type contrasts struct {
+	Edges        []edgeContrast
+	NotEstimable int
+	Pairs        []string
+	Levels       []levelRow
+}
+
+type edgeContrast struct{ Type, Variable, Outcome, A, B, Estimate, Within, Verdict, Sign string }
+
+// levelRow tells of one pitch type, by pair, how many curves differ.
+type levelRow struct {
+	Type  string
+	Cells []string
+}
+
+// tellContrasts gathers the comparisons within a pitch type over all pitches;
+// those of splits are families of their own.
+func tellContrasts(all []thresholds.Contrast, m *thresholds.Manifest, reference string) contrasts {
+	type tally struct{ differ, all int }
+	type compared struct{ pair, pitchType, variable, outcome string }
+	var out contrasts
+	var types []string
+	seen, levels := map[compared]bool{}, map[[2]string]tally{}
+	for i := range all {
+		c := &all[i]
+		if c.TypeA != c.TypeB || c.Stratum != "" {
+			continue
+		}
+		switch {
+		case c.Kind == "level":
+			k := compared{c.Pair, c.TypeA, c.Variable, c.Outcome}
+			if seen[k] || c.Verdict == "not_estimable" {
+				continue
+			}
+			seen[k] = true
+			if !slices.Contains(out.Pairs, c.Pair) {
+				out.Pairs = append(out.Pairs, c.Pair)
+			}
+			if !slices.Contains(types, c.TypeA) {
+				types = append(types, c.TypeA)
+			}
+			n := levels[[2]string{c.TypeA, c.Pair}]
+			n.all++
+			if c.Verdict == "differs" {
+				n.differ++
+			}
+			levels[[2]string{c.TypeA, c.Pair}] = n
+		case c.Reference != reference:
+		case c.Verdict == "not_estimable" || c.Estimate == nil:
+			out.NotEstimable++
+		default:
+			q := qualityOf(m, c.Variable, "")
+			e := edgeContrast{Type: curve.TypeTitle(c.TypeA), Variable: q.Title, Outcome: curve.OutcomeOf(c.Outcome).Title,
+				A: pair(c.HandA, c.SideA), B: pair(c.HandB, c.SideB), Estimate: q.WithUnit(words.Signed(*c.Estimate, q.Decimals)),
+				Within: q.Interval(c.Lo, c.Hi), Verdict: words.Spaced(c.Verdict), Sign: "○"}
+			if c.Verdict == "differs" {
+				e.Sign = "◆"
+			}
+			out.Edges = append(out.Edges, e)
+		}
+	}
+	for _, t := range types {
+		r := levelRow{Type: curve.TypeTitle(t)}
+		for _, p := range out.Pairs {
+			n := levels[[2]string{t, p}]
+			r.Cells = append(r.Cells, words.Count(int64(n.differ))+" of "+words.Count(int64(n.all)))
+		}
+		out.Levels = append(out.Levels, r)
+	}
+	for i, p := range out.Pairs {
+		out.Pairs[i] = cmp.Or(pairWords[p], words.Spaced(p))
+	}
+	return out
+}
+
+// pairWords say which matchups are compared.
+var pairWords = map[string]string{
+	"left_same_opposite":  "L-v-L against L-v-R",
+	"right_same_opposite": "R-v-R against R-v-L",
+	"hands_left_batters":  "L-v-L against R-v-L",
+	"hands_right_batters": "L-v-R against R-v-R",
+	"mirror_same":         "L-v-L against R-v-R",
+	"mirror_opposite":     "L-v-R against R-v-L",
+}
+
+// pair names a matchup by the words of its hand and side.
+func pair(hand, side string) string {
+	initial := func(s string) string { return strings.ToUpper(s[:min(len(s), 1)]) }
+	return initial(hand) + "-v-" + initial(side)
+}
+
+// referenceRow is one line.
+type referenceRow struct{ Type, Outcome, Name, Value, Within, Qualified, Gap string }
+
+// tellReferences gathers the lines that hold for all matchups together.
+func tellReferences(all []thresholds.Reference) []referenceRow {
+	var out []referenceRow
+	for i := range all {
+		r := &all[i]
+		if r.Hand != "" || r.Side != "" || r.Value == nil {
+			continue
+		}
+		row := referenceRow{curve.TypeTitle(r.PitchType), curve.OutcomeOf(r.Outcome).Title, curve.LineTitle(r.Reference, "of the pitch type"), words.Rate(*r.Value), "–", words.Count(r.Qualified), "–"}
+		if r.Lo != nil && r.Hi != nil {
+			row.Within = curve.Span(words.Rate(*r.Lo), words.Rate(*r.Hi))
+		}
+		if r.RateMinusMedian != nil && !math.IsNaN(*r.RateMinusMedian) {
+			row.Gap = words.Signed(*r.RateMinusMedian, 3)
+		}
+		out = append(out, row)
+	}
+	return out
+}

@@ -1,0 +1,394 @@
+package plot
+
+import (
+	"image/color"
+	"math"
+	"slices"
+
+	"gonum.org/v1/plot/vg"
+
+	"sill/pipeline/render/curve"
+	"sill/pipeline/render/words"
+	"sill/pipeline/thresholds"
+)
+
+// draw puts the figure on a canvas of the layout's size.
+func (f *Figure) draw(c vg.Canvas, l *layout) {
+	p := &pen{c, f.ink}
+	p.box(paper, rect(0, 0, l.width, l.height))
+	y := l.height - margin
+	for _, t := range l.title {
+		y -= titleSize
+		p.text(vg.Point{X: margin, Y: y}, left, f.ink.face(titleSize, true), black, t)
+		y -= titleSize * (leading - 1)
+	}
+	for _, t := range l.about {
+		y -= textSize
+		p.text(vg.Point{X: margin, Y: y}, left, f.body(), grey, t)
+		y -= textSize * (leading - 1)
+	}
+	for i := range f.panels {
+		f.panel(p, l, &f.panels[i], &l.panels[i])
+	}
+	for _, e := range l.legend {
+		e.draw(p, e.at, styleOf(f.panels[0].series[0].matchup))
+		p.text(e.at.Add(vg.Point{X: sign}), left, f.small(), grey, e.words)
+	}
+	y = margin + vg.Length(len(l.notes))*smallSize*leading
+	for _, t := range l.notes {
+		y -= smallSize
+		p.text(vg.Point{X: margin, Y: y}, left, f.small(), grey, t)
+		y -= smallSize * (leading - 1)
+	}
+}
+
+// panel draws one panel.
+func (f *Figure) panel(p *pen, l *layout, pn *panel, at *place) {
+	x, y := l.x, l.y
+	x.from, x.to, y.from, y.to = at.plot.Min.X, at.plot.Max.X, at.plot.Min.Y, at.plot.Max.Y
+	f.head(p, pn, at)
+	f.axes(p, l, at, x, y)
+	if !pn.mixed() { // the fields of two matchups would cover each other
+		f.field(p, &pn.series[0], x, y)
+	}
+	f.line(p, pn, x, y)
+	for i := range pn.series {
+		f.curve(p, pn, &pn.series[i], x, y)
+	}
+	for i := range pn.series {
+		f.edges(p, &pn.series[i], at, x, y, len(pn.series) == 1)
+		f.rail(p, &pn.series[i], at.rail-railStep*(vg.Length(i)+.5), x)
+	}
+	f.counts(p, l, pn, at, x)
+	if len(pn.series) == 1 && len(pn.series[0].Points) == 0 {
+		f.empty(p, &pn.series[0], at)
+	}
+	p.stroke(grey, .8, nil, at.counts.Min, vg.Point{X: at.counts.Max.X, Y: at.counts.Min.Y})
+}
+
+// head writes the panel's name, verdicts and samples.
+func (f *Figure) head(p *pen, pn *panel, at *place) {
+	look := styleOf(pn.series[0].matchup)
+	bold := f.ink.face(headSize, true)
+	x, y := at.plot.Min.X, at.top-headSize
+	c := black
+	if !pn.mixed() {
+		c = look.colour
+		p.mark(look.marker, vg.Point{X: x + 4, Y: y + headSize*.34}, 3.6, c, false)
+		x += 13
+	}
+	p.text(vg.Point{X: x, Y: y}, left, bold, c, pn.name)
+	x += bold.Width(pn.name) + 8
+	if small := f.small(); x+small.Width(pn.who) <= at.plot.Max.X+rightRoom {
+		p.text(vg.Point{X: x, Y: y}, left, small, grey, pn.who)
+	}
+	y -= headSize * (leading - 1)
+	for _, h := range at.head {
+		c := black
+		if h.grey {
+			c = grey
+		}
+		y -= textSize
+		x := at.plot.Min.X + h.indent
+		if h.sign != nil {
+			look := styleOf(h.sign.matchup)
+			middle := vg.Point{X: at.plot.Min.X, Y: y + textSize*.34}
+			p.stroke(look.colour, lineWidth, h.sign.dash(pn), middle, middle.Add(vg.Point{X: 20}))
+			p.mark(look.marker, middle.Add(vg.Point{X: 10}), 2.6, look.colour, h.sign.second)
+		}
+		p.text(vg.Point{X: x, Y: y}, left, f.body(), c, h.text)
+		y -= textSize * (leading - 1)
+	}
+}
+
+// axes draws the grid, the numbers and the names of both axes.
+func (f *Figure) axes(p *pen, l *layout, at *place, x, y scale) {
+	for _, v := range l.yTicks {
+		p.stroke(faint, .8, nil, vg.Point{X: x.from, Y: y.at(v)}, vg.Point{X: x.to, Y: y.at(v)})
+		if at.first {
+			p.text(vg.Point{X: x.from - 5, Y: y.at(v) - smallSize*.36}, right, f.small(), grey, words.Rate(v))
+		}
+	}
+	for _, v := range l.xTicks {
+		p.stroke(faint, .8, nil, vg.Point{X: x.at(v), Y: at.counts.Min.Y}, vg.Point{X: x.at(v), Y: y.to})
+		p.stroke(grey, .8, nil, vg.Point{X: x.at(v), Y: at.counts.Min.Y}, vg.Point{X: x.at(v), Y: at.counts.Min.Y - 3})
+		p.text(vg.Point{X: x.at(v), Y: at.counts.Min.Y - 3 - smallSize}, centre, f.small(), grey, tick(v, l.xTicks, f.quality.Decimals))
+	}
+	if at.first {
+		middle := (y.from + y.to) / 2
+		p.upright(vg.Point{X: margin + smallSize*.8, Y: middle}, f.small(), black, cut(f.small(), y.to-y.from, words.Sentence(f.outcome.Title)))
+		p.upright(vg.Point{X: margin + smallSize*2, Y: middle}, f.small(), grey, better(f.outcome))
+	}
+	if at.last {
+		p.text(vg.Point{X: (x.from + x.to) / 2, Y: at.counts.Min.Y - 3 - smallSize*2.3}, centre, f.small(), black, cut(f.small(), x.to-x.from, clean(f.quality.Axis())))
+	}
+}
+
+// tick formats a round value with no more decimals than the ticks need.
+func tick(v float64, all []float64, decimals int) string {
+	for d := range decimals {
+		fits := true
+		for _, t := range all {
+			scaled := t * math.Pow10(d)
+			fits = fits && math.Abs(scaled-math.Round(scaled)) < 1e-6
+		}
+		if fits {
+			return words.Number(v, d)
+		}
+	}
+	return words.Number(v, decimals)
+}
+
+// hatchStep is the distance of the strokes that mark what is behind the line.
+const hatchStep = vg.Length(4)
+
+// field fills what lies between the curve and the line where the verdict is
+// certain: in the matchup's colour where it beats the line, hatched where it
+// falls behind.
+func (f *Figure) field(p *pen, s *series, x, y scale) {
+	m, ok := s.Line()
+	if !ok {
+		return
+	}
+	look := styleOf(s.matchup)
+	for _, c := range s.Certain() {
+		lo, hi := c.Lo, c.Hi
+		if !c.Good {
+			for at := vg.Length(int(x.at(lo)/hatchStep)+1) * hatchStep; at < x.at(hi); at += hatchStep {
+				v := x.lo + float64((at-x.from)/(x.to-x.from))*(x.hi-x.lo)
+				p.stroke(soft(grey, .8), .6, nil, vg.Point{X: at, Y: y.at(m)}, vg.Point{X: at, Y: y.at(y.within(s.RateAt(v)))})
+			}
+			continue
+		}
+		pts := []vg.Point{{X: x.at(lo), Y: y.at(m)}, {X: x.at(lo), Y: y.at(y.within(s.RateAt(lo)))}}
+		for _, pt := range s.Points {
+			if pt.X > lo && pt.X < hi {
+				pts = append(pts, vg.Point{X: x.at(pt.X), Y: y.at(y.within(pt.Rate))})
+			}
+		}
+		pts = append(pts, vg.Point{X: x.at(hi), Y: y.at(y.within(s.RateAt(hi)))}, vg.Point{X: x.at(hi), Y: y.at(m)})
+		p.fill(soft(look.colour, .32), pts...)
+	}
+}
+
+// line draws the line, its interval and its name at the right.
+func (f *Figure) line(p *pen, pn *panel, x, y scale) {
+	var drawn []float64
+	for i := range pn.series {
+		s := &pn.series[i]
+		m, ok := s.Line()
+		if !ok || slices.Contains(drawn, m) {
+			continue
+		}
+		at := y.at(m)
+		var dash []vg.Length
+		if s.second {
+			dash = comparedDash
+		}
+		if v := s.Verdict; v.LineLo != nil && v.LineHi != nil && !s.second {
+			p.box(soft(black, .12), rect(x.from, y.at(y.within(*v.LineLo)), x.to, y.at(y.within(*v.LineHi))))
+		}
+		p.stroke(black, lineWidth, dash, vg.Point{X: x.from, Y: at}, vg.Point{X: x.to, Y: at})
+		drawn = append(drawn, m)
+	}
+	if len(drawn) == 0 {
+		return
+	}
+	bold := f.ink.face(textSize, true)
+	place := func(m float64) vg.Length { return y.at(m) - textSize*.36 }
+	places := make([]vg.Length, len(drawn))
+	lo, hi := place(drawn[0]), place(drawn[0])
+	for i, m := range drawn {
+		places[i] = place(m)
+		if i > 0 && math.Abs(float64(places[i]-places[0])) < float64(textSize) {
+			places[i] = places[0] + textSize*vg.Length(math.Copysign(1, m-drawn[0]))
+		}
+		p.text(vg.Point{X: x.to + 5, Y: places[i]}, left, bold, black, words.Rate(m))
+		lo, hi = min(lo, places[i]), max(hi, places[i])
+	}
+	over, under := "beats ↑", "behind ↓"
+	if f.outcome.Sign < 0 {
+		over, under = "behind ↑", "beats ↓"
+	}
+	if f.outcome.Sign != 0 {
+		p.text(vg.Point{X: x.to + 5, Y: hi + textSize*1.2}, left, f.small(), grey, over)
+		p.text(vg.Point{X: x.to + 5, Y: lo - textSize*1.1}, left, f.small(), grey, under)
+	}
+}
+
+// curve draws the smooth rate with its band, and the bins.
+func (f *Figure) curve(p *pen, pn *panel, s *series, x, y scale) {
+	look := styleOf(s.matchup)
+	along := func(column func(thresholds.CurvePoint) float64) []vg.Point {
+		var out []vg.Point
+		for _, c := range s.Points {
+			out = append(out, vg.Point{X: x.at(c.X), Y: y.at(y.within(column(c)))})
+		}
+		return out
+	}
+	band := along(func(c thresholds.CurvePoint) float64 { return c.Lo })
+	upper := along(func(c thresholds.CurvePoint) float64 { return c.Hi })
+	for i := len(upper) - 1; i >= 0; i-- {
+		band = append(band, upper[i])
+	}
+	opacity := .16
+	if len(pn.series) > 1 {
+		opacity = .11
+	}
+	p.fill(soft(look.colour, opacity), band...)
+	for i := range s.Bins {
+		b := s.Bins[i]
+		if b.Mean == nil || b.Rate == nil || !x.holds(*b.Mean) || !y.holds(*b.Rate) {
+			continue
+		}
+		at := vg.Point{X: x.at(*b.Mean), Y: y.at(*b.Rate)}
+		if b.Lo != nil && b.Hi != nil {
+			p.stroke(soft(look.colour, .75), .9, nil, vg.Point{X: at.X, Y: y.at(y.within(*b.Lo))}, vg.Point{X: at.X, Y: y.at(y.within(*b.Hi))})
+		}
+		p.mark(look.marker, at, 2.3, look.colour, s.second)
+	}
+	p.stroke(look.colour, lineWidth, s.dash(pn), along(func(c thresholds.CurvePoint) float64 { return c.Rate })...)
+}
+
+// edges marks each breakpoint on the line and drops it to the rail; alone in
+// its panel it is named too.
+func (f *Figure) edges(p *pen, s *series, at *place, x, y scale, alone bool) {
+	m, ok := s.Line()
+	if !ok {
+		return
+	}
+	for _, b := range s.Breakpoints() {
+		if !s.second {
+			p.stroke(soft(black, .55), .8, []vg.Length{1.5, 2}, vg.Point{X: x.at(b.At), Y: y.at(m)}, vg.Point{X: x.at(b.At), Y: at.rail})
+		}
+		f.breakpoint(p, s, b, y.at(m), x, black, 3.6)
+		if !alone {
+			continue
+		}
+		// The number stands in the quarter that the curve leaves free: on the
+		// side of the zone, across the line from it.
+		face, words := f.ink.face(textSize, true), f.quality.Number(b.At)
+		pt, from := vg.Point{X: x.at(b.At) + 4, Y: y.at(m) - textSize*1.35}, left
+		if !b.Above {
+			pt.X, from = x.at(b.At)-4, right
+		}
+		if f.outcome.Sign < 0 {
+			pt.Y = y.at(m) + textSize*.75
+		}
+		if x.at(x.lo+b.Room)-x.from > 2*face.Width(words)+16 {
+			wide, start := face.Width(words), pt.X
+			if from == right {
+				start -= wide
+			}
+			p.box(soft(paper, .8), rect(start-1, pt.Y-1.5, start+wide+1, pt.Y+textSize*.8))
+			p.text(pt, from, face, black, words)
+		}
+	}
+}
+
+// breakpoint draws a breakpoint with its interval at a height. A limit that is
+// not pinned runs dotted to the end of the curve.
+func (f *Figure) breakpoint(p *pen, s *series, b curve.Breakpoint, y vg.Length, x scale, c color.Color, size vg.Length) {
+	at := x.at(b.At)
+	limit := func(v *float64, end float64) {
+		if v != nil {
+			p.whisker(at, x.at(x.within(*v)), y, c)
+		} else {
+			p.stroke(c, 1.2, []vg.Length{1.2, 2.4}, vg.Point{X: at, Y: y}, vg.Point{X: x.at(end), Y: y})
+		}
+	}
+	limit(b.Lo, s.Points[0].X)
+	limit(b.Hi, s.Points[len(s.Points)-1].X)
+	p.mark(diamond, vg.Point{X: at, Y: y}, size, c, true)
+}
+
+// whisker draws one side of an interval, with a cap at its end.
+func (p *pen) whisker(from, to, y vg.Length, c color.Color) {
+	p.stroke(c, 1.2, nil, vg.Point{X: from, Y: y}, vg.Point{X: to, Y: y})
+	p.stroke(c, 1.4, nil, vg.Point{X: to, Y: y - 4}, vg.Point{X: to, Y: y + 4})
+}
+
+// rail draws the row of zones under the field: bars where a zone is certain,
+// thin ones as far as one that beats the line is possible, and breakpoints.
+func (f *Figure) rail(p *pen, s *series, y vg.Length, x scale) {
+	look := styleOf(s.matchup)
+	if len(s.Points) == 0 {
+		return
+	}
+	from, to := s.Points[0].X, s.Points[len(s.Points)-1].X
+	certain := s.Certain()
+	if len(certain) == 0 {
+		p.text(vg.Point{X: (x.from + x.to) / 2, Y: y - smallSize*.36}, centre, f.small(), grey, "no zone is claimed")
+		return
+	}
+	for _, z := range s.Zones {
+		if z.Sign < 0 {
+			continue
+		}
+		lo, hi := from, to
+		if z.PossibleLo != nil {
+			lo = max(lo, *z.PossibleLo)
+		}
+		if z.PossibleHi != nil {
+			hi = min(hi, *z.PossibleHi)
+		}
+		p.box(soft(look.colour, .3), rect(x.at(lo), y-3, x.at(hi), y+3))
+	}
+	for _, c := range certain {
+		bar := rect(x.at(c.Lo), y-3, x.at(c.Hi), y+3)
+		if c.Good {
+			p.box(look.colour, bar)
+		} else {
+			p.frame(grey, .8, bar)
+		}
+	}
+	for _, b := range s.Breakpoints() {
+		f.breakpoint(p, s, b, y, x, black, 2.8)
+	}
+}
+
+// counts draws how many pitches stand behind each place; thin bins are hollow.
+func (f *Figure) counts(p *pen, l *layout, pn *panel, at *place, x scale) {
+	if l.most == 0 {
+		return
+	}
+	room := at.counts.Max.Y - at.counts.Min.Y - 2
+	for i := range pn.series {
+		s := &pn.series[i]
+		look := styleOf(s.matchup)
+		for j := range s.Bins {
+			b := s.Bins[j]
+			lo, hi, _ := curve.Reach(b, f.quality.Width)
+			lo, hi = x.within(lo), x.within(hi)
+			if b.Pitches == 0 || hi <= lo {
+				continue
+			}
+			bar := rect(x.at(lo)+.5, at.counts.Min.Y, x.at(hi)-.5, at.counts.Min.Y+room*vg.Length(curve.Density(b, f.quality.Width)/l.most))
+			switch {
+			case b.Thin || i > 0:
+				p.frame(look.colour, .7, bar)
+			case len(pn.series) > 1:
+				p.box(soft(look.colour, .35), bar)
+			default:
+				p.box(soft(look.colour, .55), bar)
+			}
+		}
+	}
+	if at.first {
+		y := at.counts.Min.Y + room/2
+		p.text(vg.Point{X: x.from - 5, Y: y}, right, f.small(), grey, "pitches")
+		p.text(vg.Point{X: x.from - 5, Y: y - smallSize*1.1}, right, f.small(), grey, "to "+words.Count(int64(l.most+.5)))
+	}
+}
+
+// empty says in the field why there is no curve.
+func (f *Figure) empty(p *pen, s *series, at *place) {
+	text := "no curve"
+	if s.Verdict == nil {
+		text = "nothing to draw"
+	} else if s.Verdict.Verdict == "too_few" {
+		text = "too few for a curve"
+	}
+	face := f.ink.face(headSize, false)
+	p.text(vg.Point{X: (at.plot.Min.X + at.plot.Max.X) / 2, Y: (at.plot.Min.Y+at.plot.Max.Y)/2 + 20}, centre, face, grey, text)
+}
