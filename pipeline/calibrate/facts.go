@@ -9,7 +9,6 @@ import (
 	"sill/pipeline/locate"
 	"sill/pipeline/pitch"
 	"sill/stats/calibrate"
-	"sill/stats/simulate"
 )
 
 // factSets is the full number of seasons of the Almanac League.
@@ -127,9 +126,9 @@ func factFindings(t *truth, list []fact, got [][]*edge) []calibrate.Finding {
 	design := fmt.Sprintf("Almanac League, %d leagues' worth a season", factSize)
 	var each []calibrate.Finding
 	reports := make([]report, len(got)) // for the error between seasons
-	var found, narrow simulate.Share
+	var found, narrow calibrate.Share
 	for k, f := range list {
-		var held simulate.Share
+		var held calibrate.Share
 		var off []float64
 		for i := range got {
 			e := got[i][k]

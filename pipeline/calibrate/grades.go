@@ -11,7 +11,6 @@ import (
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/stats/calibrate"
-	"sill/stats/simulate"
 )
 
 // gradeSets is the full number of leagues in which pitchers are graded, by design.
@@ -146,10 +145,10 @@ func gradePitch(p int, kind pitch.Type, side int) pitch.Pitch {
 
 // gradeScore is how one league's grades fared.
 type gradeScore struct {
-	rates, gaps [2][3]simulate.Share // held, by outcome and size
-	extreme     [2]simulate.Share    // rates of the tenth of the pitchers farthest from the mean, at 20 events
-	pairs       [2]simulate.Share    // told apart, of all pairs
-	wrong       [2]simulate.Share    // ranked the wrong way, of those told apart
+	rates, gaps [2][3]calibrate.Share // held, by outcome and size
+	extreme     [2]calibrate.Share    // rates of the tenth of the pitchers farthest from the mean, at 20 events
+	pairs       [2]calibrate.Share    // told apart, of all pairs
+	wrong       [2]calibrate.Share    // ranked the wrong way, of those told apart
 }
 
 // scoreGrades holds a league's grades against the truth.
@@ -165,7 +164,7 @@ func scoreGrades(r *grade.Report, truths []gradeTruth) gradeScore {
 		})
 	}
 	side := func(word string) int { return map[string]int{"left": 0, "right": 1}[word] }
-	held := func(to *simulate.Share, lo, hi *float64, truth float64) bool {
+	held := func(to *calibrate.Share, lo, hi *float64, truth float64) bool {
 		if lo == nil {
 			return false
 		}
@@ -251,7 +250,7 @@ func grades(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, erro
 func (d gradeDesign) findings(scores []gradeScore) []calibrate.Finding {
 	honest := calibrate.Between(.92, .98)
 	var out []calibrate.Finding
-	mean := func(measure string, bar calibrate.Bar, of func(s *gradeScore) simulate.Share) {
+	mean := func(measure string, bar calibrate.Bar, of func(s *gradeScore) calibrate.Share) {
 		values := make([]float64, len(scores))
 		for i := range scores {
 			values[i] = of(&scores[i]).Rate()
@@ -265,15 +264,15 @@ func (d gradeDesign) findings(scores []gradeScore) []calibrate.Finding {
 	}
 	for m, metric := range outcome.Metrics {
 		for k, n := range gradeSizes {
-			mean(fmt.Sprintf("%s held, %d events", metric.Title, n), honest, func(s *gradeScore) simulate.Share { return s.rates[m][k] })
+			mean(fmt.Sprintf("%s held, %d events", metric.Title, n), honest, func(s *gradeScore) calibrate.Share { return s.rates[m][k] })
 		}
 		for k, n := range gradeSizes {
-			mean(fmt.Sprintf("platoon gap in %s held, %d events a side", metric.Title, n), honest, func(s *gradeScore) simulate.Share { return s.gaps[m][k] })
+			mean(fmt.Sprintf("platoon gap in %s held, %d events a side", metric.Title, n), honest, func(s *gradeScore) calibrate.Share { return s.gaps[m][k] })
 		}
 		if d.spread > 0 {
-			mean(fmt.Sprintf("%s held, 20 events, of the tenth of the pitchers farthest from the mean", metric.Title), calibrate.NoBar, func(s *gradeScore) simulate.Share { return s.extreme[m] })
+			mean(fmt.Sprintf("%s held, 20 events, of the tenth of the pitchers farthest from the mean", metric.Title), calibrate.NoBar, func(s *gradeScore) calibrate.Share { return s.extreme[m] })
 		}
-		var pairs, wrong simulate.Share
+		var pairs, wrong calibrate.Share
 		for i := range scores {
 			pairs, wrong = pairs.Plus(scores[i].pairs[m]), wrong.Plus(scores[i].wrong[m])
 		}

@@ -11,7 +11,6 @@ import (
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/stats/calibrate"
-	"sill/stats/simulate"
 )
 
 // TestGrades grades 12 leagues a design; bars give way by four Monte Carlo errors, and of
@@ -79,7 +78,7 @@ func TestGradesOfLantern(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	var held [2][2]simulate.Share // by outcome and events: below 40, or more
+	var held [2][2]calibrate.Share // by outcome and events: below 40, or more
 	for _, a := range grade.Grade(nothing, p, p).Arsenal {
 		at := truth[cell{a.Pitcher, a.PitchType, a.Side}]
 		for m, of := range []struct {

@@ -10,7 +10,6 @@ import (
 	"sill/pipeline/outcome"
 	"sill/stats"
 	"sill/stats/calibrate"
-	"sill/stats/simulate"
 )
 
 // lineSets is the full number of leagues whose lines are held against the truth, by
@@ -93,7 +92,7 @@ func lines(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, error
 		if err != nil {
 			return nil, err
 		}
-		var held [2]simulate.Share
+		var held [2]calibrate.Share
 		for _, r := range results {
 			for i := range held {
 				held[i].Add(r.held[i])

@@ -14,7 +14,6 @@ import (
 	"sill/pipeline/shape"
 	"sill/pipeline/tally"
 	"sill/stats/calibrate"
-	"sill/stats/simulate"
 )
 
 // locatedSets is the full number of leagues in which location is held, by design.
@@ -206,7 +205,7 @@ func holdings(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, er
 		if err != nil {
 			return nil, err
 		}
-		var asked, thrown, kept, loss, wrong, confirmed, moved, pinned, shift simulate.Share
+		var asked, thrown, kept, loss, wrong, confirmed, moved, pinned, shift calibrate.Share
 		truth := d.population()
 		plainAt, heldAt := d.breakpoints()
 		for _, b := range rows {
@@ -237,7 +236,7 @@ func holdings(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, er
 		}
 		type told struct {
 			measure string
-			share   simulate.Share
+			share   calibrate.Share
 			bar     calibrate.Bar
 		}
 		list := []told{

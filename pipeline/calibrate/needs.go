@@ -16,7 +16,6 @@ import (
 	"sill/pipeline/thresholds"
 	"sill/stats"
 	"sill/stats/calibrate"
-	"sill/stats/simulate"
 )
 
 // needSets is the full number of leagues of a size in which it is asked what would
@@ -104,7 +103,7 @@ func needs(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, error
 	var out []calibrate.Finding
 	for k, n := range needQuestions() {
 		first := 0
-		ask := func(d trialDesign) (settled simulate.Share, stated []float64, err error) {
+		ask := func(d trialDesign) (settled calibrate.Share, stated []float64, err error) {
 			yes, pitchers := make([]bool, o.Sets(needSets)), make([]float64, o.Sets(needSets))
 			err = o.Each(ctx, len(yes), func(i int) (err error) {
 				yes[i], pitchers[i], err = n.ask(ctx, d, seed(o, needSeeds, k<<12+first+i))
@@ -125,7 +124,7 @@ func needs(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, error
 			return nil, err
 		}
 		design := n.name + ", " + n.design.String()
-		told := simulate.Share{Hits: len(stated), Of: now.Of - now.Hits}
+		told := calibrate.Share{Hits: len(stated), Of: now.Of - now.Hits}
 		out = append(out, calibrate.ShareFinding(design, "settled at once", now, calibrate.NoBar, ""),
 			calibrate.ShareFinding(design, "a number of pitchers is stated, of those left open", told, calibrate.NoBar, ""))
 		if len(stated) == 0 {

@@ -11,7 +11,6 @@ import (
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/stats/calibrate"
-	"sill/stats/simulate"
 )
 
 // facedSets is the full number of leagues in which opponents are judged, by design.
@@ -137,7 +136,7 @@ func faced(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, error
 		if err != nil {
 			return nil, err
 		}
-		var held, clear simulate.Share
+		var held, clear calibrate.Share
 		var off []float64
 		for _, a := range answers {
 			held.Add(a.held)

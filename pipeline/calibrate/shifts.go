@@ -11,7 +11,6 @@ import (
 	"sill/pipeline/shape"
 	"sill/pipeline/tally"
 	"sill/stats/calibrate"
-	"sill/stats/simulate"
 )
 
 // shiftSets is the full number of leagues of two seasons in which shifts of the
@@ -152,7 +151,7 @@ func shifts(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, erro
 		if err != nil {
 			return nil, err
 		}
-		var none simulate.Share
+		var none calibrate.Share
 		var found []float64
 		for _, a := range answers {
 			none.Add(!a.wrong)

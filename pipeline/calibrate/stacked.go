@@ -13,7 +13,6 @@ import (
 	"sill/pipeline/shape"
 	"sill/pipeline/tally"
 	"sill/stats/calibrate"
-	"sill/stats/simulate"
 )
 
 // stackSets is the full number of leagues in which qualities are stacked, by
@@ -219,7 +218,7 @@ func shares(h *tally.Held, seed uint64) (out [2]float64) {
 }
 
 func (d stackDesign) findings(rows []*stackRow) []calibrate.Finding {
-	var stackable, none, step, level, slope, wrong simulate.Share
+	var stackable, none, step, level, slope, wrong calibrate.Share
 	for _, r := range rows {
 		stackable.Add(r != nil)
 		if r == nil {
@@ -249,7 +248,7 @@ func (d stackDesign) findings(rows []*stackRow) []calibrate.Finding {
 		}
 		wrong.Add(bad)
 	}
-	tell := func(measure string, s simulate.Share, bar calibrate.Bar) calibrate.Finding {
+	tell := func(measure string, s calibrate.Share, bar calibrate.Bar) calibrate.Finding {
 		return calibrate.ShareFinding(d.String(), measure, s, bar, "")
 	}
 	return []calibrate.Finding{

@@ -12,7 +12,6 @@ import (
 	"sill/pipeline/shape"
 	"sill/pipeline/tally"
 	"sill/stats/calibrate"
-	"sill/stats/simulate"
 )
 
 // trendSets is the full number of pairs of seasons in which pitchers are followed.
@@ -150,10 +149,10 @@ func season(rng *rand.Rand, league []follower, s int) (*tally.Tally, error) {
 
 // followed is what one league showed.
 type followed struct {
-	speed, whiff, woba    [len(trendSizes)]simulate.Share // held, by size: changes of speed and outcomes
-	moved                 simulate.Share                  // outcomes of those who moved, held
-	expected              simulate.Share                  // held
-	discoveries, mistakes int                             // moved; and in truth not at all
+	speed, whiff, woba    [len(trendSizes)]calibrate.Share // held, by size: changes of speed and outcomes
+	moved                 calibrate.Share                  // outcomes of those who moved, held
+	expected              calibrate.Share                  // held
+	discoveries, mistakes int                              // moved; and in truth not at all
 }
 
 // trends follows pitchers whose truth is known from season to season.
@@ -231,7 +230,7 @@ func trendFindings(sets []followed) []calibrate.Finding {
 		}
 		return calibrate.MeanFinding(design, measure, values, bar, "")
 	}
-	rate := func(s simulate.Share) float64 {
+	rate := func(s calibrate.Share) float64 {
 		if s.Of == 0 {
 			return math.NaN()
 		}

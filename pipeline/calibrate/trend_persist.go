@@ -10,7 +10,6 @@ import (
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/stats/calibrate"
-	"sill/stats/simulate"
 )
 
 // persistSets is the full number of leagues in which it is asked how soon a number is
@@ -119,7 +118,7 @@ func persistences(ctx context.Context, o calibrate.Options) ([]calibrate.Finding
 }
 
 func (d persistDesign) findings(truth persistTruth, sets [][]trend.Persistence) []calibrate.Finding {
-	var half simulate.Share
+	var half calibrate.Share
 	own, spread, reliability := make([]float64, len(sets)), make([]float64, len(sets)), make([]float64, len(sets))
 	for i, rows := range sets {
 		own[i], spread[i], reliability[i] = math.NaN(), math.NaN(), math.NaN()

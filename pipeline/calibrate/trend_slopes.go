@@ -11,7 +11,6 @@ import (
 	"sill/pipeline/shape"
 	"sill/pipeline/tally"
 	"sill/stats/calibrate"
-	"sill/stats/simulate"
 )
 
 // slopeSets is the full number of leagues whose slopes are taken, by design.
@@ -110,7 +109,7 @@ func slopes(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, erro
 		if err != nil {
 			return nil, err
 		}
-		var within, between, difference, rejected simulate.Share
+		var within, between, difference, rejected calibrate.Share
 		for _, r := range results {
 			within.Add(r.within)
 			between.Add(r.between)

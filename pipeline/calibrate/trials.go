@@ -12,7 +12,6 @@ import (
 	"sill/pipeline/shape"
 	"sill/pipeline/tally"
 	"sill/stats/calibrate"
-	"sill/stats/simulate"
 )
 
 // trialSets is the full number of leagues in which a claim is tried, by design.
@@ -152,7 +151,7 @@ func trials(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, erro
 }
 
 func (d trialDesign) findings(rows []trial.Row) []calibrate.Finding {
-	var held, within, holds, fails simulate.Share
+	var held, within, holds, fails calibrate.Share
 	for i := range rows {
 		r := &rows[i]
 		if r.Advantage != nil {

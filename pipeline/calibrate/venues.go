@@ -9,7 +9,6 @@ import (
 	"sill/pipeline/pitch"
 	"sill/pipeline/shape"
 	"sill/stats/calibrate"
-	"sill/stats/simulate"
 )
 
 // Offset is what a venue is said to read too high.
@@ -107,9 +106,9 @@ func venues(compare Venues) func(context.Context, calibrate.Options) ([]calibrat
 		var out []calibrate.Finding
 		for k, d := range venueDesigns {
 			type result struct {
-				held         simulate.Share // of the venues without an offset
-				found, named bool           // the planted offset is held; it is warned of
-				sly          bool           // another is warned of
+				held         calibrate.Share // of the venues without an offset
+				found, named bool            // the planted offset is held; it is warned of
+				sly          bool            // another is warned of
 			}
 			results := make([]result, o.Sets(venueSets))
 			err := o.Each(ctx, len(results), func(i int) error {
@@ -134,7 +133,7 @@ func venues(compare Venues) func(context.Context, calibrate.Options) ([]calibrat
 				return nil, err
 			}
 			held := make([]float64, len(results))
-			var found, named, sly simulate.Share
+			var found, named, sly calibrate.Share
 			for i, r := range results {
 				held[i] = r.held.Rate()
 				found.Add(r.found)

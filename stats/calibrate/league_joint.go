@@ -5,78 +5,69 @@ import (
 	"math"
 
 	"sill/stats"
-	"sill/stats/simulate"
 )
 
 // jointZones judges the stretches where a proportion and run values of the same
 // trials both beat their lines: published where both curves are found, from the
 // larger lower to the smaller upper end of two certain zones.
-func (m method) jointZones(ctx context.Context, o Options) ([]Finding, error) {
-	var out []Finding
-	null := cell(simulate.Null, 0)
+func jointZones(ctx context.Context, o Options) ([]Finding, error) {
+	const published, wrongly, inside, events = "published", "published and not inside the true zone", "inside the true zone", "events truly inside"
+	null := cell(Null, 0)
+	var plans []leaguePlan
 	for _, d := range []struct {
 		name        string
-		share, runs simulate.Cell
+		share, runs Cell
 		flat        bool // one of the curves: every joint zone is false
 	}{
-		{"both smooth", cell(simulate.Mono, 0), cell(fall, 0), false},
-		{"both smooth, edges apart", cell(simulate.Mono, .1), cell(fall, .1), false},
-		{"both smooth, opposed", cell(simulate.Mono, 0), cell(simulate.Mono, 0), false},
-		{"band and smooth", cell(simulate.Band, 0), cell(fall, 0), false},
+		{"both smooth", cell(Mono, 0), cell(fall, 0), false},
+		{"both smooth, edges apart", cell(Mono, .1), cell(fall, .1), false},
+		{"both smooth, opposed", cell(Mono, 0), cell(Mono, 0), false},
+		{"band and smooth", cell(Band, 0), cell(fall, 0), false},
 		{"flat proportion on its line", null, cell(fall, 0), true},
-		{"flat run values on their line", cell(simulate.Mono, 0), null, true},
+		{"flat run values on their line", cell(Mono, 0), null, true},
 	} {
-		sizes := [2]int{120, 300}
-		law := withRuns(shape{cells: [2][]simulate.Cell{{d.share, d.share}, {d.share, d.share}}}.league(sizes),
-			[]simulate.Cell{d.runs, d.runs}, []simulate.Cell{d.runs, d.runs})
-		seed := "joint " + d.name
-		var truth [2][]*simulate.Truth
-		for v := range truth {
-			truth[v] = law.Truth(v, simulate.MedianLine, seedOf(o, seed))
-		}
-		r, err := m.play(ctx, o, seed, law, 600, func(g *league, s scores) {
-			var line [2]stats.Line
-			for v := range line {
-				line[v] = g.line(v, simulate.MedianLine)
-			}
-			for c := range sizes {
+		law := withRuns(shape{cells: [2][]Cell{{d.share, d.share}, {d.share, d.share}}}.league([2]int{120, 300}),
+			[]Cell{d.runs, d.runs}, []Cell{d.runs, d.runs})
+		seed := o.stream("study joint " + d.name)
+		share, runs := law.Truth(0, MedianLine, seed), law.Truth(1, MedianLine, seed)
+		plans = append(plans, leaguePlan{d.name, seed, law, 600, func(g *dataset, s Scores) {
+			line := [2]stats.Line{g.line(0, MedianLine, g.draws), g.line(1, MedianLine, g.draws)}
+			for c := range law.Views[0].Crews {
 				for i := range law.Views[0].Crews[c].Cells {
-					zones := g.jointOf(c, i, line)
-					s.hit("published", len(zones) > 0)
-					wrong := false
+					zones, wrong := g.jointOf(c, i, line), false
+					s.Hit(published, len(zones) > 0)
 					for _, z := range zones {
-						beats := func(x float64) bool {
-							return truth[0][c].At(i, x) > truth[0][c].Line && truth[1][c].At(i, x) < truth[1][c].Line
-						}
-						share := within(z, simulate.VelocityLike, beats)
+						share := within(z, VelocityLike, func(x float64) bool {
+							return share[c].At(i, x) > share[c].Line && runs[c].At(i, x) < runs[c].Line
+						})
 						wrong = wrong || share < 1
-						s.hit("inside the true zone", share == 1)
-						s.value("events truly inside", share)
+						s.Hit(inside, share == 1)
+						s.Value(events, share)
 					}
-					s.hit("published and not inside the true zone", wrong)
+					s.Hit(wrongly, wrong)
 				}
 			}
-		})
-		if err != nil {
-			return nil, err
-		}
-		if d.flat {
-			out = append(out, r.share(d.name, "published", AtMost(.05), ""))
-			continue
-		}
-		// Both intervals hold with .95, so both together with .90 at least.
-		out = append(out, r.share(d.name, "published", NoBar, ""), r.share(d.name, "published and not inside the true zone", AtMost(.10), ""))
-		inside, events := AtLeast(.90), AtLeast(.95)
-		if !(r.rate("published") > .05) { // too few to tell
-			inside, events = NoBar, NoBar
-		}
-		out = append(out, r.share(d.name, "inside the true zone", inside, ""), r.mean(d.name, "events truly inside", events, ""))
+		}, func(t *Sheet) {
+			if d.flat {
+				t.Clustered(published, AtMost(.05), "")
+				return
+			}
+			// Both intervals hold with .95, so both together with .90 at least.
+			t.Clustered(published, NoBar, "")
+			t.Clustered(wrongly, AtMost(.10), "")
+			insideBar, eventsBar := AtLeast(.90), AtLeast(.95)
+			if !(t.Rate(published) > .05) { // too few to tell
+				insideBar, eventsBar = NoBar, NoBar
+			}
+			t.Clustered(inside, insideBar, "")
+			t.Mean(events, eventsBar, "")
+		}})
 	}
-	return out, nil
+	return o.leagues(ctx, plans...)
 }
 
 // jointOf returns the certain joint zones of a cell as {from, to}.
-func (g *league) jointOf(crew, cell int, line [2]stats.Line) [][2]float64 {
+func (g *dataset) jointOf(crew, cell int, line [2]stats.Line) [][2]float64 {
 	var zones [2][]sure
 	for v := range zones {
 		f := g.fit(at{v, crew, cell}, g.draws)
@@ -101,7 +92,7 @@ func (g *league) jointOf(crew, cell int, line [2]stats.Line) [][2]float64 {
 
 // within returns the share of the events of a zone at which something holds; of
 // its one point where it has no width.
-func within(zone [2]float64, law simulate.Law, holds func(x float64) bool) float64 {
+func within(zone [2]float64, law Law, holds func(x float64) bool) float64 {
 	const steps = 100
 	var in, all float64
 	for k := range steps + 1 {

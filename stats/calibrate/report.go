@@ -157,7 +157,7 @@ func (r *Report) Markdown() []byte {
 	for _, s := range r.Studies {
 		all.add(s)
 	}
-	fmt.Fprintf(&b, "# Calibration\n\nMade with `%s` (seed %d), %s. Data sets of known truth are put through the estimators; each number stands with its Monte Carlo error and the bar it must meet. *Earlier* is what the study by which the estimators were chosen measured, on other data sets. A bar marked \\* was moved: the end of the report says from where and why.\n\n", r.Command, r.Seed, of(r.Algorithm, r.Commit))
+	fmt.Fprintf(&b, "# Calibration\n\nMade with `%s` (seed %d), %s. Data sets of known truth are put through the estimators; each number stands with its Monte Carlo error and the bar it must meet. *Earlier* is what the study by which the estimators were chosen measured, on other data sets. A bar marked \\* was moved: the end of the report says from where and why.\n\n", r.Command, r.Seed, judgedCode(r.Algorithm, r.Commit))
 	fmt.Fprintf(&b, "%d bars met, %d missed, %d numbers told without a bar.\n", all.met, all.missed, all.told)
 	if len(r.NotRun) > 0 {
 		fmt.Fprintf(&b, "\nNot run at this size: %s.\n", strings.Join(r.NotRun, ", "))
@@ -176,7 +176,7 @@ func (r *Report) Markdown() []byte {
 	for _, s := range r.Studies {
 		fmt.Fprintf(&b, "\n## %s\n%s", s.Name, s.Asks)
 		if s.Algorithm != r.Algorithm || s.Commit != r.Commit {
-			fmt.Fprintf(&b, " (%s)", of(s.Algorithm, s.Commit))
+			fmt.Fprintf(&b, " (%s)", judgedCode(s.Algorithm, s.Commit))
 		}
 		b.WriteString("\n\n| design | measure | value | ± | of | bar | earlier | |\n|---|---|---|---|---|---|---|---|\n")
 		for _, f := range s.Findings {
@@ -208,8 +208,8 @@ func (r *Report) Markdown() []byte {
 	return []byte(b.String())
 }
 
-// of words what was judged.
-func of(algorithm, commit string) string {
+// judgedCode words what was judged.
+func judgedCode(algorithm, commit string) string {
 	const unlike = "unlike by study or not stated"
 	if algorithm == "" {
 		algorithm = unlike

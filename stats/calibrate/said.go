@@ -4,7 +4,6 @@ import (
 	"math"
 
 	"sill/stats"
-	"sill/stats/simulate"
 )
 
 // said is what a band says beside its edges, held against the truth.
@@ -49,7 +48,7 @@ const beyondMargin = .020
 
 // say gathers what a band says of its stretches and courses, for the advantage
 // that is true.
-func say(b *stats.Band, e stats.Edges, truth []simulate.TrueEdge, advantage func(x float64) float64) said {
+func say(b *stats.Band, e stats.Edges, truth []TrueEdge, advantage func(x float64) float64) said {
 	var out said
 	for _, c := range certain(b, e) {
 		out.stretches = append(out.stretches, hold(b.Curve, c.lo, c.hi, c.sign, advantage))

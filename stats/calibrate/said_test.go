@@ -5,7 +5,6 @@ import (
 	"testing"
 
 	"sill/stats"
-	"sill/stats/simulate"
 )
 
 // nodes is a curve of which only nodes and events matter.
@@ -59,12 +58,12 @@ func TestSlopeOver(t *testing.T) {
 // What is said past an edge is held against the curve past the true edge, away from
 // the line on either side of it.
 func TestSay(t *testing.T) {
-	d := simulate.Default(simulate.Jump)
+	d := Default(Jump)
 	d.Clusters = 800
-	crowd := simulate.NewLeague(d)
-	g := &league{law: crowd, seed: 5, crews: crowd.Draw(5, 0), draws: crowd.Resample(5, 0, 200)}
-	truth := crowd.Truth(0, simulate.PooledLine, 5)[0]
-	b := g.fit(at{0, 0, 0}, g.draws).against(g.line(0, simulate.PooledLine))
+	crowd := NewLeague(d)
+	g := &dataset{law: crowd, seed: 5, crews: crowd.Draw(5, 0), draws: crowd.Resample(5, 0, 200)}
+	truth := crowd.Truth(0, PooledLine, 5)[0]
+	b := g.fit(at{0, 0, 0}, g.draws).against(g.line(0, PooledLine, g.draws))
 	e := b.Edges()
 	if len(e.Confirmed) != 1 {
 		t.Fatalf("%d edges", len(e.Confirmed))

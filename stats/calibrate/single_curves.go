@@ -3,143 +3,120 @@ package calibrate
 import (
 	"context"
 	"fmt"
-
-	"sill/stats/simulate"
 )
 
 // curves is the first study: one cell, its own line, one kind of cluster.
 func curves(ctx context.Context, o Options) ([]Finding, error) {
-	plans := []plan{
-		{name: "mono, 120 clusters", design: simulate.Default(simulate.Mono), sets: many, lines: bothLines},
-		{name: "two, 120 clusters", design: simulate.Default(simulate.Two), sets: many, lines: bothLines},
-		{name: "band, 120 clusters", design: simulate.Default(simulate.Band), sets: many, lines: bothLines},
-		{name: "tick, 120 clusters", design: simulate.Default(simulate.Tick), sets: many, lines: bothLines},
-		{name: "null, 120 clusters", design: simulate.Default(simulate.Null), sets: 3 * many, lines: bothLines},
-		{name: "mono run values, 300 clusters", design: simulate.RunValues(simulate.Mono), sets: many, lines: bothLines},
+	var plans []plan
+	designs := []struct {
+		name         string
+		design       Design
+		sets         int
+		covered      Bar
+		earlier      [2]string // by line
+		power        Bar
+		earlierPower string
+	}{
+		{"mono, 120 clusters", Default(Mono), many, Between(.93, .98), [2]string{".954", ".954"}, AtLeast(.98), "≥ .999"},
+		{"two, 120 clusters", Default(Two), many, Between(.915, .975), [2]string{".938–.952", ".938–.952"}, AtLeast(.98), "≥ .999"},
+		{"band, 120 clusters", Default(Band), many, Between(.915, .975), [2]string{".938–.952", ".938–.952"}, AtLeast(.98), "≥ .999"},
+		{"tick, 120 clusters", Default(Tick), many, AtLeast(.90), [2]string{".941", ".931"}, AtLeast(.80), ".855"},
+		{"null, 120 clusters", Default(Null), 3 * many, NoBar, [2]string{}, AtMost(.065), ".048"},
+		{"mono run values, 300 clusters", RunValues(Mono), many, AtLeast(.925), [2]string{".952", ".986"}, NoBar, ""},
 	}
-	reports, err := o.judge(ctx, "curves", plans)
-	if err != nil {
-		return nil, err
+	for _, d := range designs {
+		plans = append(plans, plan{name: d.name, design: d.design, sets: d.sets, lines: bothLines})
 	}
-	coverage := []Bar{Between(.93, .98), Between(.915, .975), Between(.915, .975), AtLeast(.90), NoBar, AtLeast(.925)}
-	earlier := [][2]string{{".954", ".954"}, {".938–.952", ".938–.952"}, {".938–.952", ".938–.952"}, {".941", ".931"}, {}, {".952", ".986"}}
-	power := []Bar{AtLeast(.98), AtLeast(.98), AtLeast(.98), AtLeast(.80), AtMost(.065), NoBar}
-	powerEarlier := []string{"≥ .999", "≥ .999", "≥ .999", ".855", ".048", ""}
-	var out []Finding
-	for i, p := range plans {
-		first := reports[i][0].Cells[0]
+	byLine := []struct {
+		error, found               Bar
+		earlierError, earlierFound string
+	}{{AtMost(.50), AtMost(.025), ".44", ".008"}, {AtMost(.42), AtMost(.05), ".37", ".035"}}
+	return o.each(ctx, "curves", plans, func(i int, j judged) {
+		d, curve := designs[i], j.design.Cells[0].Curve.Name
 		what := "power at p < .05"
-		if len(first.Edges) == 0 {
+		if curve == Null.Name {
 			what = "size at p < .05"
 		}
-		out = append(out, ShareFinding(p.name, what, first.Rejected, power[i], powerEarlier[i]))
-		for r, line := range p.lines {
-			cell, name := reports[i][r].Cells[0], ", "+nameOfLines[line]
-			switch i {
-			case 4: // a flat curve
-				bar, before := AtMost(.025), ".008"
-				if line == simulate.PooledLine {
-					bar, before = AtMost(.05), ".035"
-				}
-				out = append(out, ShareFinding(p.name, "found at p < .05"+name, cell.Found, bar, before))
+		j.share(what, j.Total(rejected), d.power, d.earlierPower)
+		for r, line := range j.lines {
+			name := against(line)
+			switch d.name {
+			case "null, 120 clusters":
+				j.Share(curveFound+name, byLine[r].found, byLine[r].earlierFound)
 				continue
-			case 0:
-				bar, before := AtMost(.50), ".44"
-				if line == simulate.PooledLine {
-					bar, before = AtMost(.42), ".37"
-				}
-				out = append(out, rmseFinding(p.name, "root mean square error of the edge"+name, cell.Edges[0], bar, before))
-			case 1:
-				out = append(out, ShareFinding(p.name, "structure exact when found"+name, cell.Structure, AtLeast(.90), ".95"))
+			case "mono, 120 clusters":
+				j.error(line, byLine[r].error, byLine[r].earlierError)
+			case "two, 120 clusters":
+				j.Share(structureExact+name, AtLeast(.90), ".95")
 			}
-			out = append(out,
-				ShareFinding(p.name, "edge confirmed"+name, sum(cell.Edges, confirmed), NoBar, ""),
-				ShareFinding(p.name, "edge covered"+name, sum(cell.Edges, covered), coverage[i], earlier[i][r]))
+			j.Share(edgeConfirmed+name, NoBar, "")
+			j.Share(edgeCovered+name, d.covered, d.earlier[r])
 		}
-	}
-	return out, nil
+	})
 }
 
 // bins looks at the intervals of raw rates, with one kind of cluster and two.
 func bins(ctx context.Context, o Options) ([]Finding, error) {
-	two := simulate.Default(simulate.Mono)
+	two := Default(Mono)
 	two.Second, two.SecondSD = 250, .28
 	few := two
 	few.Clusters = 25
-	plans := []plan{
-		{name: "mono, 120 clusters", design: simulate.Default(simulate.Mono), sets: many, lines: pooledLine},
+	return o.each(ctx, "bins", []plan{
+		{name: "mono, 120 clusters", design: Default(Mono), sets: many, lines: pooledLine},
 		{name: "mono, 120 clusters, second clusters", design: two, sets: some, lines: pooledLine},
 		{name: "mono, 25 clusters, second clusters", design: few, sets: 2 * some, lines: pooledLine},
-		{name: "mono run values, 300 clusters", design: simulate.RunValues(simulate.Mono), sets: many, lines: pooledLine},
-	}
-	reports, err := o.judge(ctx, "bins", plans)
-	if err != nil {
-		return nil, err
-	}
-	var out []Finding
-	for i, p := range plans {
-		for k, s := range reports[i][0].Cells[0].Bins {
-			if s.Of < 30 {
-				continue // hardly a bin of this class in the design
+		{name: "mono run values, 300 clusters", design: RunValues(Mono), sets: many, lines: pooledLine},
+	}, func(_ int, j judged) {
+		for class := range classes {
+			if j.Total(binCovered(class)).Of >= 30 { // else hardly a bin of this class in the design
+				j.Share(binCovered(class), Between(.935, .985), ".948–.974")
 			}
-			what := fmt.Sprintf("bin covered, %g effective clusters and more", simulate.Classes[k])
-			if k+1 < len(simulate.Classes) {
-				what = fmt.Sprintf("bin covered, %g to %g effective clusters", simulate.Classes[k], simulate.Classes[k+1])
-			}
-			out = append(out, ShareFinding(p.name, what, s, Between(.935, .985), ".948–.974"))
 		}
-	}
-	return out, nil
+	})
 }
+
+// farBars hold the error of the edge of a smooth curve against the median line, by
+// number of clusters.
+var farBars = map[int]struct {
+	most    float64
+	earlier string
+}{60: {.65, ".56"}, 120: {.52, ".45"}, 180: {.46, ".40"}, 300: {.36, ".31"}}
 
 // size looks at a smooth curve and a tick under the line that they make with other
 // cells, with second clusters that differ and without.
 func size(ctx context.Context, o Options) ([]Finding, error) {
-	bars := map[int]struct {
-		most   float64
-		before string
-	}{60: {.65, ".56"}, 120: {.52, ".45"}, 180: {.46, ".40"}, 300: {.36, ".31"}}
 	var plans []plan
 	for _, c := range []struct {
-		curve  simulate.Curve
+		curve  Curve
 		second float64
-	}{{simulate.Mono, 0}, {simulate.Mono, .28}, {simulate.Tick, .28}} {
+	}{{Mono, 0}, {Mono, .28}, {Tick, .28}} {
 		for _, n := range []int{60, 120, 180, 300} {
-			d := simulate.Default(c.curve)
-			d.Clusters = n
-			d = underLine(d, simulate.Mono, simulate.Null)
+			d := underLine(crewed(c.curve, n), Mono, Null)
 			d.SecondSD = c.second
-			plans = append(plans, plan{name: fmt.Sprintf("%s, %d clusters, second clusters %g", c.curve.Name, n, c.second), design: d, sets: some, lines: bothLines, cells: 1})
+			plans = append(plans, plan{name: fmt.Sprintf("%s, %d clusters, second clusters %g", c.curve.Name, n, c.second), design: d, sets: some, lines: bothLines})
 		}
 	}
-	reports, err := o.judge(ctx, "size", plans)
-	if err != nil {
-		return nil, err
-	}
-	var out []Finding
-	for i, p := range plans {
-		smooth := p.design.Cells[0].Curve.Name == simulate.Mono.Name
-		for r, line := range p.lines {
-			name, e := ", "+nameOfLines[line], reports[i][r].Cells[0].Edges[0]
+	return o.each(ctx, "size", plans, func(_ int, j judged) {
+		smooth := j.design.Cells[0].Curve.Name == Mono.Name
+		for _, line := range j.lines {
+			name := against(line)
 			off, before := NoBar, ""
-			if b := bars[p.design.Clusters]; smooth && line == simulate.MedianLine {
-				off, before = AtMost(b.most), b.before
+			if b := farBars[j.design.Clusters]; smooth && line == MedianLine {
+				off, before = AtMost(b.most), b.earlier
 			}
-			coverage, earlier := NoBar, ""
-			switch share := e.Confirmed.Rate(); {
-			case smooth && share >= .5:
+			coverage, earlier, confirmed := NoBar, "", j.Rate(edgeConfirmed+name)
+			switch {
+			case smooth && confirmed >= .5:
 				coverage, earlier = Between(.915, .985), ".935–.979"
-			case !smooth && share >= .44:
+			case !smooth && confirmed >= .44:
 				coverage, earlier = AtLeast(.90), ".925–.956"
 			}
-			out = append(out,
-				ShareFinding(p.name, "edge confirmed"+name, e.Confirmed, NoBar, ""),
-				rmseFinding(p.name, "root mean square error of the edge"+name, e, off, before),
-				ShareFinding(p.name, "edge covered by plain limits"+name, e.Plain, coverage, earlier).recall(),
-				ShareFinding(p.name, "edge covered"+name, e.Covered, edgeBar(smooth, e.Confirmed.Rate()), ""))
+			j.Share(edgeConfirmed+name, NoBar, "")
+			j.error(line, off, before)
+			j.Share(edgePlain+name, coverage, earlier)
+			j.Share(edgeCovered+name, edgeBar(smooth, confirmed), "")
 		}
-	}
-	return out, nil
+	})
 }
 
 // edgeBar is what confirmed edges must cover, by the share of sets that confirm
@@ -158,23 +135,15 @@ func edgeBar(smooth bool, confirmed float64) Bar {
 func angle(ctx context.Context, o Options) ([]Finding, error) {
 	var plans []plan
 	for _, n := range []int{60, 120, 300} {
-		d := simulate.Default(simulate.Mono)
-		d.Clusters, d.X = n, simulate.AngleLike
-		plans = append(plans, plan{name: fmt.Sprintf("mono on an angle, %d clusters", n), design: underLine(d, simulate.Mono, simulate.Null), sets: some, lines: bothLines, cells: 1})
+		d := crewed(Mono, n)
+		d.X = AngleLike
+		plans = append(plans, plan{name: fmt.Sprintf("mono on an angle, %d clusters", n), design: underLine(d, Mono, Null), sets: some, lines: bothLines})
 	}
-	reports, err := o.judge(ctx, "angle", plans)
-	if err != nil {
-		return nil, err
-	}
-	var out []Finding
-	for i, p := range plans {
-		for r, line := range p.lines {
-			name, e := ", "+nameOfLines[line], reports[i][r].Cells[0].Edges[0]
-			out = append(out,
-				ShareFinding(p.name, "edge confirmed"+name, e.Confirmed, NoBar, ""),
-				ShareFinding(p.name, "edge covered"+name, e.Covered, AtLeast(.925), ".952–.961"),
-				rmseFinding(p.name, "root mean square error of the edge"+name, e, NoBar, ".13–.23"))
+	return o.each(ctx, "angle", plans, func(_ int, j judged) {
+		for _, line := range j.lines {
+			j.Share(edgeConfirmed+against(line), NoBar, "")
+			j.Share(edgeCovered+against(line), AtLeast(.925), ".952–.961")
+			j.error(line, NoBar, ".13–.23")
 		}
-	}
-	return out, nil
+	})
 }

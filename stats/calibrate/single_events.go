@@ -8,7 +8,6 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"sill/stats"
-	"sill/stats/simulate"
 )
 
 // events is what an analyst gets who resamples single events: a percentile
@@ -34,24 +33,21 @@ func events(ctx context.Context, o Options) ([]Finding, error) {
 		{"mono, 120 clusters, events resampled", 1, AtMost(.60)},
 		{"mono, 120 clusters three times as large, events resampled", 3, NoBar},
 	} {
-		d := simulate.Default(simulate.Mono)
+		d := Default(Mono)
 		d.SizeMedian, d.SizeMin, d.SizeMax = c.larger*d.SizeMedian, c.larger*d.SizeMin, c.larger*d.SizeMax
-		truth := d.Truth(simulate.PooledLine, 0).Edges[0][0].X
-		seed := o.seed("events", c.name)
-		hit := make([]bool, o.Sets(some/2))
-		err := o.Each(ctx, len(hit), func(i int) error {
-			lo, hi := naive(d.Draw(seed, i).Tables[0], simulate.Key(seed, "events", i))
-			hit[i] = lo <= truth && truth <= hi
+		truth := d.Truth(PooledLine, 0).Edges[0][0].X
+		seed := o.stream("events/" + c.name)
+		r, err := o.Gather(ctx, some/2, func(i int, s Scores) error {
+			lo, hi := naive(d.Draw(seed, i).Tables[0], Key(seed, "events", i))
+			s.Hit("edge covered, pooled line", lo <= truth && truth <= hi)
 			return nil
 		})
 		if err != nil {
 			return nil, err
 		}
-		var s simulate.Share
-		for _, h := range hit {
-			s.Add(h)
-		}
-		out = append(out, ShareFinding(c.name, "edge covered, pooled line", s, c.bar, ".32"))
+		t := r.Sheet(c.name)
+		t.Share("edge covered, pooled line", c.bar, ".32")
+		out = append(out, t.Findings...)
 	}
 	return out, nil
 }
@@ -60,9 +56,9 @@ func events(ctx context.Context, o Options) ([]Finding, error) {
 // curve and the pooled rate, over 300 resamples of events; a resample without one
 // is left out.
 func naive(t *stats.Table, key [32]byte) (lo, hi float64) {
-	if first, last, ok := t.EndBins(50, 5); ok {
-		t = t.Merge(first, last)
-	}
+	tables := []*stats.Table{t}
+	openEnds(stats.Proportion, tables...)
+	t = tables[0]
 	n, y := t.Sums()
 	bins, all := len(n), 0.0
 	rate, curve := make([]float64, bins), make([]float64, bins)

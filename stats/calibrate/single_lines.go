@@ -5,13 +5,13 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"sill/stats"
-	"sill/stats/simulate"
 )
 
 // onLine shifts the first cell until a value of it lies exactly on the line.
-func onLine(d simulate.Design, r simulate.Reference, seed uint64, value func(*simulate.Truth) float64) simulate.Design {
+func onLine(d Design, r Reference, seed uint64, value func(*Truth) float64) Design {
 	d.Cells = slices.Clone(d.Cells)
 	logit := func(p float64) float64 { return math.Log(p / (1 - p)) }
 	unit := 1.0
@@ -28,19 +28,19 @@ func onLine(d simulate.Design, r simulate.Reference, seed uint64, value func(*si
 }
 
 // overall is the mean of the first cell, at its value at x.
-func overall(t *simulate.Truth) float64 { return t.Overall[0] }
+func overall(t *Truth) float64 { return t.Overall[0] }
 
-func valueAt(x float64) func(*simulate.Truth) float64 {
-	return func(t *simulate.Truth) float64 { return t.At(0, x) }
+func valueAt(x float64) func(*Truth) float64 {
+	return func(t *Truth) float64 { return t.At(0, x) }
 }
 
 // flat looks at a flat curve among others that make the line with it.
 func flat(ctx context.Context, o Options) ([]Finding, error) {
 	var plans []plan
 	for _, line := range bothLines {
-		d := underLine(simulate.Default(simulate.Null), simulate.Mono, simulate.Two)
-		name := func(where string) string { return "flat " + where + " the " + nameOfLines[line] }
-		on := onLine(d, line, o.seed("flat", name("on")), overall)
+		d := underLine(Default(Null), Mono, Two)
+		name := func(where string) string { return "flat " + where + " the " + line.String() }
+		on := onLine(d, line, o.stream("flat/"+name("on")), overall)
 		for _, c := range []struct {
 			where string
 			shift float64
@@ -48,68 +48,56 @@ func flat(ctx context.Context, o Options) ([]Finding, error) {
 			e := on
 			e.Cells = slices.Clone(on.Cells)
 			e.Cells[0].Shift += c.shift
-			plans = append(plans, plan{name: name(c.where), design: e, sets: many, lines: []simulate.Reference{line}, cells: 1})
+			plans = append(plans, plan{name: name(c.where), design: e, sets: many, lines: []Reference{line}})
 		}
 	}
-	reports, err := o.judge(ctx, "flat", plans)
-	if err != nil {
-		return nil, err
-	}
-	var out []Finding
-	for i, p := range plans {
+	return o.each(ctx, "flat", plans, func(_ int, j judged) {
 		bar, before := AtMost(.01), "≤ .003"
-		if i%3 == 0 {
+		if strings.HasPrefix(j.name, "flat on ") {
 			bar, before = AtMost(.03), "≤ .015"
 		}
-		cell := reports[i][0].Cells[0]
-		out = append(out,
-			ShareFinding(p.name, "found at p < .05", cell.Found, bar, before).recall(),
-			ShareFinding(p.name, "size at p < .05", cell.Rejected, AtMost(.065), ".048"))
-	}
-	return out, nil
+		found := j.Total(curveFound + against(j.lines[0]))
+		j.share(curveFound, found, bar, before)
+		j.share("size at p < .05", j.Total(rejected), AtMost(.065), ".048")
+	})
 }
+
+// below is the z that a share of events lies below.
+func below(share float64) float64 { return Spread * math.Sqrt2 * math.Erfinv(2*share-1) }
 
 // sliver is good, but for the share of events with the smallest x, where it is
 // bad.
-func sliver(share float64) simulate.Curve {
-	z := simulate.Spread * math.Sqrt2 * math.Erfinv(2*share-1)
-	return simulate.Curve{Name: fmt.Sprintf("bad in a sliver of %g", share), At: func(x float64) float64 { return .20 + .12/(1+math.Exp(-4*(x-z))) }}
+func sliver(share float64) Curve {
+	z := below(share)
+	return Curve{Name: fmt.Sprintf("bad in a sliver of %g", share), At: func(x float64) float64 { return .20 + .12/(1+math.Exp(-4*(x-z))) }}
 }
 
 // turned is a curve upside down about .25.
-func turned(c simulate.Curve) simulate.Curve {
-	return simulate.Curve{Name: c.Name + ", turned", At: func(z float64) float64 { return .5 - c.At(z) }}
+func turned(c Curve) Curve {
+	return Curve{Name: c.Name + ", turned", At: func(z float64) float64 { return .5 - c.At(z) }}
 }
 
 // levels looks at what is said of whole curves, where it is wrong.
 func levels(ctx context.Context, o Options) ([]Finding, error) {
-	touch := simulate.Curve{Name: "good but for a touch of the line", At: func(z float64) float64 { return .25 + .05*(1-math.Exp(-z*z/2)) }}
-	quantile := func(share float64) float64 {
-		return simulate.VelocityLike.Centre + simulate.Spread*math.Sqrt2*math.Erfinv(2*share-1)
-	}
+	touch := Curve{Name: "good but for a touch of the line", At: func(z float64) float64 { return .25 + .05*(1-math.Exp(-z*z/2)) }}
 	var plans []plan
-	add := func(c simulate.Curve, clusters int, value func(*simulate.Truth) float64, run bool) {
-		d := simulate.Default(c)
+	add := func(c Curve, clusters int, value func(*Truth) float64, run bool) {
+		d, name := Default(c), fmt.Sprintf("%s, %d clusters", c.Name, clusters)
 		if run {
-			d = simulate.RunValues(c)
+			d, name = RunValues(c), "run values, "+name
 		}
 		d.Clusters = clusters
-		name := fmt.Sprintf("%s, %d clusters", c.Name, clusters)
-		if run {
-			name = "run values, " + name
-		}
-		d = onLine(underLine(d, simulate.Null, simulate.Null), simulate.MedianLine, o.seed("levels", name), value)
-		plans = append(plans, plan{name: name, design: d, sets: some, lines: medianLine, cells: 1})
+		d = onLine(underLine(d, Null, Null), MedianLine, o.stream("levels/"+name), value)
+		plans = append(plans, plan{name: name, design: d, sets: some, lines: medianLine})
 	}
-	centre := simulate.VelocityLike.Centre
 	// What is said of the central 90 % of events.
-	for _, c := range []simulate.Curve{touch, turned(touch)} {
-		add(c, 120, valueAt(centre), false)
-		add(c, 300, valueAt(centre), false)
+	for _, c := range []Curve{touch, turned(touch)} {
+		add(c, 120, valueAt(VelocityLike.Centre), false)
+		add(c, 300, valueAt(VelocityLike.Centre), false)
 	}
 	narrow := map[string]bool{} // less than a tenth of the events lie on the other side, as the words of the verdict allow for
 	for _, share := range []float64{.03, .08, .10, .12} {
-		x, first := quantile(share), len(plans)
+		x, first := VelocityLike.Centre+below(share), len(plans)
 		add(sliver(share), 120, valueAt(x), false)
 		add(sliver(share), 300, valueAt(x), false)
 		add(turned(sliver(share)), 300, valueAt(x), false)
@@ -121,48 +109,45 @@ func levels(ctx context.Context, o Options) ([]Finding, error) {
 		}
 	}
 	// What is said of all events together, too.
-	for _, c := range []simulate.Curve{simulate.Null, simulate.Mono, simulate.Two} {
+	for _, c := range []Curve{Null, Mono, Two} {
 		add(c, 60, overall, false)
 		add(c, 120, overall, false)
 		add(c, 300, overall, true)
 	}
-	reports, err := o.judge(ctx, "levels", plans)
-	if err != nil {
-		return nil, err
-	}
-	var out []Finding
-	var throughout, above, below simulate.Share
-	for i, p := range plans {
-		cell := reports[i][0].Cells[0]
-		throughout = throughout.Plus(cell.AlwaysWrong).Plus(simulate.Share{Hits: cell.NeverWrong.Hits})
-		out = append(out,
-			ShareFinding(p.name, "said always above the line, wrong at a node", cell.AlwaysWrong, AtMost(.04), "≤ .025"),
-			ShareFinding(p.name, "said always below the line, wrong at a node", cell.NeverWrong, AtMost(.04), "≤ .025"))
-		said := simulate.Share{Hits: cell.Always.Hits + cell.Never.Hits, Of: cell.Always.Of}
+	var throughout, above, below Share
+	const earlier, earlierOverall = "≤ .025", ".018–.031"
+	name := against(MedianLine)
+	out, err := o.each(ctx, "levels", plans, func(_ int, j judged) {
+		always, never := j.Total(alwaysWrong+name), j.Total(neverWrong+name)
+		throughout = throughout.Plus(always).Plus(Share{Hits: never.Hits})
+		j.share(alwaysWrong, always, AtMost(.04), earlier)
+		j.share(neverWrong, never, AtMost(.04), earlier)
+		truth := j.truths[0]
+		sign, whole := truth.Throughout(0)
 		what, bar := "said always above or below, true of the central 90 %", NoBar
-		if cell.Throughout == 0 {
+		if sign == 0 {
 			what, bar = "said always above or below, wrong of part of the central 90 %", AtMost(.04)
 		}
-		if narrow[p.name] {
+		if narrow[j.name] {
 			bar = NoBar
 		}
-		out = append(out,
-			ShareFinding(p.name, what, said, bar, ""),
-			ShareFinding(p.name, what+", were every bin that touches it looked at", cell.Touching, NoBar, ""))
-		if cell.Throughout != 0 && !cell.Whole {
-			out = append(out, ShareFinding(p.name, "said of every observed x, true of the central 90 % only", cell.Everywhere, NoBar, ""))
+		said := j.Total(saidAlways + name)
+		said.Hits += j.Total(saidNever + name).Hits
+		j.share(what, said, bar, "")
+		j.share(what+saidTouching, j.Total(saidTouching+name), NoBar, "")
+		if sign != 0 && !whole {
+			j.share(saidEverywhere, j.Total(saidEverywhere+name), NoBar, "")
 		}
-		if math.Abs(cell.Overall) < 1e-4 { // on the line: either is wrong
-			above, below = above.Plus(cell.Above), below.Plus(cell.Below)
-			out = append(out,
-				ShareFinding(p.name, "said above the line overall", cell.Above, AtMost(.04), ".018–.031"),
-				ShareFinding(p.name, "said below the line overall", cell.Below, AtMost(.04), ".018–.031"))
+		if math.Abs(truth.Overall[0]-truth.Line) < 1e-4 { // on the line: either is wrong
+			above, below = above.Plus(j.Total(saidAbove+name)), below.Plus(j.Total(saidBelow+name))
+			j.share(saidAbove, j.Total(saidAbove+name), AtMost(.04), earlierOverall)
+			j.share(saidBelow, j.Total(saidBelow+name), AtMost(.04), earlierOverall)
 		}
-	}
+	})
 	return append(out,
-		ShareFinding("all designs", "said always above or below the line, wrong at a node", throughout, AtMost(.04), "≤ .025"),
-		ShareFinding("designs on the line", "said above the line overall", above, AtMost(.04), ".018–.031"),
-		ShareFinding("designs on the line", "said below the line overall", below, AtMost(.04), ".018–.031")), nil
+		ShareFinding("all designs", "said always above or below the line, wrong at a node", throughout, AtMost(.04), earlier),
+		ShareFinding("designs on the line", saidAbove, above, AtMost(.04), earlierOverall),
+		ShareFinding("designs on the line", saidBelow, below, AtMost(.04), earlierOverall)), err
 }
 
 // line looks at the median line itself.
@@ -171,35 +156,27 @@ func line(ctx context.Context, o Options) ([]Finding, error) {
 	for _, run := range []bool{false, true} {
 		for _, workload := range []float64{0, .5} {
 			for _, second := range []float64{0, .28} {
-				d, name := simulate.Default(simulate.Mono), "rates"
+				d, name := Default(Mono), "rates"
 				if run {
-					d, name = simulate.RunValues(simulate.Mono), "run values"
+					d, name = RunValues(Mono), "run values"
 				}
-				d = underLine(d, simulate.Two, simulate.Null)
+				d = underLine(d, Two, Null)
 				d.Workload, d.SecondSD = workload, second
 				if second == 0 {
 					d.Second = 0
 				}
 				plans = append(plans, plan{name: fmt.Sprintf("%s, %d clusters, talent and workload correlate %g, second clusters %g", name, d.Clusters, workload, second),
-					design: d, sets: some, lines: bothLines, cells: 1})
+					design: d, sets: some, lines: bothLines})
 			}
 		}
 	}
-	reports, err := o.judge(ctx, "line", plans)
-	if err != nil {
-		return nil, err
-	}
-	var out []Finding
-	for i, p := range plans {
+	return o.each(ctx, "line", plans, func(_ int, j judged) {
 		bias, before := .0015, "≤ .0010"
-		if p.design.Kind == stats.Mean {
+		if j.design.Kind == stats.Mean {
 			bias, before = .0025, ".0015"
 		}
-		median, pooled := reports[i][0], reports[i][1]
-		out = append(out,
-			MeanFinding(p.name, "median line less that of all qualified clusters", median.Bias, Between(-bias, bias), before),
-			ShareFinding(p.name, "median line covered", median.Line, AtLeast(.92), ".923–.954"),
-			ShareFinding(p.name, "pooled line covered", pooled.Line, AtLeast(.92), ""))
-	}
-	return out, nil
+		j.Mean(MedianLine.String()+lineOff, Between(-bias, bias), before)
+		j.Share(MedianLine.String()+lineCovered, AtLeast(.92), ".923–.954")
+		j.Share(PooledLine.String()+lineCovered, AtLeast(.92), "")
+	})
 }

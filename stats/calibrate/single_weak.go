@@ -4,14 +4,12 @@ import (
 	"context"
 	"fmt"
 	"math"
-
-	"sill/stats/simulate"
 )
 
 // weakened flattens a curve about its value in the middle.
-func weakened(c simulate.Curve, by float64) simulate.Curve {
+func weakened(c Curve, by float64) Curve {
 	middle := c.At(0)
-	return simulate.Curve{Name: fmt.Sprintf("%g of %s", by, c.Name), At: func(z float64) float64 { return middle + by*(c.At(z)-middle) }}
+	return Curve{Name: fmt.Sprintf("%g of %s", by, c.Name), At: func(z float64) float64 { return middle + by*(c.At(z)-middle) }}
 }
 
 // weak looks at edges that few to most data sets confirm. The designs are sorted
@@ -27,23 +25,22 @@ func weakened(c simulate.Curve, by float64) simulate.Curve {
 func weak(ctx context.Context, o Options) ([]Finding, error) {
 	var plans []plan
 	for _, c := range []struct {
-		curve    simulate.Curve
+		curve    Curve
 		by       []float64
 		clusters int
 	}{
-		{simulate.Mono, []float64{.3, .45, .6}, 60},
-		{simulate.Mono, []float64{.25, .35, .5, .75}, 120},
-		{simulate.Tick, []float64{.7, 1, 1.4}, 60},
-		{simulate.Tick, []float64{.5, .75, 1, 1.4}, 120},
+		{Mono, []float64{.3, .45, .6}, 60},
+		{Mono, []float64{.25, .35, .5, .75}, 120},
+		{Tick, []float64{.7, 1, 1.4}, 60},
+		{Tick, []float64{.5, .75, 1, 1.4}, 120},
 	} {
 		for _, by := range c.by {
-			d := simulate.Default(weakened(c.curve, by))
-			d.Clusters = c.clusters
-			plans = append(plans, plan{name: fmt.Sprintf("%s, %d clusters", d.Cells[0].Curve.Name, c.clusters),
-				design: underLine(d, simulate.Mono, simulate.Null), sets: scant, lines: bothLines, cells: 1})
+			curve := weakened(c.curve, by)
+			plans = append(plans, plan{name: fmt.Sprintf("%s, %d clusters", curve.Name, c.clusters),
+				design: underLine(crewed(curve, c.clusters), Mono, Null), sets: scant, lines: bothLines})
 		}
 	}
-	reports, err := o.judge(ctx, "weak", plans)
+	all, err := o.judge(ctx, "weak", plans)
 	if err != nil {
 		return nil, err
 	}
@@ -61,19 +58,20 @@ func weak(ctx context.Context, o Options) ([]Finding, error) {
 	}
 	var out []Finding
 	for _, g := range groups {
-		var cover, bare, flagged, hit, unpinned simulate.Share
+		sums := NewScores()
 		lowest := Finding{Value: math.NaN()}
 		n := 0
-		for i, p := range plans {
-			for r := range p.lines {
-				e := reports[i][r].Cells[0].Edges[0]
-				if share := e.Confirmed.Rate(); !(share >= g.lo && share < g.hi) || e.Covered.Of == 0 {
+		for _, j := range all {
+			for _, line := range j.lines {
+				covered := j.Total(edgeCovered + against(line))
+				if share := j.Rate(edgeConfirmed + against(line)); !(share >= g.lo && share < g.hi) || covered.Of == 0 {
 					continue
 				}
 				n++
-				cover, bare = cover.Plus(e.Covered), bare.Plus(e.Plain)
-				flagged, hit, unpinned = flagged.Plus(e.Weak), hit.Plus(e.WeakHit), unpinned.Plus(e.Open)
-				if f := ShareFinding(g.name, "edge covered, lowest design", e.Covered, g.bar, ""); !(f.Value >= lowest.Value) {
+				for _, measure := range []string{edgeCovered, edgePlain, edgeOpen, edgeWarned, edgeWarnedRight} {
+					sums.Count(measure, j.Total(measure+against(line)))
+				}
+				if f := ShareFinding(g.name, "edge covered, lowest design", covered, g.bar, ""); !(f.Value >= lowest.Value) {
 					lowest = f
 				}
 			}
@@ -81,13 +79,13 @@ func weak(ctx context.Context, o Options) ([]Finding, error) {
 		if n == 0 {
 			continue
 		}
-		out = append(out,
-			ShareFinding(g.name, fmt.Sprintf("edge covered, %d designs together", n), cover, g.all, g.earlier),
-			lowest,
-			ShareFinding(g.name, "edge covered by plain limits", bare, NoBar, ""),
-			ShareFinding(g.name, "a limit is open", unpinned, NoBar, ""),
-			ShareFinding(g.name, "edge carries the warning of low power", flagged, NoBar, ""),
-			ShareFinding(g.name, "edge with that warning covered", hit, NoBar, ""))
+		t := Results{sums}.Sheet(g.name)
+		t.Share(edgeCovered, g.all, g.earlier).Measure = fmt.Sprintf("edge covered, %d designs together", n)
+		t.Add(lowest)
+		for _, measure := range []string{edgePlain, edgeOpen, edgeWarned, edgeWarnedRight} {
+			t.Share(measure, NoBar, "")
+		}
+		out = append(out, t.Findings...)
 	}
 	return out, nil
 }

@@ -1,4 +1,4 @@
-package simulate
+package calibrate
 
 import (
 	"math"
@@ -39,6 +39,11 @@ type TrueEdge struct {
 // At returns E[value | x] over the events of a cell.
 func (t *Truth) At(cell int, x float64) float64 { return t.curve[cell](x) }
 
+// advantage is that of a cell over the line at x.
+func (t *Truth) advantage(cell int) func(x float64) float64 {
+	return func(x float64) float64 { return t.sign * (t.At(cell, x) - t.Line) }
+}
+
 // Throughout tells whether the advantage of a cell over the line is above 0 (+1)
 // or below it (−1) over the central 90 % of events, and whether it is over the
 // central 99.8 %.
@@ -77,7 +82,7 @@ const population = 100_000
 // deviations of x.
 func (d Design) Truth(r Reference, seed uint64) *Truth {
 	if d.Validate() != nil {
-		panic("simulate: Truth needs a valid design")
+		panic("calibrate: Truth needs a valid design")
 	}
 	t := &Truth{quantile: d.quantile, sign: d.Sign()}
 	effects := d.effects()
@@ -234,4 +239,57 @@ func (d Design) edges(advantage func(x float64) float64) []TrueEdge {
 		from, before = x, now
 	}
 	return out
+}
+
+// Truth works out the line of a view over all its crews, and the edges of every
+// crew's cells against it. See Design.Truth.
+func (l League) Truth(view int, r Reference, seed uint64) []*Truth {
+	if l.Validate() != nil {
+		panic("calibrate: Truth needs a valid league")
+	}
+	crews := l.Views[view].Crews
+	if r == PooledLine {
+		var sum, events float64
+		for _, d := range crews {
+			n := float64(d.Clusters) * d.meanSize() * d.EventShare
+			sum += n * d.Truth(PooledLine, seed).Line
+			events += n
+		}
+		return l.TruthAt(view, sum/events)
+	}
+	clusters := 0
+	for _, d := range crews {
+		clusters += d.Clusters
+	}
+	src := rand.NewChaCha8(Key(seed, "population", view))
+	var rates []float64
+	for _, d := range crews {
+		rates = append(rates, d.rates(src, population*d.Clusters/clusters)...)
+	}
+	slices.Sort(rates)
+	return l.TruthAt(view, stats.Quantile(rates, .5))
+}
+
+// TruthAt is Truth against a stated line, by crew.
+func (l League) TruthAt(view int, line float64) []*Truth {
+	var out []*Truth
+	for _, d := range l.Views[view].Crews {
+		t := d.Truth(PooledLine, 0)
+		t.Line = line
+		for c := range d.Cells {
+			t.Edges[c] = d.edges(func(x float64) float64 { return d.Sign() * (t.At(c, x) - line) })
+		}
+		out = append(out, t)
+	}
+	return out
+}
+
+// meanSize is the mean number of trials of a cluster.
+func (d Design) meanSize() float64 {
+	const steps = 400
+	sum := 0.0
+	for i := range steps {
+		sum += float64(d.size(distuv.UnitNormal.Quantile((float64(i)+.5)/steps))) / steps
+	}
+	return sum
 }
