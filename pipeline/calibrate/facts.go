@@ -8,6 +8,7 @@ import (
 	"sill/pipeline/demo"
 	"sill/pipeline/locate"
 	"sill/pipeline/pitch"
+	"sill/pipeline/thresholds"
 	"sill/stats/calibrate"
 )
 
@@ -80,8 +81,8 @@ func facts(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, error
 		names = append(names, q.String())
 	}
 	s := enlarged(demo.TradeFacts(), factSize)
-	got := make([][]*edge, o.Sets(factSets)) // by season and fact; nil where none
-	err = o.Each(ctx, len(got), func(i int) error {
+	edges := make([][]answer, o.Sets(factSets))
+	r, err := o.Gather(ctx, factSets, func(i int, scores calibrate.Scores) error {
 		seed := seed(o, factSeeds, i)
 		counts, err := count(ctx, s, seed, names, nil)
 		if err != nil {
@@ -91,23 +92,48 @@ func facts(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, error
 		if err != nil {
 			return fmt.Errorf("season %d: %w", i, err)
 		}
-		verdicts := map[curve]string{}
-		for k := range tables.Verdicts {
-			verdicts[curve{tables.Verdicts[k].Key, tables.Verdicts[k].Reference}] = tables.Verdicts[k].Verdict
-		}
-		edges := edgesOf(tables)
-		got[i] = make([]*edge, len(list))
-		for k, f := range list {
-			if verdicts[f.curve] == locate.Found {
-				got[i][k] = f.among(edges[f.curve])
-			}
-		}
+		edges[i] = factScores(list, tables, scores)
 		return nil
 	})
 	if err != nil {
 		return nil, err
 	}
-	return factFindings(t, list, got), nil
+	return factFindings(t, list, r, edges), nil
+}
+
+// The measures of facts; of one alone the second group follows its name.
+const (
+	factHeld   = "fact held"
+	factFound  = "fact found"
+	factNarrow = "interval at most 2 mph, 2 in, .5 deg wide"
+
+	oneHeld = "held"
+	oneOff  = "off"
+)
+
+// factScores holds the facts of a table against the truth and returns their edges.
+func factScores(list []fact, tables *thresholds.Tables, s calibrate.Scores) []answer {
+	verdicts := map[curve]string{}
+	for k := range tables.Verdicts {
+		verdicts[curve{tables.Verdicts[k].Key, tables.Verdicts[k].Reference}] = tables.Verdicts[k].Verdict
+	}
+	edges := edgesOf(tables)
+	var out []answer
+	for k, f := range list {
+		var e *edge
+		if verdicts[f.curve] == locate.Found {
+			e = f.among(edges[f.curve])
+		}
+		if s.Hit(factFound, e != nil); e == nil {
+			continue
+		}
+		s.Hit(factNarrow, e.hi-e.lo <= f.near)
+		s.Hit(factHeld, e.holds(f.x))
+		s.Hit(f.name+oneHeld, e.holds(f.x))
+		s.Value(f.name+oneOff, e.x-f.x)
+		out = append(out, answer{curve: f.curve, edge: *e, to: k, held: e.holds(f.x), off: e.x - f.x})
+	}
+	return out
 }
 
 // among returns the edge that tells the fact, nil for none.
@@ -122,41 +148,26 @@ func (f *fact) among(edges []edge) *edge {
 	return best
 }
 
-func factFindings(t *truth, list []fact, got [][]*edge) []calibrate.Finding {
-	design := fmt.Sprintf("Almanac League, %d leagues' worth a season", factSize)
-	var each []calibrate.Finding
-	reports := make([]report, len(got)) // for the error between seasons
-	var found, narrow calibrate.Share
-	for k, f := range list {
-		var held calibrate.Share
-		var off []float64
-		for i := range got {
-			e := got[i][k]
-			found.Add(e != nil)
-			if e == nil {
-				continue
-			}
-			narrow.Add(e.hi-e.lo <= f.near)
-			held.Add(e.holds(f.x))
-			off = append(off, e.x-f.x)
-			reports[i].edges = append(reports[i].edges, answer{curve: f.curve, edge: *e, to: k, held: e.holds(f.x), off: e.x - f.x})
-		}
+func factFindings(t *truth, list []fact, r calibrate.Results, edges [][]answer) []calibrate.Finding {
+	sheet := r.Sheet(fmt.Sprintf("Almanac League, %d leagues' worth a season", factSize))
+	sheet.Spread(factHeld, calibrate.AtLeast(.925), "16 of 20")
+	sheet.Share(factFound, calibrate.AtLeast(.95), "")
+	sheet.Share(factNarrow, calibrate.NoBar, "")
+	sheet.Add(bias(edges))
+	// The estimand is measured too, on a population of so many seasons; what it
+	// is off by, all intervals of a fact are held against.
+	sheet.Add(calibrate.Finding{Measure: "error of the truth over a season's, by their sizes", Value: math.Sqrt(float64(factSize) / float64(t.seasons)),
+		Of: t.seasons, Bar: calibrate.NoBar})
+	out := sheet.Findings
+	for _, f := range list {
+		off := r.Values(f.name + oneOff)
 		mean, sd := meanSD(off)
-		each = append(each,
+		out = append(out,
 			calibrate.Finding{Design: f.name, Measure: "bias over standard deviation", Value: mean / sd,
 				SE: 1 / math.Sqrt(float64(len(off))), Of: len(off), Bar: calibrate.NoBar},
-			calibrate.ShareFinding(f.name, "held", held, calibrate.NoBar, ""))
+			calibrate.ShareFinding(f.name, "held", r.Total(f.name+oneHeld), calibrate.NoBar, ""))
 	}
-	return append([]calibrate.Finding{
-		share(design, "fact held", reports, calibrate.AtLeast(.925), "16 of 20", among(func(*answer) bool { return true })),
-		calibrate.ShareFinding(design, "fact found", found, calibrate.AtLeast(.95), ""),
-		calibrate.ShareFinding(design, "interval at most 2 mph, 2 in, .5 deg wide", narrow, calibrate.NoBar, ""),
-		bias(design, reports),
-		// The estimand is measured too, on a population of so many seasons; what it
-		// is off by, all intervals of a fact are held against.
-		{Design: design, Measure: "error of the truth over a season's, by their sizes", Value: math.Sqrt(float64(factSize) / float64(t.seasons)),
-			SE: 0, Of: t.seasons, Bar: calibrate.NoBar},
-	}, each...)
+	return out
 }
 
 // meanSD is the mean of values and their standard deviation.

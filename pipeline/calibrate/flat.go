@@ -95,17 +95,6 @@ func (l *flatLeague) alter(p *pitch.Pitch) {
 	}
 }
 
-// discovered is what one table with flat curves says of them.
-type discovered struct {
-	rejected, flatRejected int // curves with q ≤ .10, of the median line's rows
-	dead                   int // of these on variables on which nothing was planted
-	deadTogether           int // as many with one family of all tests
-	small, flats, actives  int // flat curves with p ≤ .05; flat and other curves tested
-	found, flatFound       [2]int
-	edges, flatEdges       int
-	always, wrong          int // always or never on flat curves
-}
-
 // flatLeagues measures false discoveries where the truth of every hypothesis is
 // known.
 func flatLeagues(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, error) {
@@ -118,8 +107,7 @@ func flatLeagues(ctx context.Context, o calibrate.Options) ([]calibrate.Finding,
 	for _, v := range standIns {
 		names = append(names, v.quality.String())
 	}
-	out := make([]discovered, o.Sets(flatSets))
-	err = o.Each(ctx, len(out), func(i int) error {
+	r, err := o.Gather(ctx, flatSets, func(i int, scores calibrate.Scores) error {
 		seed := seed(o, flatSeeds, i)
 		l := newFlatLeague(s, seed)
 		counts, err := count(ctx, s, seed, names, l.alter)
@@ -130,18 +118,64 @@ func flatLeagues(ctx context.Context, o calibrate.Options) ([]calibrate.Finding,
 		if err != nil {
 			return fmt.Errorf("season %d: %w", i, err)
 		}
-		out[i] = l.read(t, tables)
+		l.read(t, tables, scores)
 		return nil
 	})
 	if err != nil {
 		return nil, err
 	}
-	return flatFindings(out), nil
+	sheet := r.Sheet(fmt.Sprintf("%d variables, %d of them dead, %.0f %% of curves planted",
+		len(standIns), len(standIns)-len(newFlatLeague(s, 0).live), 100*r[0].Share(planted).Rate()))
+	for _, m := range flatMeasures {
+		sheet.Mean(m.name, m.bar, m.earlier)
+	}
+	return sheet.Findings, nil
+}
+
+// planted counts the curves of a table that are not flat.
+const planted = "planted"
+
+// flatCounts are what one table with flat curves says of them, of the median line's
+// rows where a curve is told by each line.
+type flatCounts struct {
+	rejected, flatRejected int // curves with q ≤ .10
+	dead                   int // of these on variables on which nothing was planted
+	deadTogether           int // as many with one family of all tests
+	small, flats, actives  int // flat curves with p ≤ .05; flat and other curves tested
+	found, flatFound       [2]int
+	edges, flatEdges       int
+	always, wrong          int // always or never on flat curves
+}
+
+// flatMeasures are the shares of one table, 0 of none. The false discovery rate is the
+// mean over tables of the false share (Benjamini and Hochberg, J. R. Stat. Soc. B 57,
+// 1995).
+var flatMeasures = []struct {
+	name    string
+	bar     calibrate.Bar
+	earlier string
+	of      func(*flatCounts) (part, all int)
+}{
+	{"false discovery rate of rejections", calibrate.AtMost(.10), ".072", func(n *flatCounts) (int, int) { return n.flatRejected, n.rejected }},
+	{"false rejections on dead variables, a table", calibrate.NoBar, "", func(n *flatCounts) (int, int) { return n.dead, 1 }},
+	{"tables with a rejection on a dead variable", calibrate.NoBar, "", func(n *flatCounts) (int, int) { return min(n.dead, 1), 1 }},
+	{"one family of all tests instead: false rejections on dead variables, a table", calibrate.NoBar, "", func(n *flatCounts) (int, int) { return n.deadTogether, 1 }},
+	{"one family of all tests instead: tables with a rejection on a dead variable", calibrate.NoBar, "", func(n *flatCounts) (int, int) { return min(n.deadTogether, 1), 1 }},
+	{"false discovery rate of found, median line", calibrate.AtMost(.05), ".019", func(n *flatCounts) (int, int) { return n.flatFound[0], n.found[0] }},
+	{"false discovery rate of found, rate line", calibrate.AtMost(.05), "", func(n *flatCounts) (int, int) { return n.flatFound[1], n.found[1] }},
+	{"false share of confirmed edges", calibrate.AtMost(.10), "", func(n *flatCounts) (int, int) { return n.flatEdges, n.edges }},
+	{"flat curve with p ≤ .05", calibrate.AtMost(.065), ".048", func(n *flatCounts) (int, int) { return n.small, n.flats }},
+	{"flat curve found, median line", calibrate.AtMost(.01), "", func(n *flatCounts) (int, int) { return n.flatFound[0], n.flats }},
+	{"flat curve found, rate line", calibrate.AtMost(.01), "", func(n *flatCounts) (int, int) { return n.flatFound[1], n.flats }},
+	{"always or never on a flat curve, wrong, of those tested", calibrate.AtMost(.04), "≤ .025", func(n *flatCounts) (int, int) { return n.wrong, 2 * n.flats }},
+	{"always or never on a flat curve, of those tested", calibrate.NoBar, "", func(n *flatCounts) (int, int) { return n.always, 2 * n.flats }},
+	{"planted curve rejected", calibrate.NoBar, "", func(n *flatCounts) (int, int) { return n.rejected - n.flatRejected, n.actives }},
+	{"planted curve found, median line", calibrate.NoBar, "", func(n *flatCounts) (int, int) { return n.found[0] - n.flatFound[0], n.actives }},
 }
 
 // read counts the discoveries of a table.
-func (l *flatLeague) read(t *truth, tables *thresholds.Tables) discovered {
-	var d discovered
+func (l *flatLeague) read(t *truth, tables *thresholds.Tables, s calibrate.Scores) {
+	var n flatCounts
 	var ps []float64 // of every test, and of which variable
 	var variables []string
 	edges := edgesOf(tables)
@@ -153,82 +187,51 @@ func (l *flatLeague) read(t *truth, tables *thresholds.Tables) discovered {
 			continue
 		}
 		flat := l.flat(c)
-		count := func(n, flats *int, by int) {
-			*n += by
+		count := func(all, flats *int, by int) {
+			*all += by
 			if flat {
 				*flats += by
 			}
 		}
 		if v.Verdict == locate.Found {
-			count(&d.found[at], &d.flatFound[at], 1)
+			count(&n.found[at], &n.flatFound[at], 1)
 		}
-		count(&d.edges, &d.flatEdges, len(edges[c]))
+		count(&n.edges, &n.flatEdges, len(edges[c]))
 		if flat && (v.Verdict == locate.AlwaysBeats || v.Verdict == locate.NeverBeats) {
-			d.always++
+			n.always++
 			level := c
 			level.Variable = ""
 			if (t.levels[level] > 0) != (v.Verdict == locate.AlwaysBeats) {
-				d.wrong++
+				n.wrong++
 			}
 		}
 		if v.Reference != demo.TypeMedian { // one test for all references
 			continue
 		}
 		if *v.Q <= locate.DefaultOptions().Discovery {
-			count(&d.rejected, &d.flatRejected, 1)
+			count(&n.rejected, &n.flatRejected, 1)
 			if !l.live[v.Variable] {
-				d.dead++
+				n.dead++
 			}
 		}
 		ps, variables = append(ps, *v.P), append(variables, v.Variable)
 		if flat {
-			d.flats++
+			n.flats++
 			if *v.P <= .05 {
-				d.small++
+				n.small++
 			}
 		} else {
-			d.actives++
+			n.actives++
 		}
 	}
 	for i, q := range stats.BenjaminiHochberg(ps) {
 		if q <= locate.DefaultOptions().Discovery && !l.live[variables[i]] {
-			d.deadTogether++
+			n.deadTogether++
 		}
 	}
-	return d
-}
-
-func flatFindings(out []discovered) []calibrate.Finding {
-	design := fmt.Sprintf("%d variables, %d of them dead, %.0f %% of curves planted", len(standIns), len(standIns)-len(newFlatLeague(demo.Lantern(), 0).live), 100*float64(out[0].actives)/float64(out[0].actives+out[0].flats))
-	// The false discovery rate is the mean over tables of the false share, 0 of
-	// none (Benjamini and Hochberg, J. R. Stat. Soc. B 57, 1995).
-	rate := func(measure string, bar calibrate.Bar, earlier string, of func(*discovered) (flat, all int)) calibrate.Finding {
-		values := make([]float64, len(out))
-		for i := range out {
-			flat, all := of(&out[i])
-			values[i] = float64(flat) / float64(max(all, 1))
-		}
-		return calibrate.MeanFinding(design, measure, values, bar, earlier)
-	}
-	perTable := func(measure string, of func(*discovered) int) calibrate.Finding {
-		return rate(measure, calibrate.NoBar, "", func(d *discovered) (int, int) { return of(d), 1 })
-	}
-	one := func(n int) int { return min(n, 1) }
-	return []calibrate.Finding{
-		rate("false discovery rate of rejections", calibrate.AtMost(.10), ".072", func(d *discovered) (int, int) { return d.flatRejected, d.rejected }),
-		perTable("false rejections on dead variables, a table", func(d *discovered) int { return d.dead }),
-		perTable("tables with a rejection on a dead variable", func(d *discovered) int { return one(d.dead) }),
-		perTable("one family of all tests instead: false rejections on dead variables, a table", func(d *discovered) int { return d.deadTogether }),
-		perTable("one family of all tests instead: tables with a rejection on a dead variable", func(d *discovered) int { return one(d.deadTogether) }),
-		rate("false discovery rate of found, median line", calibrate.AtMost(.05), ".019", func(d *discovered) (int, int) { return d.flatFound[0], d.found[0] }),
-		rate("false discovery rate of found, rate line", calibrate.AtMost(.05), "", func(d *discovered) (int, int) { return d.flatFound[1], d.found[1] }),
-		rate("false share of confirmed edges", calibrate.AtMost(.10), "", func(d *discovered) (int, int) { return d.flatEdges, d.edges }),
-		rate("flat curve with p ≤ .05", calibrate.AtMost(.065), ".048", func(d *discovered) (int, int) { return d.small, d.flats }),
-		rate("flat curve found, median line", calibrate.AtMost(.01), "", func(d *discovered) (int, int) { return d.flatFound[0], d.flats }),
-		rate("flat curve found, rate line", calibrate.AtMost(.01), "", func(d *discovered) (int, int) { return d.flatFound[1], d.flats }),
-		rate("always or never on a flat curve, wrong, of those tested", calibrate.AtMost(.04), "≤ .025", func(d *discovered) (int, int) { return d.wrong, 2 * d.flats }),
-		rate("always or never on a flat curve, of those tested", calibrate.NoBar, "", func(d *discovered) (int, int) { return d.always, 2 * d.flats }),
-		rate("planted curve rejected", calibrate.NoBar, "", func(d *discovered) (int, int) { return d.rejected - d.flatRejected, d.actives }),
-		rate("planted curve found, median line", calibrate.NoBar, "", func(d *discovered) (int, int) { return d.found[0] - d.flatFound[0], d.actives }),
+	s.Count(planted, calibrate.Share{Hits: n.actives, Of: n.actives + n.flats})
+	for _, m := range flatMeasures {
+		part, all := m.of(&n)
+		s.Value(m.name, float64(part)/float64(max(all, 1)))
 	}
 }

@@ -57,10 +57,7 @@ type gradeTruth [4][2][2]float64
 // play throws a league and grades it.
 func (d gradeDesign) play(seed uint64) (*grade.Report, []gradeTruth, error) {
 	rng := rand.New(rand.NewPCG(seed, 45))
-	skill := make([]float64, gradeBatters)
-	for b := range skill {
-		skill[b] = d.batters * rng.NormFloat64()
-	}
+	skill := skills(rng, gradeBatters, d.batters)
 	worth, weights := 0.0, outcome.TheBook()
 	for _, h := range gradeHits {
 		worth += h.share * weights.Value[h.class]
@@ -68,10 +65,8 @@ func (d gradeDesign) play(seed uint64) (*grade.Report, []gradeTruth, error) {
 	nothing := &grade.Yardstick{Name: "none"}
 	reader, _ := nothing.Read(nil, 1)
 	truths := make([]gradeTruth, d.pitchers)
-	var names []string
 	var batch []pitch.Pitch
 	for p := range d.pitchers {
-		names = append(names, pitch.PitcherKey(fmt.Sprintf("p%04d", p), pitch.RightHand))
 		var own [2]float64
 		for m := range own {
 			own[m] = d.spread * rng.NormFloat64()
@@ -96,13 +91,12 @@ func (d gradeDesign) play(seed uint64) (*grade.Report, []gradeTruth, error) {
 				truths[p][k][side][outcome.WOBA] *= worth
 				batch = batch[:0]
 				for range n {
-					t := gradePitch(p, kind.kind, side)
-					t.Outcome = pitch.Foul
+					t := swing(p, -1)
+					t.Type, t.Side = kind.kind, []pitch.Side{pitch.LeftSide, pitch.RightSide}[side]
 					if rng.Float64() < logistic(logits[0]+skill[rng.IntN(gradeBatters)]) {
 						t.Outcome = pitch.SwingingStrike
 					}
 					batch = append(batch, t)
-					t = gradePitch(p, kind.kind, side)
 					t.Outcome, t.Result = pitch.CalledStrike, pitch.Out
 					if rng.Float64() < logistic(logits[1]+skill[rng.IntN(gradeBatters)]) {
 						t.Result = hit(rng)
@@ -115,7 +109,7 @@ func (d gradeDesign) play(seed uint64) (*grade.Report, []gradeTruth, error) {
 			}
 		}
 	}
-	pop, err := reader.Population("graded", names, outcome.Scoring{Weights: weights})
+	pop, err := reader.Population("graded", numbers(d.pitchers, 0).Pitchers, outcome.Scoring{Weights: weights})
 	if err != nil {
 		return nil, nil, err
 	}
@@ -132,81 +126,71 @@ func hit(rng *rand.Rand) pitch.Result {
 	return gradeHits[len(gradeHits)-1].result
 }
 
-func logistic(x float64) float64 { return 1 / (1 + math.Exp(-x)) }
+// The measures of grades, by outcome; of rates and gaps also by events, a side.
+func rateHeld(m, n int) string { return fmt.Sprintf("%s held, %d events", outcome.Metrics[m].Title, n) }
+func gapHeld(m, n int) string {
+	return fmt.Sprintf("platoon gap in %s held, %d events a side", outcome.Metrics[m].Title, n)
+}
+func extremeHeld(m int) string {
+	return fmt.Sprintf("%s held, 20 events, of the tenth of the pitchers farthest from the mean", outcome.Metrics[m].Title)
+}
+func toldApart(m int) string { return "pairs told apart by " + outcome.Metrics[m].Title }
+func wrongWay(m int) string {
+	return "ranked the wrong way, of the pairs told apart by " + outcome.Metrics[m].Title
+}
 
-func gradePitch(p int, kind pitch.Type, side int) pitch.Pitch {
-	t := pitch.Pitch{Season: 2031, Date: pitch.NoDate, Game: -1, Venue: -1, Level: -1, Pitcher: int32(p), Batter: -1,
-		Hand: pitch.RightHand, Side: []pitch.Side{pitch.LeftSide, pitch.RightSide}[side], Type: kind}
-	for k := range t.Num {
-		t.Num[k] = pitch.Missing()
+// grades grades many leagues whose true rates are known.
+var grades = study(gradeSeeds, gradeSets, gradeDesigns)
+
+func (d gradeDesign) judge(_ context.Context, _ int, seed uint64, s calibrate.Scores) error {
+	r, truths, err := d.play(seed)
+	if err != nil {
+		return err
 	}
-	return t
-}
-
-// gradeScore is how one league's grades fared.
-type gradeScore struct {
-	rates, gaps [2][3]calibrate.Share // held, by outcome and size
-	extreme     [2]calibrate.Share    // rates of the tenth of the pitchers farthest from the mean, at 20 events
-	pairs       [2]calibrate.Share    // told apart, of all pairs
-	wrong       [2]calibrate.Share    // ranked the wrong way, of those told apart
-}
-
-// scoreGrades holds a league's grades against the truth.
-func scoreGrades(r *grade.Report, truths []gradeTruth) gradeScore {
-	var s gradeScore
 	place := func(pitcher, kind string) (p, k int) {
 		_, _ = fmt.Sscanf(pitcher, "p%d", &p)
-		return p, slices.IndexFunc(gradeTypes, func(t struct {
-			kind        pitch.Type
-			whiff, base float64
-		}) bool {
-			return t.kind.String() == kind
-		})
-	}
-	side := func(word string) int { return map[string]int{"left": 0, "right": 1}[word] }
-	held := func(to *calibrate.Share, lo, hi *float64, truth float64) bool {
-		if lo == nil {
-			return false
+		for gradeTypes[k].kind.String() != kind {
+			k++
 		}
-		in := *lo <= truth && truth <= *hi
-		to.Add(in)
-		return in
+		return p, k
+	}
+	side := map[string]int{"left": 0, "right": 1}
+	metric := func(name string) int {
+		return slices.IndexFunc(outcome.Metrics, func(m outcome.Metric) bool { return m.Name == name })
 	}
 	for i := range r.Arsenal {
 		a := &r.Arsenal[i]
 		p, k := place(a.Pitcher, a.PitchType)
-		at := side(a.Side)
 		for m, limits := range [2][2]*float64{{a.WhiffLo, a.WhiffHi}, {a.WOBALo, a.WOBAHi}} {
-			truth := truths[p][k][at][m]
-			in := held(&s.rates[m][p%3], limits[0], limits[1], truth)
-			if p%3 == 0 && farthest(truths, p, k, at, m) {
-				s.extreme[m].Add(in)
+			in := limits[0] != nil && held(limits[0], limits[1], truths[p][k][side[a.Side]][m])
+			if limits[0] != nil {
+				s.Hit(rateHeld(m, gradeSizes[p%3]), in)
+			}
+			if p%3 == 0 && farthest(truths, p, k, side[a.Side], m) {
+				s.Hit(extremeHeld(m), in)
 			}
 		}
 	}
 	for i := range r.Platoon {
 		g := &r.Platoon[i]
-		if g.PitchType == "" {
+		if g.PitchType == "" || g.GapLo == nil {
 			continue
 		}
 		p, k := place(g.Pitcher, g.PitchType)
-		m := slices.IndexFunc(outcome.Metrics, func(m outcome.Metric) bool { return m.Name == g.Outcome })
-		truth := float64(outcome.Metrics[m].Sign) * (truths[p][k][1][m] - truths[p][k][0][m])
-		held(&s.gaps[m][p%3], g.GapLo, g.GapHi, truth)
+		m := metric(g.Outcome)
+		s.Hit(gapHeld(m, gradeSizes[p%3]), held(g.GapLo, g.GapHi, sign(g.Outcome)*(truths[p][k][1][m]-truths[p][k][0][m])))
 	}
 	for i := range r.Pairs {
 		x := &r.Pairs[i]
 		p, a := place(x.Pitcher, x.TypeA)
 		_, b := place(x.Pitcher, x.TypeB)
-		m := slices.IndexFunc(outcome.Metrics, func(m outcome.Metric) bool { return m.Name == x.Outcome })
-		at := side(x.Side)
+		m, at := metric(x.Outcome), side[x.Side]
 		apart := x.Verdict == grade.ABetter
-		s.pairs[m].Add(apart)
-		if apart {
-			s.wrong[m].Add(float64(outcome.Metrics[m].Sign)*(truths[p][a][at][m]-truths[p][b][at][m]) <= 0)
+		if s.Hit(toldApart(m), apart); apart {
+			s.Hit(wrongWay(m), sign(x.Outcome)*(truths[p][a][at][m]-truths[p][b][at][m]) <= 0)
 		}
 	}
-	return s
+	return nil
 }
 
 // farthest tells whether a pitcher's true rate is among the tenth farthest from the
@@ -225,61 +209,29 @@ func farthest(truths []gradeTruth, p, k, side, m int) bool {
 	return 10*nearer >= 9*len(truths)
 }
 
-// grades grades many leagues whose true rates are known.
-func grades(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, error) {
-	var out []calibrate.Finding
-	for k, d := range gradeDesigns {
-		scores := make([]gradeScore, o.Sets(gradeSets))
-		err := o.Each(ctx, len(scores), func(i int) error {
-			r, truths, err := d.play(seed(o, gradeSeeds, k<<12+i))
-			if err == nil {
-				scores[i] = scoreGrades(r, truths)
-			}
-			return err
-		})
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, d.findings(scores)...)
-	}
-	return out, nil
-}
-
-// findings sums up leagues. Coverage is averaged over leagues, whose pitchers share a
-// pool, so that its error is that of leagues.
-func (d gradeDesign) findings(scores []gradeScore) []calibrate.Finding {
-	honest := calibrate.Between(.92, .98)
-	var out []calibrate.Finding
-	mean := func(measure string, bar calibrate.Bar, of func(s *gradeScore) calibrate.Share) {
-		values := make([]float64, len(scores))
-		for i := range scores {
-			values[i] = of(&scores[i]).Rate()
-		}
-		f := calibrate.MeanFinding(d.String(), measure, values, bar, "")
-		if d.spread == 0 && bar == honest {
+// tell averages coverage over leagues, whose pitchers share a pool, so that its error
+// is that of leagues.
+func (d gradeDesign) tell(t *calibrate.Sheet) {
+	covered := func(measure string) {
+		f := t.Rates(measure, honest, "")
+		if d.spread == 0 {
 			f.Bar = calibrate.AtLeast(.92)
-			f = f.MovedFrom(honest, "bb18c5e", "all pitchers are alike in truth, so that an interval which holds one holds them all")
+			*f = f.MovedFrom(honest, "bb18c5e", "all pitchers are alike in truth, so that an interval which holds one holds them all")
 		}
-		out = append(out, f)
 	}
-	for m, metric := range outcome.Metrics {
-		for k, n := range gradeSizes {
-			mean(fmt.Sprintf("%s held, %d events", metric.Title, n), honest, func(s *gradeScore) calibrate.Share { return s.rates[m][k] })
+	for m := range outcome.Metrics {
+		for _, n := range gradeSizes {
+			covered(rateHeld(m, n))
 		}
-		for k, n := range gradeSizes {
-			mean(fmt.Sprintf("platoon gap in %s held, %d events a side", metric.Title, n), honest, func(s *gradeScore) calibrate.Share { return s.gaps[m][k] })
+		for _, n := range gradeSizes {
+			covered(gapHeld(m, n))
 		}
 		if d.spread > 0 {
-			mean(fmt.Sprintf("%s held, 20 events, of the tenth of the pitchers farthest from the mean", metric.Title), calibrate.NoBar, func(s *gradeScore) calibrate.Share { return s.extreme[m] })
+			t.Rates(extremeHeld(m), calibrate.NoBar, "")
 		}
-		var pairs, wrong calibrate.Share
-		for i := range scores {
-			pairs, wrong = pairs.Plus(scores[i].pairs[m]), wrong.Plus(scores[i].wrong[m])
-		}
-		out = append(out, calibrate.ShareFinding(d.String(), "pairs told apart by "+metric.Title, pairs, calibrate.NoBar, ""))
-		if wrong.Of > 0 {
-			out = append(out, calibrate.ShareFinding(d.String(), "ranked the wrong way, of the pairs told apart by "+metric.Title, wrong, calibrate.AtMost(.05), ""))
+		t.Share(toldApart(m), calibrate.NoBar, "")
+		if t.Total(wrongWay(m)).Of > 0 {
+			t.Share(wrongWay(m), calibrate.AtMost(.05), "")
 		}
 	}
-	return out
 }

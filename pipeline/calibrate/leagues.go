@@ -5,13 +5,10 @@ import (
 	"context"
 	"fmt"
 	"maps"
-	"math"
 	"slices"
 
 	"sill/pipeline/demo"
-	"sill/pipeline/locate"
 	"sill/pipeline/outcome"
-	"sill/pipeline/shape"
 	"sill/pipeline/thresholds"
 	"sill/stats/calibrate"
 )
@@ -25,11 +22,13 @@ const fewestEdges = 2000
 
 // leagues plays whole leagues and scores their headline tables.
 func leagues(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, error) {
-	reports, err := play(ctx, o, leagueSeeds, o.Sets(leagueSets), demo.Lantern(), published)
+	r, err := play(ctx, o, leagueSeeds, leagueSets, demo.Lantern(), published)
 	if err != nil {
 		return nil, err
 	}
-	return findings("Lantern League", reports, o.Scale)
+	r.Design = "Lantern League"
+	err = r.tell(o.Scale)
+	return r.Findings, err
 }
 
 // published is the table of one season by the short way, which has no files.
@@ -41,156 +40,66 @@ func published(ctx context.Context, s demo.Scenario, seed uint64) (*thresholds.T
 	return publish(ctx, counts, seed)
 }
 
-// The studies' blocks of seeds.
-const (
-	leagueSeeds = iota
-	flatSeeds
-	seasonSeeds
-	factSeeds
-	trialSeeds
-	stackSeeds
-	gradeSeeds
-	facedSeeds
-	locatedSeeds
-	shiftSeeds
-	needSeeds
-	lineSeeds
-	venueSeeds
-)
-
-// seed is that of a study's i-th season. It lies above those of the seasons on
-// which the truth was measured, which begin at a million.
-func seed(o calibrate.Options, block uint64, i int) uint64 {
-	return 1<<32 + o.Seed<<20 + block<<16 + uint64(i)
-}
-
-// play scores so many seasons of a scenario.
+// play scores so many seasons of a scenario at full size.
 func play(ctx context.Context, o calibrate.Options, block uint64, sets int, s demo.Scenario,
-	table func(context.Context, demo.Scenario, uint64) (*thresholds.Tables, error)) ([]report, error) {
+	table func(context.Context, demo.Scenario, uint64) (*thresholds.Tables, error)) (*scored, error) {
 	t, err := truthOf(s)
 	if err != nil {
 		return nil, err
 	}
-	reports := make([]report, sets)
-	err = o.Each(ctx, sets, func(i int) error {
+	edges := make([][]answer, o.Sets(sets))
+	r, err := o.Gather(ctx, sets, func(i int, s1 calibrate.Scores) error {
 		tables, err := table(ctx, s, seed(o, block, i))
 		if err != nil {
 			return fmt.Errorf("season %d: %w", i, err)
 		}
-		reports[i] = score(t, tables)
+		edges[i] = t.score(tables, s1)
 		return nil
 	})
-	return reports, err
+	return &scored{r.Sheet(""), edges}, err
 }
 
-// findings sums up the reports of leagues drawn alike.
-func findings(design string, reports []report, scale float64) ([]calibrate.Finding, error) {
-	var out []calibrate.Finding
-	tell := func(measure string, bar calibrate.Bar, earlier string, of func(*report) (int, int)) {
-		if f := share(design, measure, reports, bar, earlier, of); f.Of > 0 {
-			out = append(out, f)
-		}
-	}
-	tell("edge held, all", calibrate.AtLeast(.925), ".935–.973", among(func(*answer) bool { return true }))
-	if all := out[0].Of; all < int(fewestEdges*min(1, scale)) {
-		return nil, fmt.Errorf("%d edges are confirmed in %d leagues, too few to tell coverage: fewer than %.0f mean that the harness is at fault",
-			all, len(reports), fewestEdges*min(1, scale))
+// tell sums up leagues drawn alike.
+func (r *scored) tell(scale float64) error {
+	r.spread(allEdges, calibrate.AtLeast(.925), ".935–.973")
+	if all := r.Total(allEdges).Of; all < int(fewestEdges*min(1, scale)) {
+		return fmt.Errorf("%d edges are confirmed in %d leagues, too few to tell coverage: fewer than %.0f mean that the harness is at fault",
+			all, len(r.edges), fewestEdges*min(1, scale))
 	}
 	for _, reference := range headline {
-		tell("edge held, "+reference, calibrate.AtLeast(.925), ".935–.973",
-			among(func(a *answer) bool { return a.curve.reference == reference }))
+		r.spread(edgesHeld+reference, calibrate.AtLeast(.925), ".935–.973")
 		for _, m := range outcome.Metrics {
-			tell("edge held, "+reference+", "+m.Name, calibrate.AtLeast(.925), "",
-				among(func(a *answer) bool { return a.curve.reference == reference && a.curve.Outcome == m.Name }))
+			r.spread(edgesHeld+reference+", "+m.Name, calibrate.AtLeast(.925), "")
 		}
 	}
-	out = append(out, byVariable(design, reports, scale)...)
+	r.byVariable(scale)
 	for _, c := range classes {
-		tell("edge held, "+c.name, c.bar, c.earlier, among(func(a *answer) bool { return c.of(&a.edge) }))
+		r.spread(edgesHeld+c.name, c.bar, c.earlier)
 	}
-	often := confirmed(reports)
+	often := confirmed(r.edges)
 	for _, c := range powers {
-		tell("edge held, confirmed in "+c.name, c.bar, c.earlier, among(func(a *answer) bool {
-			p := often[target{a.curve, a.to}]
-			return a.to >= 0 && p >= c.lo && p < c.hi
-		}))
-	}
-	if f := bias(design, reports); f.Of > 0 {
-		out = append(out, f)
-	}
-	for _, reference := range headline {
-		for _, m := range outcome.Metrics {
-			tell("true crossing confirmed, "+reference+", "+m.Name, calibrate.NoBar, "", func(r *report) (hits, trials int) {
-				for _, c := range r.chances {
-					if c.curve.reference == reference && c.curve.Outcome == m.Name {
-						trials++
-						if c.confirmed {
-							hits++
-						}
-					}
-				}
-				return hits, trials
-			})
-		}
-	}
-	tell("false edge: no crossing of its direction", calibrate.AtMost(.10), "", falseEdges)
-	out = append(out, emptyFindings(design, reports)...)
-	out = append(out, wrongs(design, reports)...)
-	return out, nil
-}
-
-// byVariable tells coverage against the median line for each variable; it has a bar
-// where it rests on so many edges that it can be told.
-func byVariable(design string, reports []report, scale float64) []calibrate.Finding {
-	const enough = 1000 // at full size
-	var out []calibrate.Finding
-	for _, v := range shape.Variables {
-		f := share(design, "edge held, "+v.Name, reports, calibrate.NoBar, "",
-			among(func(a *answer) bool { return a.curve.reference == demo.TypeMedian && a.curve.Variable == v.Name }))
-		if f.Of == 0 {
-			continue
-		}
-		if float64(f.Of) >= enough*min(1, scale) {
-			f.Bar = calibrate.AtLeast(.90)
-		}
-		out = append(out, f)
-	}
-	return out
-}
-
-// emptyFindings tell what is said of variables that nothing depends on.
-func emptyFindings(design string, reports []report) []calibrate.Finding {
-	said := func(of func(judged) bool) func(*report) (int, int) {
-		return func(r *report) (hits, trials int) {
-			for _, v := range r.verdicts {
-				if v.verdict != locate.TooFew && isEmpty(v.curve) {
-					trials++
-					if of(v) {
-						hits++
-					}
+		measure := edgesHeld + "confirmed in " + c.name
+		for i, edges := range r.edges {
+			for _, a := range edges {
+				if p := often[target{a.curve, a.to}]; a.to >= 0 && p >= c.lo && p < c.hi {
+					r.Results[i].Hit(measure, a.held)
 				}
 			}
-			return hits, trials
+		}
+		r.spread(measure, c.bar, c.earlier)
+	}
+	if f := bias(r.edges); f.Of > 0 {
+		r.Add(f)
+	}
+	for _, reference := range headline {
+		for _, m := range outcome.Metrics {
+			r.spread(crossingFound+reference+", "+m.Name, calibrate.NoBar, "")
 		}
 	}
-	out := []calibrate.Finding{
-		share(design, "empty variable found", reports, calibrate.AtMost(.01), "", said(func(v judged) bool { return v.verdict == locate.Found })),
-		share(design, "empty variable: edge unresolved", reports, calibrate.AtMost(.01), "", said(func(v judged) bool { return v.verdict == locate.EdgeUnresolved })),
-		share(design, "empty variable not taken to be flat, whatever the verdict", reports, calibrate.NoBar, "", said(func(v judged) bool { return v.reject })),
-	}
-	return slices.DeleteFunc(out, func(f calibrate.Finding) bool { return f.Of == 0 })
-}
-
-// classes divide edges by what a reader is told of them.
-var classes = []struct {
-	name    string
-	bar     calibrate.Bar
-	earlier string
-	of      func(*edge) bool
-}{
-	{"pinned on both sides", calibrate.AtLeast(.915), "", func(e *edge) bool { return !e.open() && !e.weak }},
-	{"marked weak", calibrate.NoBar, ".81–.96", func(e *edge) bool { return e.weak }},
-	{"not pinned on a side", calibrate.NoBar, "", func(e *edge) bool { return e.open() && !e.weak }},
+	r.spread(falseEdge, calibrate.AtMost(.10), "")
+	r.empty()
+	r.wrong()
+	return nil
 }
 
 // powers divide true crossings by the share of leagues that confirm them.
@@ -218,15 +127,15 @@ func (t target) compare(o target) int {
 }
 
 // confirmed is the share of leagues in which each true crossing is confirmed.
-func confirmed(reports []report) map[target]float64 {
+func confirmed(leagues [][]answer) map[target]float64 {
 	out := map[target]float64{}
-	for i := range reports {
+	for _, edges := range leagues {
 		seen := map[target]bool{}
-		for _, a := range reports[i].edges {
+		for _, a := range edges {
 			seen[target{a.curve, a.to}] = true
 		}
 		for t := range seen {
-			out[t] += 1 / float64(len(reports))
+			out[t] += 1 / float64(len(leagues))
 		}
 	}
 	return out
@@ -237,10 +146,10 @@ func confirmed(reports []report) map[target]float64 {
 // confirm. It holds the estimators' bias and the truth's own error; what so many
 // leagues would show without either is taken off: for normal errors the mean
 // over n, squared and over the variance, is (n−1)/(n−3)/n on average.
-func bias(design string, reports []report) calibrate.Finding {
+func bias(leagues [][]answer) calibrate.Finding {
 	off := map[target][]float64{}
-	for i := range reports {
-		for _, a := range reports[i].edges {
+	for _, edges := range leagues {
+		for _, a := range edges {
 			if a.to >= 0 {
 				t := target{a.curve, a.to}
 				off[t] = append(off[t], a.off)
@@ -249,86 +158,10 @@ func bias(design string, reports []report) calibrate.Finding {
 	}
 	var squares []float64
 	for _, t := range slices.SortedFunc(maps.Keys(off), target.compare) {
-		if n := float64(len(off[t])); n >= max(8, .9*float64(len(reports))) {
+		if n := float64(len(off[t])); n >= max(8, .9*float64(len(leagues))) {
 			mean, sd := meanSD(off[t])
 			squares = append(squares, mean*mean/(sd*sd)-(n-1)/(n-3)/n)
 		}
 	}
-	f := calibrate.MeanFinding(design, "bias over standard deviation, root mean square", squares, calibrate.NoBar, "")
-	f.Value = math.Sqrt(max(0, f.Value))
-	f.SE /= 2 * f.Value
-	return f
-}
-
-// wrongs are the findings on verdicts, levels and lines.
-func wrongs(design string, reports []report) []calibrate.Finding {
-	var out []calibrate.Finding
-	tell := func(measure string, bar calibrate.Bar, earlier string, of func(*report) (int, int)) {
-		if f := share(design, measure, reports, bar, earlier, of); f.Of > 0 {
-			out = append(out, f)
-		}
-	}
-	tell("always or never, wrong, of all curves tested", calibrate.AtMost(.04), "≤ .025", func(r *report) (hits, trials int) {
-		for _, v := range r.verdicts {
-			if v.verdict != locate.TooFew {
-				trials++
-			}
-			if v.wrong {
-				hits++
-			}
-		}
-		return hits, trials
-	})
-	tell("always or never, wrong, of those said", calibrate.NoBar, "", func(r *report) (hits, trials int) {
-		for _, v := range r.verdicts {
-			if v.verdict == locate.AlwaysBeats || v.verdict == locate.NeverBeats {
-				trials++
-				if v.wrong {
-					hits++
-				}
-			}
-		}
-		return hits, trials
-	})
-	for _, side := range []struct {
-		name string
-		sign int
-	}{{"above", +1}, {"below", -1}} {
-		tell("level wrongly "+side.name, calibrate.AtMost(.04), ".018–.031", func(r *report) (hits, trials int) {
-			for _, l := range r.levels {
-				if l.estimable {
-					trials++
-					if l.wrong == side.sign {
-						hits++
-					}
-				}
-			}
-			return hits, trials
-		})
-	}
-	tell("level held", calibrate.Between(.93, .98), ".935–.956", func(r *report) (hits, trials int) {
-		for _, l := range r.levels {
-			if l.estimable {
-				trials++
-				if l.held {
-					hits++
-				}
-			}
-		}
-		return hits, trials
-	})
-	for _, reference := range headline {
-		tell("line held, "+reference, calibrate.AtLeast(.92), ".923–.954", func(r *report) (hits, trials int) {
-			for _, l := range r.lines {
-				if l.line.reference == reference {
-					trials++
-					if l.held {
-						hits++
-					}
-				}
-			}
-			return hits, trials
-		})
-	}
-	return out
+	return calibrate.RootFinding("", "bias over standard deviation, root mean square", squares, calibrate.NoBar, "")
 }

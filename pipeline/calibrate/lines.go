@@ -16,14 +16,27 @@ import (
 // design.
 const lineSets = 600
 
-// lineDesigns are leagues of the study of trials.
+// lineDesign is a league of the study of trials with its true lines: what an endless
+// number of pitchers like those of the league would show.
+type lineDesign struct {
+	trialDesign
+	median, rate float64 // of those who qualify, and of all pitches
+}
+
 var lineDesigns = []trialDesign{{25, .2, .02}, {60, .2, .02}, {120, 0, .02}, {120, .35, .02}}
 
-// truth returns what an endless number of pitchers like those of the league would
-// show: the median rate of those who qualify, and the rate of all pitches. A pitcher's
-// whiffs are binomial in his own rate over batters and velocities; 400,000 pitchers
-// are drawn (error of the median about .0001).
-func (d trialDesign) truth(seed uint64) (median, rate float64) {
+// lines holds the intervals of the lines that are published against the truth.
+func lines(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, error) {
+	var designs []lineDesign
+	for k, d := range lineDesigns {
+		designs = append(designs, d.lines(seed(o, lineSeeds, k<<12)))
+	}
+	return study(lineSeeds, lineSets, designs)(ctx, o)
+}
+
+// lines works out the true lines. A pitcher's whiffs are binomial in his own rate over
+// batters and velocities; 400,000 pitchers are drawn (error of the median about .0001).
+func (d trialDesign) lines(seed uint64) lineDesign {
 	rng := rand.New(rand.NewPCG(seed, 53))
 	step, qualify := d.step(), outcome.Metrics[outcome.Whiff].QualifyEvents
 	type node struct{ z, weight float64 }
@@ -56,52 +69,34 @@ func (d trialDesign) truth(seed uint64) (median, rate float64) {
 		rates = append(rates, float64(y)/float64(p.swings))
 	}
 	slices.Sort(rates)
-	return stats.Quantile(rates, .5), whiffs / swings
+	return lineDesign{d, stats.Quantile(rates, .5), whiffs / swings}
 }
 
-// lines holds the intervals of the lines that are published against the truth.
-func lines(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, error) {
-	var out []calibrate.Finding
-	for k, d := range lineDesigns {
-		median, rate := d.truth(seed(o, lineSeeds, k<<12))
-		type result struct{ held [2]bool }
-		results := make([]result, o.Sets(lineSets))
-		off := make([]float64, len(results))
-		err := o.Each(ctx, len(results), func(i int) error {
-			counts, err := d.play(seed(o, lineSeeds, k<<12+1+i))
-			if err != nil {
-				return err
-			}
-			e, _ := settings(seed(o, lineSeeds, k<<12+1+i))
-			est, err := estimate.New(ctx, counts, e)
-			if err != nil {
-				return err
-			}
-			for _, l := range est.Lines() {
-				switch {
-				case l.Metric != outcome.Whiff || l.Stratum != "":
-				case l.Name == estimate.TypeMedian:
-					results[i].held[0] = l.Lo <= median && median <= l.Hi
-					off[i] = l.Value - median
-				case l.Name == estimate.TypeRate:
-					results[i].held[1] = l.Lo <= rate && rate <= l.Hi
-				}
-			}
-			return nil
-		})
-		if err != nil {
-			return nil, err
-		}
-		var held [2]calibrate.Share
-		for _, r := range results {
-			for i := range held {
-				held[i].Add(r.held[i])
-			}
-		}
-		out = append(out,
-			calibrate.ShareFinding(d.String(), "line held, "+estimate.TypeMedian, held[0], calibrate.AtLeast(.92), ".923–.954"),
-			calibrate.ShareFinding(d.String(), "line held, "+estimate.TypeRate, held[1], calibrate.AtLeast(.92), ".923–.954"),
-			calibrate.MeanFinding(d.String(), "median line less the true one", off, calibrate.Between(-.0015, .0015), "≤ .0010"))
+func (d lineDesign) judge(ctx context.Context, _ int, seed uint64, s calibrate.Scores) error {
+	counts, err := d.play(seed + 1) // the truth has the first
+	if err != nil {
+		return err
 	}
-	return out, nil
+	e, _ := settings(seed + 1)
+	est, err := estimate.New(ctx, counts, e)
+	if err != nil {
+		return err
+	}
+	for _, l := range est.Lines() {
+		switch {
+		case l.Metric != outcome.Whiff || l.Stratum != "":
+		case l.Name == estimate.TypeMedian:
+			s.Hit("line held, "+l.Name, held(&l.Lo, &l.Hi, d.median))
+			s.Value("median line less the true one", l.Value-d.median)
+		case l.Name == estimate.TypeRate:
+			s.Hit("line held, "+l.Name, held(&l.Lo, &l.Hi, d.rate))
+		}
+	}
+	return nil
+}
+
+func (d lineDesign) tell(t *calibrate.Sheet) {
+	t.Share("line held, "+estimate.TypeMedian, calibrate.AtLeast(.92), ".923–.954")
+	t.Share("line held, "+estimate.TypeRate, calibrate.AtLeast(.92), ".923–.954")
+	t.Mean("median line less the true one", calibrate.Between(-.0015, .0015), "≤ .0010")
 }

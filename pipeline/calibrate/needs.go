@@ -8,13 +8,10 @@ import (
 	"slices"
 	"strconv"
 
-	"sill/pipeline/analysis/trial"
 	"sill/pipeline/estimate"
 	"sill/pipeline/locate"
 	"sill/pipeline/outcome"
-	"sill/pipeline/pitch"
 	"sill/pipeline/thresholds"
-	"sill/stats"
 	"sill/stats/calibrate"
 )
 
@@ -50,13 +47,10 @@ func needQuestions() []need {
 
 // trialNeed tries the claim of the study of trials.
 func trialNeed(_ context.Context, d trialDesign, seed uint64) (bool, float64, error) {
-	counts, err := d.play(seed)
+	tried, err := d.try(seed)
 	if err != nil {
 		return false, 0, err
 	}
-	claim := trial.Claim{Type: pitch.FourSeam, Hand: pitch.RightHand, Side: pitch.RightSide, Variable: "velocity",
-		Region: trial.Region{Kind: trial.AtLeast, A: trialCutoff}, Smallest: .02}
-	tried := trial.Try([]trial.Claim{claim}, trial.League{Tally: counts, Scoring: outcome.Scoring{Weights: outcome.TheBook()}, Batters: true})
 	if !tried.Unsettled() {
 		return true, math.NaN(), nil
 	}
@@ -100,47 +94,40 @@ func verdictNeed(open string) func(context.Context, trialDesign, uint64) (bool, 
 // needs asks leagues what would settle an open question, and tries the median answer
 // out in leagues of that size.
 func needs(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, error) {
+	const now, then, pitchers = "settled at once", "settled with as many pitchers", "pitchers stated, median"
 	var out []calibrate.Finding
 	for k, n := range needQuestions() {
 		first := 0
-		ask := func(d trialDesign) (settled calibrate.Share, stated []float64, err error) {
-			yes, pitchers := make([]bool, o.Sets(needSets)), make([]float64, o.Sets(needSets))
-			err = o.Each(ctx, len(yes), func(i int) (err error) {
-				yes[i], pitchers[i], err = n.ask(ctx, d, seed(o, needSeeds, k<<12+first+i))
+		ask := func(d trialDesign, settled string) (*calibrate.Sheet, error) {
+			r, err := o.Gather(ctx, needSets, func(i int, s calibrate.Scores) error {
+				yes, stated, err := n.ask(ctx, d, seed(o, needSeeds, k<<12+first+i))
+				s.Hit(settled, yes)
+				if !math.IsNaN(stated) {
+					s.Value(pitchers, stated)
+				}
 				return err
 			})
-			first += len(yes)
-			for i := range yes {
-				settled.Add(yes[i])
-				if !math.IsNaN(pitchers[i]) {
-					stated = append(stated, pitchers[i])
-				}
+			first += len(r)
+			return r.Sheet(n.name + ", " + n.design.String()), err
+		}
+		t, err := ask(n.design, now)
+		if err != nil {
+			return nil, err
+		}
+		stated, settled := t.Values(pitchers), t.Total(now)
+		t.Share(now, calibrate.NoBar, "")
+		t.Add(calibrate.ShareFinding(t.Design, "a number of pitchers is stated, of those left open",
+			calibrate.Share{Hits: len(stated), Of: settled.Of - settled.Hits}, calibrate.NoBar, ""))
+		if len(stated) > 0 {
+			larger := n.design
+			larger.pitchers = int(min(largestNeed, math.Round(t.Median(pitchers).Value)))
+			u, err := ask(larger, then)
+			if err != nil {
+				return nil, err
 			}
-			slices.Sort(stated)
-			return settled, stated, err
+			t.Add(*u.Share(then, calibrate.AtLeast(promised), ""))
 		}
-		now, stated, err := ask(n.design)
-		if err != nil {
-			return nil, err
-		}
-		design := n.name + ", " + n.design.String()
-		told := calibrate.Share{Hits: len(stated), Of: now.Of - now.Hits}
-		out = append(out, calibrate.ShareFinding(design, "settled at once", now, calibrate.NoBar, ""),
-			calibrate.ShareFinding(design, "a number of pitchers is stated, of those left open", told, calibrate.NoBar, ""))
-		if len(stated) == 0 {
-			continue
-		}
-		median := stats.Quantile(stated, .5)
-		larger := n.design
-		larger.pitchers = int(min(largestNeed, math.Round(median)))
-		then, _, err := ask(larger)
-		if err != nil {
-			return nil, err
-		}
-		out = append(out,
-			calibrate.Finding{Design: design, Measure: "pitchers stated, median", Value: median, Of: len(stated), Bar: calibrate.NoBar,
-				SE: (stats.Quantile(stated, min(1, .5+1/math.Sqrt(float64(len(stated))))) - stats.Quantile(stated, max(0, .5-1/math.Sqrt(float64(len(stated)))))) / 4},
-			calibrate.ShareFinding(design, "settled with as many pitchers", then, calibrate.AtLeast(promised), ""))
+		out = append(out, t.Findings...)
 	}
 	return out, nil
 }

@@ -1,9 +1,7 @@
 package calibrate
 
 import (
-	"context"
 	"math"
-	"runtime"
 	"slices"
 	"strings"
 	"testing"
@@ -12,29 +10,6 @@ import (
 	"sill/pipeline/shape"
 	"sill/stats/calibrate"
 )
-
-// reduced runs a study of full size full on so many sets; bars give way by four
-// Monte Carlo errors.
-func reduced(t *testing.T, study func(context.Context, calibrate.Options) ([]calibrate.Finding, error), full, sets int) []calibrate.Finding {
-	t.Helper()
-	findings, err := study(t.Context(), calibrate.Options{Scale: float64(sets) / float64(full), Workers: runtime.GOMAXPROCS(0), Seed: 7})
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, f := range findings {
-		t.Logf("%s: %s %.4f ± %.4f of %d", f.Design, f.Measure, f.Value, f.SE, f.Of)
-	}
-	return findings
-}
-
-func missed(findings []calibrate.Finding) (out []string) {
-	for _, f := range findings {
-		if f.Verdict(4) == calibrate.Missed {
-			out = append(out, f.Design+": "+f.Measure)
-		}
-	}
-	return out
-}
 
 func TestNeeds(t *testing.T) {
 	sets := 40

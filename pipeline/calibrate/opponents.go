@@ -45,10 +45,7 @@ var facedDesigns = []facedDesign{
 // who face sliders from the league's.
 func (d facedDesign) play(seed uint64) (pairs []opponents.Pair, truth float64) {
 	rng := rand.New(rand.NewPCG(seed, 46))
-	skill, playing := make([]float64, d.batters), make([]float64, d.batters)
-	for b := range skill {
-		skill[b] = d.skill * rng.NormFloat64()
-	}
+	skill, playing := skills(rng, d.batters, d.skill), make([]float64, d.batters)
 	slices.SortFunc(skill, func(a, b float64) int { // the best first: those who miss least, or hit most
 		if (a < b) == (d.metric == outcome.Whiff) {
 			return -1
@@ -115,42 +112,27 @@ func (d facedDesign) play(seed uint64) (pairs []opponents.Pair, truth float64) {
 }
 
 // faced judges opponents whose difference is known.
-func faced(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, error) {
+var faced = study(facedSeeds, facedSets, facedDesigns)
+
+func (d facedDesign) judge(_ context.Context, _ int, seed uint64, s calibrate.Scores) error {
 	scoring := outcome.Scoring{Weights: outcome.TheBook()}
-	var out []calibrate.Finding
-	for k, d := range facedDesigns {
-		type answer struct {
-			held, clear bool
-			off, truth  float64
+	pairs, truth := d.play(seed)
+	for _, f := range opponents.Measure(pairs, &scoring, d.pitchers, d.batters) {
+		if f.Type == pitch.Slider && f.Metric == d.metric {
+			s.Hit("difference held", held(&f.Lo, &f.Hi, truth))
+			s.Value("bias of the difference", f.Difference-truth)
+			s.Hit("warned of", f.Clear())
 		}
-		answers := make([]answer, o.Sets(facedSets))
-		err := o.Each(ctx, len(answers), func(i int) error {
-			pairs, truth := d.play(seed(o, facedSeeds, k<<12+i))
-			for _, f := range opponents.Measure(pairs, &scoring, d.pitchers, d.batters) {
-				if f.Type == pitch.Slider && f.Metric == d.metric {
-					answers[i] = answer{f.Lo <= truth && truth <= f.Hi, f.Clear(), f.Difference - truth, truth}
-				}
-			}
-			return nil
-		})
-		if err != nil {
-			return nil, err
-		}
-		var held, clear calibrate.Share
-		var off []float64
-		for _, a := range answers {
-			held.Add(a.held)
-			clear.Add(a.clear)
-			off = append(off, a.off)
-		}
-		clearBar := calibrate.NoBar
-		if d.favour == 0 {
-			clearBar = calibrate.AtMost(.02)
-		}
-		out = append(out,
-			calibrate.ShareFinding(d.String(), "difference held", held, calibrate.Between(.92, .98), ""),
-			calibrate.MeanFinding(d.String(), "bias of the difference", off, calibrate.Between(-.0015, .0015), ""),
-			calibrate.ShareFinding(d.String(), "warned of", clear, clearBar, ""))
 	}
-	return out, nil
+	return nil
+}
+
+func (d facedDesign) tell(t *calibrate.Sheet) {
+	warned := calibrate.NoBar
+	if d.favour == 0 {
+		warned = calibrate.AtMost(.02)
+	}
+	t.Share("difference held", honest, "")
+	t.Mean("bias of the difference", calibrate.Between(-.0015, .0015), "")
+	t.Share("warned of", warned, "")
 }

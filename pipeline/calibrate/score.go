@@ -6,27 +6,13 @@ import (
 
 	"sill/pipeline/demo"
 	"sill/pipeline/locate"
+	"sill/pipeline/shape"
 	"sill/pipeline/thresholds"
 	"sill/stats/calibrate"
 )
 
 // headline are the references that the studies look at.
 var headline = []string{demo.TypeMedian, demo.TypeRate}
-
-// report is how one league's table fared against the truth.
-type report struct {
-	edges    []answer
-	verdicts []judged
-	levels   []leveled
-	lines    []lined
-	chances  []chance
-}
-
-// chance is a true crossing with enough events on both sides to be told.
-type chance struct {
-	curve     curve
-	confirmed bool
-}
 
 // telling is the least share of events in the stretches beside a crossing that
 // counts as a chance.
@@ -42,31 +28,38 @@ type answer struct {
 	off   float64 // from the crossing; NaN where there is none
 }
 
-// judged is one verdict.
-type judged struct {
-	curve   curve
-	verdict string
-	reject  bool // not taken to be flat
-	wrong   bool // always or never, and more than a sliver of the central events says otherwise
+// The measures of a table, some followed by a reference, an outcome or a variable.
+const (
+	edgesHeld       = "edge held, "
+	allEdges        = edgesHeld + "all"
+	crossingFound   = "true crossing confirmed, "
+	falseEdge       = "false edge: no crossing of its direction"
+	emptyFound      = "empty variable found"
+	emptyUnresolved = "empty variable: edge unresolved"
+	emptyRejected   = "empty variable not taken to be flat, whatever the verdict"
+	wrongOfTested   = "always or never, wrong, of all curves tested"
+	wrongOfSaid     = "always or never, wrong, of those said"
+	wronglyAbove    = "level wrongly above"
+	wronglyBelow    = "level wrongly below"
+	levelHeld       = "level held"
+	linesHeld       = "line held, "
+)
+
+// classes divide edges by what a reader is told of them.
+var classes = []struct {
+	name    string
+	bar     calibrate.Bar
+	earlier string
+	of      func(edge) bool
+}{
+	{"pinned on both sides", calibrate.AtLeast(.915), "", func(e edge) bool { return !e.open() && !e.weak }},
+	{"marked weak", calibrate.NoBar, ".81–.96", func(e edge) bool { return e.weak }},
+	{"not pinned on a side", calibrate.NoBar, "", func(e edge) bool { return e.open() && !e.weak }},
 }
 
-// leveled is the level of a cell, one for all variables.
-type leveled struct {
-	curve     curve
-	wrong     int // +1 wrongly above, −1 wrongly below
-	held      bool
-	estimable bool
-}
-
-// lined is a line: whether its interval holds the true one.
-type lined struct {
-	line line
-	held bool
-}
-
-// score holds a table against the truth.
-func score(t *truth, tables *thresholds.Tables) report {
-	var r report
+// score holds a table against the truth and returns its confirmed edges.
+func (t *truth) score(tables *thresholds.Tables, s calibrate.Scores) []answer {
+	var edges []answer
 	found := edgesOf(tables)
 	for i := range tables.Verdicts {
 		v := &tables.Verdicts[i]
@@ -74,14 +67,7 @@ func score(t *truth, tables *thresholds.Tables) report {
 		if _, known := t.crossings[c]; !known || !slices.Contains(headline, v.Reference) {
 			continue
 		}
-		j := judged{curve: c, verdict: v.Verdict, reject: v.Q != nil && *v.Q <= locate.DefaultOptions().Discovery}
-		switch v.Verdict {
-		case locate.AlwaysBeats:
-			j.wrong = t.against(c, +1)
-		case locate.NeverBeats:
-			j.wrong = t.against(c, -1)
-		}
-		r.verdicts = append(r.verdicts, j)
+		t.verdict(c, v, s)
 		answered := map[int]bool{}
 		for _, e := range found[c] {
 			a := answer{curve: c, edge: e, to: t.nearest(c, e), off: math.NaN()}
@@ -89,89 +75,111 @@ func score(t *truth, tables *thresholds.Tables) report {
 				x := t.crossings[c][a.to].x
 				a.held, a.off = e.holds(x), e.x-x
 			}
-			r.edges = append(r.edges, a)
 			answered[a.to] = true
+			edges = append(edges, a)
+			a.score(s)
 		}
 		for k, x := range t.crossings[c] {
 			if x.share >= telling && v.Verdict != locate.TooFew {
-				r.chances = append(r.chances, chance{c, answered[k]})
+				s.Hit(crossingFound+c.reference+", "+c.Outcome, answered[k])
 			}
-		}
-		if v.Variable == "velocity" {
-			r.levels = append(r.levels, t.level(v))
 		}
 	}
 	for i := range tables.References {
 		x := &tables.References[i]
 		l := line{x.PitchType, x.Hand, x.Side, x.Outcome, x.Reference}
 		if m, known := t.lines[l]; known && x.Lo != nil && x.Hi != nil {
-			r.lines = append(r.lines, lined{l, *x.Lo <= m && m <= *x.Hi})
+			s.Hit(linesHeld+x.Reference, held(x.Lo, x.Hi, m))
 		}
 	}
-	return r
+	return edges
 }
 
-// level holds the level of a cell against the true one.
-func (t *truth) level(v *thresholds.Verdict) leveled {
-	c := curve{v.Key, v.Reference}
-	at := c
-	at.Variable = ""
-	level, known := t.levels[at]
-	out := leveled{curve: c, estimable: known && v.LevelLo != nil && v.LevelHi != nil}
-	if !out.estimable {
-		return out
+// score counts an edge among all, those of its reference, of its outcome against that
+// and of its variable against the median line, and those of its class.
+func (a answer) score(s calibrate.Scores) {
+	s.Hit(falseEdge, a.to < 0)
+	s.Hit(allEdges, a.held)
+	s.Hit(edgesHeld+a.curve.reference, a.held)
+	s.Hit(edgesHeld+a.curve.reference+", "+a.curve.Outcome, a.held)
+	if a.curve.reference == demo.TypeMedian {
+		s.Hit(edgesHeld+a.curve.Variable, a.held)
 	}
-	out.held = *v.LevelLo <= level && level <= *v.LevelHi
-	switch {
-	case v.LevelVerdict == locate.Above && level < 0:
-		out.wrong = +1
-	case v.LevelVerdict == locate.Below && level > 0:
-		out.wrong = -1
-	}
-	return out
-}
-
-// share is how often something happened over many leagues, with its error from
-// the spread between leagues: edges of one league share pitchers and are not
-// independent. of takes a league's hits and trials.
-func share(design, measure string, reports []report, bar calibrate.Bar, earlier string, of func(*report) (hits, trials int)) calibrate.Finding {
-	hits, trials := make([]float64, len(reports)), make([]float64, len(reports))
-	var h, n float64
-	for i := range reports {
-		a, b := of(&reports[i])
-		hits[i], trials[i] = float64(a), float64(b)
-		h, n = h+hits[i], n+trials[i]
-	}
-	return calibrate.Finding{Design: design, Measure: measure, Value: h / n, SE: ratioError(hits, trials),
-		Of: int(n), Bar: bar, Earlier: earlier}
-}
-
-// ratioError is the standard error of Σhits/Σtrials over leagues, by
-// linearisation (Cochran, Sampling Techniques, 1977, section 2.11).
-func ratioError(hits, trials []float64) float64 {
-	var h, n float64
-	for i := range hits {
-		h, n = h+hits[i], n+trials[i]
-	}
-	k, squares := float64(len(hits)), 0.0
-	for i := range hits {
-		d := hits[i] - h/n*trials[i]
-		squares += d * d
-	}
-	return math.Sqrt(squares*k/(k-1)) / n
-}
-
-// among counts those edges of a report that where takes and of these the held.
-func among(where func(*answer) bool) func(*report) (hits, trials int) {
-	return func(r *report) (hits, trials int) {
-		for i := range r.edges {
-			if a := &r.edges[i]; where(a) {
-				trials++
-				if a.held {
-					hits++
-				}
-			}
+	for _, c := range classes {
+		if c.of(a.edge) {
+			s.Hit(edgesHeld+c.name, a.held)
 		}
-		return hits, trials
+	}
+}
+
+// verdict holds the verdict on a curve against the truth and, once for all variables,
+// the level of its cell.
+func (t *truth) verdict(c curve, v *thresholds.Verdict, s calibrate.Scores) {
+	always, never := v.Verdict == locate.AlwaysBeats, v.Verdict == locate.NeverBeats
+	wrong := always && t.against(c, +1) || never && t.against(c, -1)
+	if v.Verdict != locate.TooFew {
+		s.Hit(wrongOfTested, wrong)
+		if isEmpty(c) {
+			s.Hit(emptyFound, v.Verdict == locate.Found)
+			s.Hit(emptyUnresolved, v.Verdict == locate.EdgeUnresolved)
+			s.Hit(emptyRejected, v.Q != nil && *v.Q <= locate.DefaultOptions().Discovery)
+		}
+	}
+	if always || never {
+		s.Hit(wrongOfSaid, wrong)
+	}
+	cell := c
+	cell.Variable = ""
+	level, known := t.levels[cell]
+	if v.Variable != "velocity" || !known || v.LevelLo == nil || v.LevelHi == nil {
+		return
+	}
+	s.Hit(levelHeld, held(v.LevelLo, v.LevelHi, level))
+	s.Hit(wronglyAbove, v.LevelVerdict == locate.Above && level < 0)
+	s.Hit(wronglyBelow, v.LevelVerdict == locate.Below && level > 0)
+}
+
+// scored are the scores of leagues drawn alike, with their edges.
+type scored struct {
+	*calibrate.Sheet
+	edges [][]answer // by league
+}
+
+// spread tells a measure, where it was counted at all.
+func (r *scored) spread(measure string, bar calibrate.Bar, earlier string) {
+	if r.Total(measure).Of > 0 {
+		r.Spread(measure, bar, earlier)
+	}
+}
+
+// byVariable tells coverage against the median line for each variable; it has a bar
+// where it rests on so many edges that it can be told.
+func (r *scored) byVariable(scale float64) {
+	const enough = 1000 // at full size
+	for _, v := range shape.Variables {
+		bar := calibrate.NoBar
+		if float64(r.Total(edgesHeld+v.Name).Of) >= enough*min(1, scale) {
+			bar = calibrate.AtLeast(.90)
+		}
+		r.spread(edgesHeld+v.Name, bar, "")
+	}
+}
+
+// empty tells what is said of variables that nothing depends on.
+func (r *scored) empty() {
+	r.spread(emptyFound, calibrate.AtMost(.01), "")
+	r.spread(emptyUnresolved, calibrate.AtMost(.01), "")
+	r.spread(emptyRejected, calibrate.NoBar, "")
+}
+
+// wrong tells of verdicts, levels and lines.
+func (r *scored) wrong() {
+	r.spread(wrongOfTested, calibrate.AtMost(.04), "≤ .025")
+	r.spread(wrongOfSaid, calibrate.NoBar, "")
+	r.spread(wronglyAbove, calibrate.AtMost(.04), ".018–.031")
+	r.spread(wronglyBelow, calibrate.AtMost(.04), ".018–.031")
+	r.spread(levelHeld, calibrate.Between(.93, .98), ".935–.956")
+	for _, reference := range headline {
+		r.spread(linesHeld+reference, calibrate.AtLeast(.92), ".923–.954")
 	}
 }

@@ -8,7 +8,6 @@ import (
 	"os"
 	"path/filepath"
 	"reflect"
-	"slices"
 
 	"sill/pipeline/demo"
 	"sill/pipeline/estimate"
@@ -27,12 +26,12 @@ const seasonSets = 10
 
 // seasons writes whole seasons as Parquet and scores what the program makes of
 // them.
-func seasons(run Runner) func(context.Context, calibrate.Options) ([]calibrate.Finding, error) {
+func seasons(program Runner) run {
 	return func(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, error) {
 		unlike := 0.0
 		first := seed(o, seasonSeeds, 0)
-		reports, err := play(ctx, o, seasonSeeds, o.Sets(seasonSets), demo.Lantern(), func(ctx context.Context, s demo.Scenario, seed uint64) (*thresholds.Tables, error) {
-			tables, err := run.season(ctx, s, seed)
+		r, err := play(ctx, o, seasonSeeds, seasonSets, demo.Lantern(), func(ctx context.Context, s demo.Scenario, seed uint64) (*thresholds.Tables, error) {
+			tables, err := program.season(ctx, s, seed)
 			if err != nil || seed != first {
 				return tables, err
 			}
@@ -45,27 +44,23 @@ func seasons(run Runner) func(context.Context, calibrate.Options) ([]calibrate.F
 		if err != nil {
 			return nil, err
 		}
-		design := "Lantern League, through files"
-		out := []calibrate.Finding{}
-		tell := func(measure string, bar calibrate.Bar, of func(*report) (int, int)) {
-			out = append(out, share(design, measure, reports, bar, "", of))
-		}
-		tell("edge held, all", calibrate.AtLeast(.925), among(func(*answer) bool { return true }))
+		r.Design = "Lantern League, through files"
+		r.Spread(allEdges, calibrate.AtLeast(.925), "")
 		for _, reference := range headline {
 			for _, m := range outcome.Metrics {
-				tell("edge held, "+reference+", "+m.Name, calibrate.NoBar,
-					among(func(a *answer) bool { return a.curve.reference == reference && a.curve.Outcome == m.Name }))
+				r.Spread(edgesHeld+reference+", "+m.Name, calibrate.NoBar, "")
 			}
 		}
-		tell("false edge: no crossing of its direction", calibrate.AtMost(.10), falseEdges)
-		out = append(out, byVariable(design, reports, o.Scale)...)
-		out = append(out, emptyFindings(design, reports)...)
-		for _, f := range wrongs(design, reports) {
-			f.Bar = calibrate.NoBar // so few seasons tell it less well than the leagues without files
-			out = append(out, f)
+		r.Spread(falseEdge, calibrate.AtMost(.10), "")
+		r.byVariable(o.Scale)
+		r.empty()
+		judged := len(r.Findings)
+		r.wrong()
+		for i := range r.Findings[judged:] {
+			r.Findings[judged+i].Bar = calibrate.NoBar // so few seasons tell it less well than the leagues without files
 		}
-		return append(out, calibrate.Finding{Design: design, Measure: "first season differs from the way without files",
-			Value: unlike, Of: 1, Bar: calibrate.AtMost(0)}), nil
+		r.Add(calibrate.Finding{Measure: "first season differs from the way without files", Value: unlike, Of: 1, Bar: calibrate.AtMost(0)})
+		return r.Findings, nil
 	}
 }
 
@@ -106,18 +101,4 @@ func difference(a, b *thresholds.Tables) string {
 		}
 	}
 	return ""
-}
-
-func isEmpty(c curve) bool { return slices.Contains(empty, c.Variable) }
-
-// falseEdges counts confirmed edges, and of these the ones that answer to no true
-// crossing.
-func falseEdges(r *report) (hits, trials int) {
-	for i := range r.edges {
-		trials++
-		if r.edges[i].to < 0 {
-			hits++
-		}
-	}
-	return hits, trials
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 
 	"sill/pipeline/analysis/trend"
 	"sill/pipeline/pitch"
@@ -67,18 +68,12 @@ func (d shiftDesign) play(seed uint64) (*tally.Tally, error) {
 		}
 		names.Pitchers = append(names.Pitchers, fmt.Sprintf("p%03d|%s", i, hands[i]))
 	}
-	var vars []shape.Variable
-	for _, v := range shape.Variables {
-		if v.Name != "axis_gap" { // follows from the others
-			vars = append(vars, v)
-		}
-	}
+	vars := slices.DeleteFunc(slices.Clone(shape.Variables), func(v shape.Variable) bool { return v.Name == "axis_gap" }) // follows from the others
 	b, err := tally.NewBuilder(vars, nil, names, 1)
 	if err != nil {
 		return nil, err
 	}
 	shifted, _ := pitch.Lookup(d.variable)
-	var p pitch.Pitch
 	for _, of := range shiftTypes {
 		for _, i := range rng.Perm(shiftPitchers)[:of.many] {
 			means := make([]float64, len(shiftNumbers))
@@ -91,11 +86,8 @@ func (d shiftDesign) play(seed uint64) (*tally.Tally, error) {
 					}
 				}
 				for range 20 + rng.IntN(40) {
-					p = pitch.Pitch{Season: int16(2031 + season), Date: pitch.NoDate, Game: -1, Venue: -1, Level: -1, Batter: -1, Pitcher: int32(i),
-						Hand: hands[i], Side: pitch.RightSide, Type: of.typ, Outcome: pitch.Foul}
-					for k := range p.Num {
-						p.Num[k] = pitch.Missing()
-					}
+					p := swing(i, -1)
+					p.Season, p.Hand, p.Type = int16(2031+season), hands[i], of.typ
 					p.Num[pitch.ZoneTop], p.Num[pitch.ZoneBottom] = shape.DefaultZoneTop, shape.DefaultZoneBottom
 					for k, n := range shiftNumbers {
 						p.Num[n.number] = means[k] + float64(n.spread*rng.NormFloat64())
@@ -116,51 +108,39 @@ func (d shiftDesign) play(seed uint64) (*tally.Tally, error) {
 // shifts asks how many of the pitch types of a league in which the instrument shifted
 // are said to have shifted, the right way for their hand, and in how many leagues any
 // other shift is suspected.
-func shifts(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, error) {
-	var out []calibrate.Finding
-	for k, d := range shiftDesigns {
-		type answer struct {
-			found float64
-			wrong bool
+var shifts = study(shiftSeeds, shiftSets, shiftDesigns)
+
+func (d shiftDesign) judge(_ context.Context, _ int, seed uint64, s calibrate.Scores) error {
+	counts, err := d.play(seed)
+	if err != nil {
+		return err
+	}
+	found, wrong := map[string]bool{}, false
+	all, _ := trend.Seasons(counts)
+	for _, one := range all {
+		if !one.Suspect {
+			continue
 		}
-		answers := make([]answer, o.Sets(shiftSets))
-		err := o.Each(ctx, len(answers), func(i int) error {
-			counts, err := d.play(seed(o, shiftSeeds, k<<12+i))
-			if err != nil {
-				return err
-			}
-			found := map[string]bool{}
-			all, _ := trend.Seasons(counts)
-			for _, s := range all {
-				if !s.Suspect {
-					continue
-				}
-				toRight := *s.Shift.Shift
-				if s.Hand == pitch.RightHand.String() {
-					toRight = -toRight
-				}
-				if s.Variable == d.variable && math.Signbit(toRight) == math.Signbit(d.by) {
-					found[s.PitchType] = true
-				} else {
-					answers[i].wrong = true
-				}
-			}
-			answers[i].found = float64(len(found))
-			return nil
-		})
-		if err != nil {
-			return nil, err
+		toRight := *one.Shift.Shift
+		if one.Hand == pitch.RightHand.String() {
+			toRight = -toRight
 		}
-		var none calibrate.Share
-		var found []float64
-		for _, a := range answers {
-			none.Add(!a.wrong)
-			found = append(found, a.found)
-		}
-		out = append(out, calibrate.ShareFinding(d.String(), "leagues without a false shift", none, calibrate.AtLeast(.95), ""))
-		if d.variable != "" {
-			out = append(out, calibrate.MeanFinding(d.String(), fmt.Sprintf("pitch types of %d found", len(shiftTypes)), found, calibrate.AtLeast(8), ""))
+		if one.Variable == d.variable && math.Signbit(toRight) == math.Signbit(d.by) {
+			found[one.PitchType] = true
+		} else {
+			wrong = true
 		}
 	}
-	return out, nil
+	s.Hit("leagues without a false shift", !wrong)
+	s.Value(shiftsFound, float64(len(found)))
+	return nil
+}
+
+var shiftsFound = fmt.Sprintf("pitch types of %d found", len(shiftTypes))
+
+func (d shiftDesign) tell(t *calibrate.Sheet) {
+	t.Share("leagues without a false shift", calibrate.AtLeast(.95), "")
+	if d.variable != "" {
+		t.Mean(shiftsFound, calibrate.AtLeast(8), "")
+	}
 }

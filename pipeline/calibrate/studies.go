@@ -2,13 +2,13 @@ package calibrate
 
 import "sill/stats/calibrate"
 
-// Studies lists the studies of whole leagues. run is the program itself, compare its
+// Studies lists the studies of whole leagues. program is the program itself, compare its
 // comparison of venues.
-func Studies(run Runner, compare Venues) []calibrate.Study {
+func Studies(program Runner, compare Venues) []calibrate.Study {
 	return []calibrate.Study{
 		{Name: "leagues", Asks: "Do the breakpoints of whole published tables hold what is true of the league, with batters, workloads and qualities that travel together?", Run: leagues},
 		{Name: "flat_leagues", Asks: "Where most curves of a whole table are flat by construction, how many discoveries are false?", Run: flatLeagues},
-		{Name: "whole_seasons", Asks: "Does the program say of whole seasons, read from Parquet, what the studies without files say?", Run: seasons(run)},
+		{Name: "whole_seasons", Asks: "Does the program say of whole seasons, read from Parquet, what the studies without files say?", Run: seasons(program)},
 		{Name: "facts", Asks: "Are cutoffs of the trade, planted in large seasons, read off without bias?", Run: facts},
 		{Name: "trials", Asks: "Does a stated cutoff that is tried in a small league hold, and not hold, no more often by mistake than it says?", Run: trials},
 		{Name: "needs", Asks: "Where a verdict or a trial says how many pitchers would settle it, do so many settle it as often as promised?", Run: needs},

@@ -3,26 +3,17 @@ package calibrate
 import (
 	"context"
 	"fmt"
-	"math"
 	"math/rand/v2"
 
 	"sill/pipeline/analysis/trend"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
-	"sill/pipeline/shape"
 	"sill/pipeline/tally"
 	"sill/stats/calibrate"
 )
 
 // trendSets is the full number of pairs of seasons in which pitchers are followed.
 const trendSets = 200
-
-// The study's blocks of seeds, apart from those that leagues.go counts up.
-const (
-	trendSeeds = 40 + iota
-	slopeSeeds
-	persistSeeds
-)
 
 // What is true of the league in which pitchers are followed: right-handed four-seamers
 // of speed about 93 mph (SD 2 between pitchers, .8 in one), a third of the pitchers
@@ -92,33 +83,15 @@ func woba(single float64) float64 {
 
 // season throws one season of the league and counts it.
 func season(rng *rand.Rand, league []follower, s int) (*tally.Tally, error) {
-	var names tally.Names
-	var skill [trendBatters]float64
-	for b := range trendBatters {
-		skill[b] = trendBatter * rng.NormFloat64()
-		names.Batters = append(names.Batters, fmt.Sprintf("b%04d", b))
-	}
-	for p := range league {
-		names.Pitchers = append(names.Pitchers, pitch.PitcherKey(fmt.Sprintf("p%04d", p), league[p].hand))
-	}
-	vars, err := shape.Only(shape.Variables, []string{"velocity"})
-	if err != nil {
-		return nil, err
-	}
-	builder, err := tally.NewBuilder(vars, nil, names, 1)
-	if err != nil {
-		return nil, err
-	}
+	names, skill := numbers(0, trendBatters), skills(rng, trendBatters, trendBatter)
 	var batch []pitch.Pitch
 	for p := range league {
 		f := &league[p]
+		names.Pitchers = append(names.Pitchers, named(p, f.hand))
 		for side, batters := range []pitch.Side{pitch.LeftSide, pitch.RightSide} {
 			for range f.size {
-				t := pitch.Pitch{Season: int16(2031 + s), Date: pitch.NoDate, Game: -1, Venue: -1, Level: -1, Pitcher: int32(p), Batter: int32(rng.IntN(trendBatters)),
-					Hand: f.hand, Side: batters, Type: pitch.FourSeam, Outcome: pitch.Foul}
-				for k := range t.Num {
-					t.Num[k] = pitch.Missing()
-				}
+				t := swing(p, rng.IntN(trendBatters))
+				t.Season, t.Hand, t.Side = int16(2031+s), f.hand, batters
 				d := .8 * rng.NormFloat64()
 				t.Num[pitch.Velocity] = f.speed[s] + d
 				if rng.Float64() < f.whiff[s][side]+float64(trendSlope*d)+skill[t.Batter] {
@@ -141,49 +114,35 @@ func season(rng *rand.Rand, league []follower, s int) (*tally.Tally, error) {
 			}
 		}
 	}
-	if err := builder.Add(0, batch); err != nil {
-		return nil, err
-	}
-	return builder.Tally()
+	return counted(names, batch)
 }
 
-// followed is what one league showed.
-type followed struct {
-	speed, whiff, woba    [len(trendSizes)]calibrate.Share // held, by size: changes of speed and outcomes
-	moved                 calibrate.Share                  // outcomes of those who moved, held
-	expected              calibrate.Share                  // held
-	discoveries, mistakes int                              // moved; and in truth not at all
+// trendDesign is the league in which pitchers are followed.
+type trendDesign struct{}
+
+func (trendDesign) String() string {
+	return fmt.Sprintf("%d pitchers, one in five gains or loses 2 mph", trendPitchers)
 }
 
 // trends follows pitchers whose truth is known from season to season.
-func trends(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, error) {
-	sets := make([]followed, o.Sets(trendSets))
-	err := o.Each(ctx, len(sets), func(i int) error {
-		rng := rand.New(rand.NewPCG(seed(o, trendSeeds, i), 45))
-		league := people(rng)
-		var windows [2]trend.Window
-		for s := range windows {
-			counts, err := season(rng, league, s)
-			if err != nil {
-				return err
-			}
-			windows[s] = trend.Window{Name: fmt.Sprint(2031 + s), Tally: counts}
-		}
-		found, err := trend.Follow(windows[0], windows[1], outcome.Scoring{Weights: outcome.TheBook()})
+var trends = study(trendSeeds, trendSets, []trendDesign{{}})
+
+func (trendDesign) judge(_ context.Context, _ int, seed uint64, s calibrate.Scores) error {
+	rng := rand.New(rand.NewPCG(seed, 45))
+	league := people(rng)
+	var windows [2]trend.Window
+	for k := range windows {
+		counts, err := season(rng, league, k)
 		if err != nil {
 			return err
 		}
-		sets[i].score(league, found)
-		return nil
-	})
-	if err != nil {
-		return nil, err
+		windows[k] = trend.Window{Name: fmt.Sprint(2031 + k), Tally: counts}
 	}
-	return trendFindings(sets), nil
-}
-
-// score holds what was found against what is true.
-func (f *followed) score(league []follower, found *trend.Trend) {
+	found, err := trend.Follow(windows[0], windows[1], outcome.Scoring{Weights: outcome.TheBook()})
+	if err != nil {
+		return err
+	}
+	discoveries, mistakes := 0, 0
 	for i := range found.Rows {
 		r := &found.Rows[i]
 		var p int
@@ -194,58 +153,55 @@ func (f *followed) score(league []follower, found *trend.Trend) {
 		if r.Side == pitch.RightSide.String() {
 			side = 1
 		}
-		size := p % len(trendSizes)
 		change := who.speed[1] - who.speed[0]
-		truth := who.whiff[1][side] - who.whiff[0][side]
-		slope, at := trendSlope, &f.whiff[size]
-		if r.Outcome != outcome.Metrics[outcome.Whiff].Name {
-			truth, slope, at = woba(who.hit[1][side])-woba(who.hit[0][side]), woba(trendRuns)-woba(0), &f.woba[size]
+		truth, slope, measure := who.whiff[1][side]-who.whiff[0][side], trendSlope, whiffHeld(who.size)
+		whiffs := r.Outcome == outcome.Metrics[outcome.Whiff].Name
+		if !whiffs {
+			truth, slope, measure = woba(who.hit[1][side])-woba(who.hit[0][side]), woba(trendRuns)-woba(0), wobaHeld(who.size)
 		}
-		held := *r.RateDLo <= truth && truth <= *r.RateDHi
-		at.Add(held)
+		right := held(r.RateDLo, r.RateDHi, truth)
+		s.Hit(measure, right)
 		if r.Verdict == trend.Moved {
-			f.moved.Add(held)
+			s.Hit(moversHeld, right)
 		}
 		if r.Expect != nil {
-			f.expected.Add(*r.ExpectLo <= slope*change && slope*change <= *r.ExpectHi)
+			s.Hit(expectedHeld, held(r.ExpectLo, r.ExpectHi, slope*change))
 		}
-		if r.Outcome == outcome.Metrics[outcome.Whiff].Name && side == 0 { // once a pitcher
-			f.speed[size].Add(*r.ChangeLo <= change && change <= *r.ChangeHi)
+		if whiffs && side == 0 { // once a pitcher
+			s.Hit(speedHeld(who.size), held(r.ChangeLo, r.ChangeHi, change))
 			if r.Verdict == trend.Moved {
-				f.discoveries++
+				discoveries++
 				if change == 0 {
-					f.mistakes++
+					mistakes++
 				}
 			}
 		}
 	}
+	s.Value(falselyMoved, float64(mistakes)/float64(max(1, discoveries)))
+	return nil
 }
 
-func trendFindings(sets []followed) []calibrate.Finding {
-	design := fmt.Sprintf("%d pitchers, one in five gains or loses 2 mph", trendPitchers)
-	mean := func(measure string, bar calibrate.Bar, of func(*followed) float64) calibrate.Finding {
-		values := make([]float64, len(sets))
-		for i := range sets {
-			values[i] = of(&sets[i])
-		}
-		return calibrate.MeanFinding(design, measure, values, bar, "")
+// The measures of changes, those of numbers by how many swings, or plate appearances, a
+// pitcher has against either side.
+const (
+	moversHeld   = "the same of those who moved"
+	expectedHeld = "expected change of an outcome held"
+	falselyMoved = "share of pitchers said to have moved who did not"
+)
+
+func speedHeld(n int) string { return fmt.Sprintf("change of speed held, %d swings a season", 2*n) }
+func whiffHeld(n int) string { return fmt.Sprintf("change of whiff rate held, %d swings", n) }
+func wobaHeld(n int) string {
+	return fmt.Sprintf("change of wOBA-against held, %d plate appearances", n)
+}
+
+func (trendDesign) tell(t *calibrate.Sheet) {
+	for _, n := range trendSizes {
+		t.Rates(speedHeld(n), honest, "")
+		t.Rates(whiffHeld(n), honest, "")
+		t.Rates(wobaHeld(n), honest, "")
 	}
-	rate := func(s calibrate.Share) float64 {
-		if s.Of == 0 {
-			return math.NaN()
-		}
-		return s.Rate()
-	}
-	honest := calibrate.Between(.92, .98)
-	var out []calibrate.Finding
-	for k, n := range trendSizes {
-		out = append(out,
-			mean(fmt.Sprintf("change of speed held, %d swings a season", 2*n), honest, func(f *followed) float64 { return rate(f.speed[k]) }),
-			mean(fmt.Sprintf("change of whiff rate held, %d swings", n), honest, func(f *followed) float64 { return rate(f.whiff[k]) }),
-			mean(fmt.Sprintf("change of wOBA-against held, %d plate appearances", n), honest, func(f *followed) float64 { return rate(f.woba[k]) }))
-	}
-	return append(out,
-		mean("the same of those who moved", honest, func(f *followed) float64 { return rate(f.moved) }),
-		mean("expected change of an outcome held", honest, func(f *followed) float64 { return rate(f.expected) }),
-		mean("share of pitchers said to have moved who did not", calibrate.AtMost(trend.Discovery), func(f *followed) float64 { return float64(f.mistakes) / float64(max(1, f.discoveries)) }))
+	t.Rates(moversHeld, honest, "")
+	t.Rates(expectedHeld, honest, "")
+	t.Mean(falselyMoved, calibrate.AtMost(trend.Discovery), "")
 }

@@ -3,7 +3,6 @@ package calibrate
 import (
 	"context"
 	"fmt"
-	"math"
 	"math/rand/v2"
 
 	"sill/pipeline/analysis/trend"
@@ -94,57 +93,56 @@ func (d persistDesign) truths() []persistTruth {
 }
 
 // persistences asks how soon numbers are the pitchers' where it is known.
-func persistences(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, error) {
-	var out []calibrate.Finding
-	for k, d := range persistDesigns {
-		sets := make([][]trend.Persistence, o.Sets(persistSets))
-		err := o.Each(ctx, len(sets), func(i int) error {
-			rng := rand.New(rand.NewPCG(seed(o, persistSeeds, k<<12+i), 45))
-			counts, err := season(rng, d.people(rng), 0)
-			if err != nil {
-				return err
-			}
-			sets[i] = trend.Persist(trend.Window{Tally: counts}, outcome.Scoring{Weights: outcome.TheBook()})
-			return nil
-		})
-		if err != nil {
-			return nil, err
-		}
-		for _, truth := range d.truths() {
-			out = append(out, d.findings(truth, sets)...)
-		}
+var persistences = study(persistSeeds, persistSets, persistDesigns)
+
+// String names the number in measures.
+func (t persistTruth) String() string {
+	if t.kind == trend.OfGap {
+		return "platoon gap, " + t.name
 	}
-	return out, nil
+	return t.name
 }
 
-func (d persistDesign) findings(truth persistTruth, sets [][]trend.Persistence) []calibrate.Finding {
-	var half calibrate.Share
-	own, spread, reliability := make([]float64, len(sets)), make([]float64, len(sets)), make([]float64, len(sets))
-	for i, rows := range sets {
-		own[i], spread[i], reliability[i] = math.NaN(), math.NaN(), math.NaN()
+// The measures of a number, after its name.
+const (
+	halfHeld        = ": events at which half is the pitcher held"
+	halfTold        = ": true events at half over those told, mean"
+	spreadTold      = ": spread told over the true one, mean"
+	reliabilityTold = ": share that is the typical pitcher, told less true, mean"
+)
+
+func (d persistDesign) judge(_ context.Context, _ int, seed uint64, s calibrate.Scores) error {
+	rng := rand.New(rand.NewPCG(seed, 45))
+	counts, err := season(rng, d.people(rng), 0)
+	if err != nil {
+		return err
+	}
+	rows := trend.Persist(trend.Window{Tally: counts}, outcome.Scoring{Weights: outcome.TheBook()})
+	for _, truth := range d.truths() {
+		what := truth.String()
 		for _, p := range rows {
 			if p.Kind != truth.kind || p.Name != truth.name || p.Spread == nil {
 				continue
 			}
-			half.Add(p.HalfLo != nil && *p.HalfLo <= truth.half && (p.HalfHi == nil || truth.half <= *p.HalfHi))
-			spread[i] = *p.Spread / truth.spread
-			true, told := p.Typical/(p.Typical+truth.half), 0.
-			own[i] = 0 // pitchers who are not seen to differ have no half
-			if p.Half != nil {
-				own[i], told = truth.half / *p.Half, *p.Reliability
+			s.Hit(what+halfHeld, p.HalfLo != nil && *p.HalfLo <= truth.half && (p.HalfHi == nil || truth.half <= *p.HalfHi))
+			s.Value(what+spreadTold, *p.Spread/truth.spread)
+			true, told, half := p.Typical/(p.Typical+truth.half), 0., 0.
+			if p.Half != nil { // pitchers who are not seen to differ have no half
+				half, told = truth.half / *p.Half, *p.Reliability
 			}
-			reliability[i] = told - true
+			s.Value(what+halfTold, half)
+			s.Value(what+reliabilityTold, told-true)
 		}
 	}
-	what := truth.name
-	if truth.kind == trend.OfGap {
-		what = "platoon gap, " + what
-	}
-	design := d.String()
-	return []calibrate.Finding{
-		calibrate.ShareFinding(design, what+": events at which half is the pitcher held", half, calibrate.Between(.92, .98), ""),
-		calibrate.MeanFinding(design, what+": true events at half over those told, mean", own, calibrate.Between(.9, 1.1), ""),
-		calibrate.MeanFinding(design, what+": spread told over the true one, mean", spread, calibrate.Between(.9, 1.1), ""),
-		calibrate.MeanFinding(design, what+": share that is the typical pitcher, told less true, mean", reliability, calibrate.Between(-.03, .03), ""),
+	return nil
+}
+
+func (d persistDesign) tell(t *calibrate.Sheet) {
+	for _, truth := range d.truths() {
+		what := truth.String()
+		t.Share(what+halfHeld, honest, "")
+		t.Mean(what+halfTold, calibrate.Between(.9, 1.1), "")
+		t.Mean(what+spreadTold, calibrate.Between(.9, 1.1), "")
+		t.Mean(what+reliabilityTold, calibrate.Between(-.03, .03), "")
 	}
 }

@@ -5,11 +5,11 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 
 	"sill/pipeline/analysis/trial"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
-	"sill/pipeline/shape"
 	"sill/pipeline/tally"
 	"sill/stats/calibrate"
 )
@@ -48,23 +48,9 @@ const (
 func (d trialDesign) step() float64 {
 	sd := math.Hypot(trialSkill, d.batters)
 	rate := func(logit float64) float64 {
-		sum, weight := 0.0, 0.0
-		for z := -6.; z <= 6; z += .01 {
-			w := math.Exp(-z * z / 2)
-			sum += w / (1 + math.Exp(-logit-sd*z))
-			weight += w
-		}
-		return sum / weight
+		return overNormal(.01, func(z float64) float64 { return logistic(logit + sd*z) })
 	}
-	lo, hi := 0.0, 2.0
-	for range 60 {
-		if mid := (lo + hi) / 2; rate(trialLevel+mid)-rate(trialLevel) < d.gain {
-			lo = mid
-		} else {
-			hi = mid
-		}
-	}
-	return (lo + hi) / 2
+	return passes(0, 2, d.gain, func(step float64) float64 { return rate(trialLevel+step) - rate(trialLevel) })
 }
 
 // thrower is a pitcher of a league.
@@ -74,101 +60,71 @@ type thrower struct {
 }
 
 func (d trialDesign) pitcher(rng *rand.Rand) thrower {
-	return thrower{trialCutoff + 2*rng.NormFloat64(), trialLevel + trialSkill*rng.NormFloat64(),
-		int(min(max(math.Exp(math.Log(75)+1.1*rng.NormFloat64()), 5), 750))}
+	return thrower{trialCutoff + 2*rng.NormFloat64(), trialLevel + trialSkill*rng.NormFloat64(), work(rng, 75, 1.1, 5, 750)}
 }
 
 // play throws one league's swings and counts them.
 func (d trialDesign) play(seed uint64) (*tally.Tally, error) {
 	rng := rand.New(rand.NewPCG(seed, 44))
-	names := tally.Names{}
-	skill := make([]float64, trialBatters)
-	for b := range skill {
-		skill[b] = d.batters * rng.NormFloat64()
-		names.Batters = append(names.Batters, fmt.Sprintf("b%04d", b))
-	}
-	for p := range d.pitchers {
-		names.Pitchers = append(names.Pitchers, pitch.PitcherKey(fmt.Sprintf("p%04d", p), pitch.RightHand))
-	}
-	vars, err := shape.Only(shape.Variables, []string{"velocity"})
-	if err != nil {
-		return nil, err
-	}
-	builder, err := tally.NewBuilder(vars, nil, names, 1)
-	if err != nil {
-		return nil, err
-	}
-	step := d.step()
+	skill, step := skills(rng, trialBatters, d.batters), d.step()
 	var batch []pitch.Pitch
 	for p := range d.pitchers {
 		who := d.pitcher(rng)
 		for range who.swings {
-			t := pitch.Pitch{Season: 2031, Date: pitch.NoDate, Game: -1, Venue: -1, Level: -1, Pitcher: int32(p), Batter: int32(rng.IntN(trialBatters)),
-				Hand: pitch.RightHand, Side: pitch.RightSide, Type: pitch.FourSeam, Outcome: pitch.Foul}
-			for k := range t.Num {
-				t.Num[k] = pitch.Missing()
-			}
+			t := swing(p, rng.IntN(trialBatters))
 			x := who.speed + trialWithin*rng.NormFloat64()
 			t.Num[pitch.Velocity] = x
 			logit := who.logit + skill[t.Batter]
 			if x >= trialCutoff {
 				logit += step
 			}
-			if rng.Float64() < 1/(1+math.Exp(-logit)) {
+			if rng.Float64() < logistic(logit) {
 				t.Outcome = pitch.SwingingStrike
 			}
 			batch = append(batch, t)
 		}
 	}
-	if err := builder.Add(0, batch); err != nil {
+	return counted(numbers(d.pitchers, trialBatters), batch)
+}
+
+// try tries the claim in a league.
+func (d trialDesign) try(seed uint64) (*trial.Trial, error) {
+	counts, err := d.play(seed)
+	if err != nil {
 		return nil, err
 	}
-	return builder.Tally()
+	claim := trial.Claim{Type: pitch.FourSeam, Hand: pitch.RightHand, Side: pitch.RightSide, Variable: "velocity",
+		Region: trial.Region{Kind: trial.AtLeast, A: trialCutoff}, Smallest: .02}
+	return trial.Try([]trial.Claim{claim}, trial.League{Tally: counts, Scoring: outcome.Scoring{Weights: outcome.TheBook()}, Batters: true}), nil
 }
 
 // trials tries a claim whose truth is known in many small leagues.
-func trials(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, error) {
-	claim := trial.Claim{Type: pitch.FourSeam, Hand: pitch.RightHand, Side: pitch.RightSide, Variable: "velocity",
-		Region: trial.Region{Kind: trial.AtLeast, A: trialCutoff}, Smallest: .02}
-	var out []calibrate.Finding
-	for k, d := range trialDesigns {
-		rows := make([]trial.Row, o.Sets(trialSets))
-		err := o.Each(ctx, len(rows), func(i int) error {
-			counts, err := d.play(seed(o, trialSeeds, k<<12+i))
-			if err != nil {
-				return err
-			}
-			l := trial.League{Tally: counts, Scoring: outcome.Scoring{Weights: outcome.TheBook()}, Batters: true}
-			rows[i] = trial.Try([]trial.Claim{claim}, l).Rows[0]
-			return nil
-		})
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, d.findings(rows)...)
+var trials = study(trialSeeds, trialSets, trialDesigns)
+
+func (d trialDesign) judge(_ context.Context, _ int, seed uint64, s calibrate.Scores) error {
+	tried, err := d.try(seed)
+	if err != nil {
+		return err
 	}
-	return out, nil
+	r := &tried.Rows[0]
+	if r.Advantage != nil {
+		s.Hit("difference held", held(r.AdvantageLo, r.AdvantageHi, d.gain))
+	}
+	if r.WithinD != nil {
+		s.Hit("difference within pitchers held", held(r.WithinLo, r.WithinHi, d.gain))
+	}
+	s.Hit("said to hold, where there is no gain", slices.Contains([]string{"holds", "holds_clearly", "real_but_small"}, r.Verdict))
+	s.Hit("said not to hold or to be small, where the gain is the smallest of interest",
+		slices.Contains([]string{"does_not_hold", "real_but_small"}, r.Verdict))
+	return nil
 }
 
-func (d trialDesign) findings(rows []trial.Row) []calibrate.Finding {
-	var held, within, holds, fails calibrate.Share
-	for i := range rows {
-		r := &rows[i]
-		if r.Advantage != nil {
-			held.Add(*r.AdvantageLo <= d.gain && d.gain <= *r.AdvantageHi)
-		}
-		if r.WithinD != nil {
-			within.Add(*r.WithinLo <= d.gain && d.gain <= *r.WithinHi)
-		}
-		holds.Add(r.Verdict == "holds" || r.Verdict == "holds_clearly" || r.Verdict == "real_but_small")
-		fails.Add(r.Verdict == "does_not_hold" || r.Verdict == "real_but_small")
-	}
-	out := []calibrate.Finding{
-		calibrate.ShareFinding(d.String(), "difference held", held, calibrate.Between(.93, .98), ".94–.96"),
-		calibrate.ShareFinding(d.String(), "difference within pitchers held", within, calibrate.Between(.93, .98), ""),
-	}
+func (d trialDesign) tell(t *calibrate.Sheet) {
+	t.Share("difference held", calibrate.Between(.93, .98), ".94–.96")
+	t.Share("difference within pitchers held", calibrate.Between(.93, .98), "")
 	if d.gain == 0 {
-		return append(out, calibrate.ShareFinding(d.String(), "said to hold, where there is no gain", holds, calibrate.AtMost(.05), ""))
+		t.Share("said to hold, where there is no gain", calibrate.AtMost(.05), "")
+	} else {
+		t.Share("said not to hold or to be small, where the gain is the smallest of interest", calibrate.AtMost(.05), "")
 	}
-	return append(out, calibrate.ShareFinding(d.String(), "said not to hold or to be small, where the gain is the smallest of interest", fails, calibrate.AtMost(.05), ""))
 }

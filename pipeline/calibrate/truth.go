@@ -44,6 +44,8 @@ type line struct{ kind, hand, side, outcome, reference string }
 // large a population still shows.
 var empty = []string{"spin_rate", "axis_gap"}
 
+func isEmpty(c curve) bool { return slices.Contains(empty, c.Variable) }
+
 // truthOf reads the estimand of a scenario.
 func truthOf(s demo.Scenario) (*truth, error) {
 	t, err := demo.TruthOf(s)
@@ -72,7 +74,7 @@ func truthOf(s demo.Scenario) (*truth, error) {
 		hand, side := matchup(z.Matchup)
 		c := curve{thresholds.Key{Hand: hand, Side: side, PitchType: z.Type, Variable: z.Variable, Outcome: z.Outcome}, z.Reference}
 		out.crossings[c] = []crossing{}
-		if slices.Contains(empty, z.Variable) {
+		if isEmpty(c) {
 			continue
 		}
 		below := 0.0

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 
 	"sill/pipeline/pitch"
 	"sill/pipeline/shape"
@@ -56,11 +57,8 @@ func (d venueDesign) play(seed uint64) (pitches []pitch.Pitch, truth [venueCount
 			}
 			day := speed + .4*rng.NormFloat64()
 			for range 5 + rng.IntN(30) {
-				t := pitch.Pitch{Season: 2031, Date: pitch.NoDate, Game: -1, Venue: int32(venue), Level: -1, Pitcher: int32(p), Batter: -1,
-					Hand: pitch.RightHand, Side: pitch.RightSide, Type: pitch.FourSeam, Outcome: pitch.Foul}
-				for k := range t.Num {
-					t.Num[k] = pitch.Missing()
-				}
+				t := swing(p, -1)
+				t.Venue = int32(venue)
 				t.Num[pitch.Velocity] = day + .8*rng.NormFloat64()
 				if venue == 0 {
 					t.Num[pitch.Velocity] += d.planted
@@ -93,64 +91,66 @@ func (d venueDesign) play(seed uint64) (pitches []pitch.Pitch, truth [venueCount
 }
 
 // venues holds the offsets of venues against what was planted.
-func venues(compare Venues) func(context.Context, calibrate.Options) ([]calibrate.Finding, error) {
-	return func(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, error) {
-		variables, err := shape.Only(shape.Variables, []string{"velocity"})
-		if err != nil {
-			return nil, err
-		}
-		var names []string
-		for v := range venueCount {
-			names = append(names, fmt.Sprintf("venue %02d", v))
-		}
-		var out []calibrate.Finding
-		for k, d := range venueDesigns {
-			type result struct {
-				held         calibrate.Share // of the venues without an offset
-				found, named bool            // the planted offset is held; it is warned of
-				sly          bool            // another is warned of
-			}
-			results := make([]result, o.Sets(venueSets))
-			err := o.Each(ctx, len(results), func(i int) error {
-				pitches, truth := d.play(seed(o, venueSeeds, k<<12+i))
-				for _, x := range compare(pitches, variables, names) {
-					for v := range names {
-						if x.Venue != names[v] {
-							continue
-						}
-						held := math.Abs(x.Offset-truth[v]) <= 2*x.Error
-						if v == 0 && d.planted != 0 {
-							results[i].found, results[i].named = held, x.Named
-						} else {
-							results[i].held.Add(held)
-							results[i].sly = results[i].sly || x.Named
-						}
-					}
-				}
-				return nil
-			})
-			if err != nil {
-				return nil, err
-			}
-			held := make([]float64, len(results))
-			var found, named, sly calibrate.Share
-			for i, r := range results {
-				held[i] = r.held.Rate()
-				found.Add(r.found)
-				named.Add(r.named)
-				sly.Add(r.sly)
-			}
-			honest, others := calibrate.Between(.92, .98), calibrate.Between(.92, .98)
-			if d.planted != 0 {
-				// Elsewhere is another mixture of venues for every pitcher, which the
-				// error counts as chance: those intervals may be wider than need be.
-				others = calibrate.AtLeast(.92)
-				out = append(out, calibrate.ShareFinding(d.String(), "planted offset held within two standard errors", found, honest, ""),
-					calibrate.ShareFinding(d.String(), "planted offset warned of", named, calibrate.AtLeast(.80), ""))
-			}
-			out = append(out, calibrate.MeanFinding(d.String(), "offset held within two standard errors, venues without one", held, others, ""),
-				calibrate.ShareFinding(d.String(), "seasons in which a venue without an offset is warned of", sly, calibrate.AtMost(.05), ""))
-		}
-		return out, nil
+func venues(compare Venues) run {
+	var designs []venueStudy
+	for _, d := range venueDesigns {
+		designs = append(designs, venueStudy{d, compare})
 	}
+	return study(venueSeeds, venueSets, designs)
+}
+
+// venueStudy is a design with what compares its venues.
+type venueStudy struct {
+	venueDesign
+	compare Venues
+}
+
+// The measures of venues.
+const (
+	plantedHeld   = "planted offset held within two standard errors"
+	plantedWarned = "planted offset warned of"
+	othersHeld    = "offset held within two standard errors, venues without one"
+	othersWarned  = "seasons in which a venue without an offset is warned of"
+)
+
+func (d venueStudy) judge(_ context.Context, _ int, seed uint64, s calibrate.Scores) error {
+	variables, err := shape.Only(shape.Variables, []string{"velocity"})
+	if err != nil {
+		return err
+	}
+	var names []string
+	for v := range venueCount {
+		names = append(names, fmt.Sprintf("venue %02d", v))
+	}
+	pitches, truth := d.play(seed)
+	warned := false
+	for _, x := range d.compare(pitches, variables, names) {
+		v := slices.Index(names, x.Venue)
+		if v < 0 {
+			continue
+		}
+		held := math.Abs(x.Offset-truth[v]) <= 2*x.Error
+		if v == 0 && d.planted != 0 {
+			s.Hit(plantedHeld, held)
+			s.Hit(plantedWarned, x.Named)
+		} else {
+			s.Hit(othersHeld, held)
+			warned = warned || x.Named
+		}
+	}
+	s.Hit(othersWarned, warned)
+	return nil
+}
+
+func (d venueStudy) tell(t *calibrate.Sheet) {
+	others := honest
+	if d.planted != 0 {
+		// Elsewhere is another mixture of venues for every pitcher, which the
+		// error counts as chance: those intervals may be wider than need be.
+		others = calibrate.AtLeast(.92)
+		t.Share(plantedHeld, honest, "")
+		t.Share(plantedWarned, calibrate.AtLeast(.80), "")
+	}
+	t.Rates(othersHeld, others, "")
+	t.Share(othersWarned, calibrate.AtMost(.05), "")
 }

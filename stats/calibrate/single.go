@@ -49,6 +49,7 @@ type plan struct {
 type judged struct {
 	plan
 	*Sheet
+	seed   uint64
 	truths []*Truth // by line
 }
 
@@ -69,21 +70,30 @@ func against(r Reference) string { return ", " + r.String() }
 
 // judge draws the data sets of a study's plans and judges them.
 func (o Options) judge(ctx context.Context, study string, plans []plan) ([]judged, error) {
-	var out []judged
-	for _, p := range plans {
-		if p.stream == "" {
-			p.stream = p.name
+	out := make([]judged, len(plans))
+	quiet := o
+	quiet.Progress = nil
+	err := quiet.Each(ctx, len(plans), func(i int) error {
+		j := judged{plan: plans[i]}
+		if j.stream == "" {
+			j.stream = j.name
 		}
-		seed := o.stream(study + "/" + p.stream)
-		j := judged{plan: p}
-		for _, r := range p.lines {
-			j.truths = append(j.truths, p.design.Truth(r, seed))
+		j.seed = o.stream(study + "/" + j.stream)
+		for _, r := range j.lines {
+			j.truths = append(j.truths, j.design.Truth(r, j.seed))
 		}
-		law := NewLeague(p.design)
-		results, err := o.Gather(ctx, p.sets, func(i int, s Scores) error {
-			crew := p.design.Draw(seed, i)
-			g := &dataset{law: law, seed: seed, number: i, oneWay: p.oneWay, crews: [][]Crew{{crew}},
-				draws: []*stats.Weights{stats.DrawMultinomial(Key(seed, "weights", i), len(crew.Events), o.resampled())}}
+		out[i] = j
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	for k, j := range out {
+		law := NewLeague(j.design)
+		results, err := o.Gather(ctx, j.sets, func(i int, s Scores) error {
+			crew := j.design.Draw(j.seed, i)
+			g := &dataset{law: law, seed: j.seed, number: i, oneWay: j.oneWay, crews: [][]Crew{{crew}},
+				draws: []*stats.Weights{stats.DrawMultinomial(Key(j.seed, "weights", i), len(crew.Events), o.resampled())}}
 			if o.spoil != nil {
 				o.spoil(g)
 			}
@@ -93,8 +103,7 @@ func (o Options) judge(ctx context.Context, study string, plans []plan) ([]judge
 		if err != nil {
 			return nil, err
 		}
-		j.Sheet = results.Sheet(p.name)
-		out = append(out, j)
+		out[k].Sheet = results.Sheet(j.name)
 	}
 	return out, nil
 }
