@@ -279,8 +279,8 @@ func TestStudies(t *testing.T) {
 		t.Skip("plays leagues")
 	}
 	for name, sets := range map[string]float64{"leagues": 4. / leagueSets, "flat_leagues": 4. / flatSets} {
-		at := slices.IndexFunc(Studies(nil, nil), func(s calibrate.Study) bool { return s.Name == name })
-		findings, err := Studies(nil, nil)[at].Run(t.Context(), calibrate.Options{Scale: sets, Workers: runtime.GOMAXPROCS(0), Seed: 7})
+		at := slices.IndexFunc(Studies(), func(s calibrate.Study) bool { return s.Name == name })
+		findings, err := Studies()[at].Run(t.Context(), calibrate.Options{Scale: sets, Workers: runtime.GOMAXPROCS(0), Seed: 7})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -7,21 +7,15 @@ import (
 	"math/rand/v2"
 	"slices"
 
+	"sill/pipeline/analysis/quality"
 	"sill/pipeline/pitch"
 	"sill/pipeline/shape"
 	"sill/stats/calibrate"
 )
 
-// Offset is what a venue is said to read too high.
-type Offset struct {
-	Venue         string
-	Offset, Error float64
-	Named         bool // a run would warn of it
-}
-
-// Venues compares venues over pitches. It stands for the program, which this package
-// does not import.
-type Venues func(pitches []pitch.Pitch, variables []shape.Variable, names []string) []Offset
+// comparison compares venues over pitches: what each reads too high, and whether a run
+// would warn of it.
+type comparison func(pitches []pitch.Pitch, variables []shape.Variable, names []string) (offsets []quality.VenueOffset, named []bool)
 
 // venueSets is the full number of seasons in which venues are compared, by design.
 const venueSets = 400
@@ -91,7 +85,7 @@ func (d venueDesign) play(seed uint64) (pitches []pitch.Pitch, truth [venueCount
 }
 
 // venues holds the offsets of venues against what was planted.
-func venues(compare Venues) run {
+func venues(compare comparison) run {
 	var designs []venueStudy
 	for _, d := range venueDesigns {
 		designs = append(designs, venueStudy{d, compare})
@@ -102,7 +96,7 @@ func venues(compare Venues) run {
 // venueStudy is a design with what compares its venues.
 type venueStudy struct {
 	venueDesign
-	compare Venues
+	compare comparison
 }
 
 // The measures of venues.
@@ -124,7 +118,8 @@ func (d venueStudy) judge(_ context.Context, _ int, seed uint64, s calibrate.Sco
 	}
 	pitches, truth := d.play(seed)
 	warned := false
-	for _, x := range d.compare(pitches, variables, names) {
+	offsets, named := d.compare(pitches, variables, names)
+	for i, x := range offsets {
 		v := slices.Index(names, x.Venue)
 		if v < 0 {
 			continue
@@ -132,10 +127,10 @@ func (d venueStudy) judge(_ context.Context, _ int, seed uint64, s calibrate.Sco
 		held := math.Abs(x.Offset-truth[v]) <= 2*x.Error
 		if v == 0 && d.planted != 0 {
 			s.Hit(plantedHeld, held)
-			s.Hit(plantedWarned, x.Named)
+			s.Hit(plantedWarned, named[i])
 		} else {
 			s.Hit(othersHeld, held)
-			warned = warned || x.Named
+			warned = warned || named[i]
 		}
 	}
 	s.Hit(othersWarned, warned)

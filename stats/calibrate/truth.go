@@ -81,12 +81,26 @@ const population = 100_000
 // (error of the line about .0003). Edges are looked for within three standard
 // deviations of x.
 func (d Design) Truth(r Reference, seed uint64) *Truth {
+	t := d.curveTruth()
+	line := 0.0
+	for c := range d.Cells {
+		line += d.Cells[c].Share * t.Overall[c]
+	}
+	if r == MedianLine {
+		line = d.median(seed)
+	}
+	return t.against(d, line)
+}
+
+// curveTruth works out the curves of a design, whatever the line. Panics on a design
+// that Validate refuses.
+func (d Design) curveTruth() *Truth {
 	if d.Validate() != nil {
 		panic("calibrate: Truth needs a valid design")
 	}
 	t := &Truth{quantile: d.quantile, sign: d.Sign()}
 	effects := d.effects()
-	for _, odds := range d.curves() {
+	for c, odds := range d.curves() {
 		t.curve = append(t.curve, func(x float64) float64 {
 			sum := 0.0
 			for _, e := range effects {
@@ -95,21 +109,21 @@ func (d Design) Truth(r Reference, seed uint64) *Truth {
 			}
 			return sum * d.unit()
 		})
-	}
-	for c := range d.Cells {
 		const steps = 200
 		sum := 0.0
 		for i := range steps {
 			sum += t.At(c, d.quantile((float64(i)+.5)/steps)) / steps
 		}
 		t.Overall = append(t.Overall, sum)
-		t.Line += d.Cells[c].Share * sum
 	}
-	if r == MedianLine {
-		t.Line = d.median(seed)
-	}
+	return t
+}
+
+// against sets the line and finds the edges.
+func (t *Truth) against(d Design, line float64) *Truth {
+	t.Line = line
 	for c := range d.Cells {
-		t.Edges = append(t.Edges, d.edges(func(x float64) float64 { return d.Sign() * (t.At(c, x) - t.Line) }))
+		t.Edges = append(t.Edges, d.edges(t.advantage(c)))
 	}
 	return t
 }
@@ -274,12 +288,7 @@ func (l League) Truth(view int, r Reference, seed uint64) []*Truth {
 func (l League) TruthAt(view int, line float64) []*Truth {
 	var out []*Truth
 	for _, d := range l.Views[view].Crews {
-		t := d.Truth(PooledLine, 0)
-		t.Line = line
-		for c := range d.Cells {
-			t.Edges[c] = d.edges(func(x float64) float64 { return d.Sign() * (t.At(c, x) - line) })
-		}
-		out = append(out, t)
+		out = append(out, d.curveTruth().against(d, line))
 	}
 	return out
 }
