@@ -4,11 +4,14 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"math/rand/v2"
+	"slices"
 
 	"sill/pipeline/demo"
 	"sill/pipeline/locate"
 	"sill/pipeline/pitch"
 	"sill/pipeline/thresholds"
+	"sill/stats"
 	"sill/stats/calibrate"
 )
 
@@ -180,4 +183,226 @@ func meanSD(values []float64) (mean, sd float64) {
 		sd += (v - mean) * (v - mean)
 	}
 	return mean, math.Sqrt(sd / (n - 1))
+}
+
+// flatSets is the full number of leagues whose curves are flat but for a few.
+const flatSets = 100
+
+// standIns are what replaces a variable in a cell on which nothing was planted:
+// a mean for each pitcher and pitch type and a deviation for each pitch, drawn
+// apart from everything else. The hypothesis of a flat curve is then true
+// whatever the pitchers, the batters and the other variables do, while pitches of
+// one pitcher stay alike in the variable and in the outcome. The spreads are
+// about those of the league.
+var standIns = []struct {
+	quality                 demo.Quality
+	number                  pitch.Number
+	centre, between, within float64
+}{
+	{demo.Velocity, pitch.Velocity, 90, 2, 1},
+	{demo.InducedVerticalBreak, pitch.InducedVerticalBreak, 8, 2.5, 1.8},
+	{demo.HorizontalBreak, pitch.HorizontalBreak, 8, 2.4, 2},
+	{demo.NeutralApproachAngle, pitch.NeutralApproachAngle, -6, .45, .35},
+	{demo.ReleaseSide, pitch.ReleaseSide, 1.8, .45, .14},
+	{demo.Extension, pitch.Extension, 6.4, .38, .14},
+	{demo.SpinRate, pitch.SpinRate, 2200, 130, 70},
+}
+
+// flatLeague is the Lantern League with stand-ins.
+type flatLeague struct {
+	planted map[curve]bool  // by curve without outcome and reference
+	live    map[string]bool // variables with such a curve
+	seed    uint64
+	within  *rand.Rand
+	means   map[standInKey]float64
+}
+
+type standInKey struct {
+	pitcher int32
+	kind    pitch.Type
+	which   int
+}
+
+// newFlatLeague keeps the variables on which a scenario plants an effect on
+// whiffs, in the cells where it does. (Such an effect moves wOBA-against too, by
+// way of strikeouts.)
+func newFlatLeague(s demo.Scenario, seed uint64) *flatLeague {
+	l := &flatLeague{planted: map[curve]bool{}, live: map[string]bool{}, within: rand.New(rand.NewPCG(seed, 1)), seed: seed, means: map[standInKey]float64{}}
+	for _, e := range s.Effects {
+		for i, m := range pitch.Matchups {
+			if e.Outcome == demo.Whiff && e.Matchups&(1<<i) != 0 {
+				l.planted[cellCurve(m, e.Type, e.Quality)] = true
+				l.live[e.Quality.String()] = true
+			}
+		}
+	}
+	return l
+}
+
+func cellCurve(m pitch.Matchup, t pitch.Type, q demo.Quality) curve {
+	return curve{Key: thresholds.Key{Hand: m.Hand.String(), Side: m.Side.String(), PitchType: t.String(), Variable: q.String()}}
+}
+
+// flat tells whether the curve of a row is flat by construction.
+func (l *flatLeague) flat(c curve) bool {
+	c.Outcome, c.reference = "", ""
+	return !l.planted[c]
+}
+
+// alter puts the stand-ins in.
+func (l *flatLeague) alter(p *pitch.Pitch) {
+	for i, s := range standIns {
+		deviation := s.within * l.within.NormFloat64()
+		if l.planted[cellCurve(pitch.Matchup{Hand: p.Hand, Side: p.Side}, p.Type, s.quality)] || pitch.IsMissing(p.Num[s.number]) {
+			continue
+		}
+		k := standInKey{p.Pitcher, p.Type, i}
+		mean, drawn := l.means[k]
+		if !drawn {
+			mean = s.centre + s.between*rand.New(rand.NewPCG(l.seed, uint64(p.Pitcher)<<16|uint64(p.Type)<<8|uint64(i))).NormFloat64()
+			l.means[k] = mean
+		}
+		p.Num[s.number] = mean + deviation
+	}
+}
+
+// flatLeagues measures false discoveries where the truth of every hypothesis is
+// known.
+func flatLeagues(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, error) {
+	s := demo.Lantern()
+	t, err := truthOf(s)
+	if err != nil {
+		return nil, err
+	}
+	var names []string
+	for _, v := range standIns {
+		names = append(names, v.quality.String())
+	}
+	r, err := o.Gather(ctx, flatSets, func(i int, scores calibrate.Scores) error {
+		seed := seed(o, flatSeeds, i)
+		l := newFlatLeague(s, seed)
+		counts, err := count(ctx, s, seed, names, l.alter)
+		if err != nil {
+			return fmt.Errorf("season %d: %w", i, err)
+		}
+		tables, err := publish(ctx, counts, seed)
+		if err != nil {
+			return fmt.Errorf("season %d: %w", i, err)
+		}
+		l.read(t, tables, scores)
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	sheet := r.Sheet(fmt.Sprintf("%d variables, %d of them dead, %.0f %% of curves planted",
+		len(standIns), len(standIns)-len(newFlatLeague(s, 0).live), 100*r[0].Share(planted).Rate()))
+	for _, m := range flatMeasures {
+		sheet.Mean(m.name, m.bar, m.earlier)
+	}
+	return sheet.Findings, nil
+}
+
+// planted counts the curves of a table that are not flat.
+const planted = "planted"
+
+// flatCounts are what one table with flat curves says of them, of the median line's
+// rows where a curve is told by each line.
+type flatCounts struct {
+	rejected, flatRejected int // curves with q ≤ .10
+	dead                   int // of these on variables on which nothing was planted
+	deadTogether           int // as many with one family of all tests
+	small, flats, actives  int // flat curves with p ≤ .05; flat and other curves tested
+	found, flatFound       [2]int
+	edges, flatEdges       int
+	always, wrong          int // always or never on flat curves
+}
+
+// flatMeasures are the shares of one table, 0 of none. The false discovery rate is the
+// mean over tables of the false share (Benjamini and Hochberg, J. R. Stat. Soc. B 57,
+// 1995).
+var flatMeasures = []struct {
+	name    string
+	bar     calibrate.Bar
+	earlier string
+	of      func(*flatCounts) (part, all int)
+}{
+	{"false discovery rate of rejections", calibrate.AtMost(.10), ".072", func(n *flatCounts) (int, int) { return n.flatRejected, n.rejected }},
+	{"false rejections on dead variables, a table", calibrate.NoBar, "", func(n *flatCounts) (int, int) { return n.dead, 1 }},
+	{"tables with a rejection on a dead variable", calibrate.NoBar, "", func(n *flatCounts) (int, int) { return min(n.dead, 1), 1 }},
+	{"one family of all tests instead: false rejections on dead variables, a table", calibrate.NoBar, "", func(n *flatCounts) (int, int) { return n.deadTogether, 1 }},
+	{"one family of all tests instead: tables with a rejection on a dead variable", calibrate.NoBar, "", func(n *flatCounts) (int, int) { return min(n.deadTogether, 1), 1 }},
+	{"false discovery rate of found, median line", calibrate.AtMost(.05), ".019", func(n *flatCounts) (int, int) { return n.flatFound[0], n.found[0] }},
+	{"false discovery rate of found, rate line", calibrate.AtMost(.05), "", func(n *flatCounts) (int, int) { return n.flatFound[1], n.found[1] }},
+	{"false share of confirmed edges", calibrate.AtMost(.10), "", func(n *flatCounts) (int, int) { return n.flatEdges, n.edges }},
+	{"flat curve with p ≤ .05", calibrate.AtMost(.065), ".048", func(n *flatCounts) (int, int) { return n.small, n.flats }},
+	{"flat curve found, median line", calibrate.AtMost(.01), "", func(n *flatCounts) (int, int) { return n.flatFound[0], n.flats }},
+	{"flat curve found, rate line", calibrate.AtMost(.01), "", func(n *flatCounts) (int, int) { return n.flatFound[1], n.flats }},
+	{"always or never on a flat curve, wrong, of those tested", calibrate.AtMost(.04), "≤ .025", func(n *flatCounts) (int, int) { return n.wrong, 2 * n.flats }},
+	{"always or never on a flat curve, of those tested", calibrate.NoBar, "", func(n *flatCounts) (int, int) { return n.always, 2 * n.flats }},
+	{"planted curve rejected", calibrate.NoBar, "", func(n *flatCounts) (int, int) { return n.rejected - n.flatRejected, n.actives }},
+	{"planted curve found, median line", calibrate.NoBar, "", func(n *flatCounts) (int, int) { return n.found[0] - n.flatFound[0], n.actives }},
+}
+
+// read counts the discoveries of a table.
+func (l *flatLeague) read(t *truth, tables *thresholds.Tables, s calibrate.Scores) {
+	var n flatCounts
+	var ps []float64 // of every test, and of which variable
+	var variables []string
+	edges := edgesOf(tables)
+	for i := range tables.Verdicts {
+		v := &tables.Verdicts[i]
+		c := curve{v.Key, v.Reference}
+		at := slices.Index(headline, v.Reference)
+		if at < 0 || v.Q == nil {
+			continue
+		}
+		flat := l.flat(c)
+		count := func(all, flats *int, by int) {
+			*all += by
+			if flat {
+				*flats += by
+			}
+		}
+		if v.Verdict == locate.Found {
+			count(&n.found[at], &n.flatFound[at], 1)
+		}
+		count(&n.edges, &n.flatEdges, len(edges[c]))
+		if flat && (v.Verdict == locate.AlwaysBeats || v.Verdict == locate.NeverBeats) {
+			n.always++
+			level := c
+			level.Variable = ""
+			if (t.levels[level] > 0) != (v.Verdict == locate.AlwaysBeats) {
+				n.wrong++
+			}
+		}
+		if v.Reference != demo.TypeMedian { // one test for all references
+			continue
+		}
+		if *v.Q <= locate.DefaultOptions().Discovery {
+			count(&n.rejected, &n.flatRejected, 1)
+			if !l.live[v.Variable] {
+				n.dead++
+			}
+		}
+		ps, variables = append(ps, *v.P), append(variables, v.Variable)
+		if flat {
+			n.flats++
+			if *v.P <= .05 {
+				n.small++
+			}
+		} else {
+			n.actives++
+		}
+	}
+	for i, q := range stats.BenjaminiHochberg(ps) {
+		if q <= locate.DefaultOptions().Discovery && !l.live[variables[i]] {
+			n.deadTogether++
+		}
+	}
+	s.Count(planted, calibrate.Share{Hits: n.actives, Of: n.actives + n.flats})
+	for _, m := range flatMeasures {
+		part, all := m.of(&n)
+		s.Value(m.name, float64(part)/float64(max(all, 1)))
+	}
 }

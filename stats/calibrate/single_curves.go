@@ -3,6 +3,7 @@ package calibrate
 import (
 	"context"
 	"fmt"
+	"math"
 )
 
 // curves is the first study: one cell, its own line, one kind of cluster.
@@ -146,4 +147,168 @@ func angle(ctx context.Context, o Options) ([]Finding, error) {
 			j.error(line, NoBar, ".13–.23")
 		}
 	})
+}
+
+// weakened flattens a curve about its value in the middle.
+func weakened(c Curve, by float64) Curve {
+	middle := c.At(0)
+	return Curve{Name: fmt.Sprintf("%g of %s", by, c.Name), At: func(z float64) float64 { return middle + by*(c.At(z)-middle) }}
+}
+
+// weak looks at edges that few to most data sets confirm. The designs are sorted
+// by how often the edge was confirmed, not by what they were meant to be.
+//
+// The warning of low power marks such edges poorly: one data set says little about
+// how many would confirm its edge. On 1,500 edges, of those confirmed in .05 to
+// .15, .15 to .3, .3 to .5, .5 to .75 and more of the sets it was carried by .74,
+// .68, .60, .46, .27. A rule in plain words told them apart better: the largest |T|
+// of both sides less than 1 beyond the critical value, .61, .49, .35, .22, .10. The
+// intervals that carry the warning covered .985, the others .958: being weak, they
+// are wide or open.
+func weak(ctx context.Context, o Options) ([]Finding, error) {
+	var plans []plan
+	for _, c := range []struct {
+		curve    Curve
+		by       []float64
+		clusters int
+	}{
+		{Mono, []float64{.3, .45, .6}, 60},
+		{Mono, []float64{.25, .35, .5, .75}, 120},
+		{Tick, []float64{.7, 1, 1.4}, 60},
+		{Tick, []float64{.5, .75, 1, 1.4}, 120},
+	} {
+		for _, by := range c.by {
+			curve := weakened(c.curve, by)
+			plans = append(plans, plan{name: fmt.Sprintf("%s, %d clusters", curve.Name, c.clusters),
+				design: underLine(crewed(curve, c.clusters), Mono, Null), sets: scant, lines: bothLines})
+		}
+	}
+	all, err := o.judge(ctx, "weak", plans)
+	if err != nil {
+		return nil, err
+	}
+	groups := []struct {
+		name     string
+		lo, hi   float64
+		all, bar Bar
+		earlier  string
+	}{
+		{"confirmed in under .05 of sets", 0, .05, NoBar, NoBar, ""},
+		{"confirmed in .05 to .15 of sets", .05, .15, NoBar, NoBar, ".81–.96"},
+		{"confirmed in .15 to .3 of sets", .15, .3, AtLeast(.93), AtLeast(.88), ".950"},
+		{"confirmed in .3 to .5 of sets", .3, .5, AtLeast(.93), AtLeast(.88), ".953"},
+		{"confirmed in .5 of sets and more", .5, 2, AtLeast(.93), AtLeast(.88), ""},
+	}
+	var out []Finding
+	for _, g := range groups {
+		sums := NewScores()
+		lowest := Finding{Value: math.NaN()}
+		n := 0
+		for _, j := range all {
+			for _, line := range j.lines {
+				covered := j.Total(edgeCovered + against(line))
+				if share := j.Rate(edgeConfirmed + against(line)); !(share >= g.lo && share < g.hi) || covered.Of == 0 {
+					continue
+				}
+				n++
+				for _, measure := range []string{edgeCovered, edgePlain, edgeOpen, edgeWarned, edgeWarnedRight} {
+					sums.Count(measure, j.Total(measure+against(line)))
+				}
+				if f := ShareFinding(g.name, "edge covered, lowest design", covered, g.bar, ""); !(f.Value >= lowest.Value) {
+					lowest = f
+				}
+			}
+		}
+		if n == 0 {
+			continue
+		}
+		t := Results{sums}.Sheet(g.name)
+		t.Share(edgeCovered, g.all, g.earlier).Measure = fmt.Sprintf("edge covered, %d designs together", n)
+		t.Add(lowest)
+		for _, measure := range []string{edgePlain, edgeOpen, edgeWarned, edgeWarnedRight} {
+			t.Share(measure, NoBar, "")
+		}
+		out = append(out, t.Findings...)
+	}
+	return out, nil
+}
+
+// twoWaySets is the full number of data sets of spread .2: one set's coverage along
+// a curve varies so much that with fewer the bar cannot be told from a miss.
+const twoWaySets = 2000
+
+// twoWay looks at what second clusters add to the variance.
+func twoWay(ctx context.Context, o Options) ([]Finding, error) {
+	var plans []plan
+	for _, sd := range []float64{0, .2, .35} {
+		d := underLine(crewed(Mono, 300), Mono, Null) // so many that the second clusters weigh as much
+		d.SecondSD, d.Bystanders = sd, 0
+		p := plan{name: fmt.Sprintf("mono, 300 clusters, second clusters %g", sd), design: d, sets: some, lines: bothLines}
+		if sd == .2 {
+			p.sets = twoWaySets
+		}
+		one := p
+		one.oneWay, one.stream, one.name = true, p.name, p.name+", one way"
+		if plans = append(plans, p); sd != .2 { // one-way intervals are held against two-way ones
+			plans = append(plans, one)
+		}
+	}
+	all, err := o.judge(ctx, "two_way", plans)
+	if err != nil {
+		return nil, err
+	}
+	var out []Finding
+	for i, j := range all {
+		if j.oneWay {
+			continue
+		}
+		j.Mean(curveCovered, Between(.93, .98), ".935–.956")
+		switch j.design.SecondSD {
+		case 0:
+			j.means("width of a two-way interval over a one-way one", advantageWidth+against(MedianLine), all[i+1], ratio, Between(.95, 1.05), "")
+		case .35:
+			j.Add(MeanFinding(j.name, "curve covered by one-way intervals", all[i+1].Values(curveCovered), AtMost(.925), ".82–.89"))
+		}
+		for _, line := range bothLines {
+			j.Share(edgeCovered+against(line), AtLeast(.925), "")
+			j.Mean(advantageHeld+against(line), Between(.93, .98), "")
+		}
+		out = append(out, j.Findings...)
+	}
+	return out, nil
+}
+
+// crew looks at draws over clusters of which only some have events in the cell.
+func crew(ctx context.Context, o Options) ([]Finding, error) {
+	var plans []plan
+	for _, c := range []struct{ in, all int }{{25, 60}, {25, 300}, {60, 300}, {300, 300}} {
+		d := crewed(Mono, c.in)
+		name := fmt.Sprintf("mono, %d of %d clusters", c.in, c.all)
+		own := plan{name: name + ", own draws", design: d, sets: some, lines: bothLines, stream: name}
+		d.Bystanders = c.all - c.in
+		plans = append(plans, plan{name: name, design: d, sets: some, lines: bothLines}, own)
+	}
+	all, err := o.judge(ctx, "crew", plans)
+	if err != nil {
+		return nil, err
+	}
+	var out []Finding
+	for i := 0; i < len(all); i += 2 {
+		joint, own := all[i], all[i+1]
+		joint.Mean(curveCovered, Between(.93, .98), "")
+		joint.means("curve covered, less that by own draws", curveCovered, own, func(a, b float64) float64 { return a - b }, Between(-.01, .01), "")
+		for _, line := range bothLines {
+			name := against(line)
+			bar, why := edgeBar(true, joint.Rate(edgeConfirmed+name)), "the bar of smooth curves wherever at least .3 of sets confirm the edge"
+			if bar == NoBar {
+				bar, why = AtLeast(.88), "few sets confirm the edge: their intervals are wide or open, and hold too often rather than too seldom"
+			}
+			joint.means("width over that by own draws"+name, advantageWidth+name, own, ratio, AtMost(1.02), "≤ 1.02")
+			covered := joint.Share(edgeCovered+name, bar, "")
+			*covered = covered.MovedFrom(Between(.93, .98), "af4c798", why)
+			joint.share("edge covered by own draws"+name, own.Total(edgeCovered+name), NoBar, "")
+		}
+		out = append(out, joint.Findings...)
+	}
+	return out, nil
 }

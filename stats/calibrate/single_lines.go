@@ -4,8 +4,11 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"slices"
 	"strings"
+
+	"gonum.org/v1/gonum/stat/distuv"
 
 	"sill/stats"
 )
@@ -179,4 +182,233 @@ func line(ctx context.Context, o Options) ([]Finding, error) {
 		j.Share(MedianLine.String()+lineCovered, AtLeast(.92), ".923–.954")
 		j.Share(PooledLine.String()+lineCovered, AtLeast(.92), "")
 	})
+}
+
+// step is better by a given amount from the centre on.
+func step(by float64) Curve {
+	return Curve{Name: "step", At: func(z float64) float64 {
+		if z >= 0 {
+			return .25 + by/2
+		}
+		return .25 - by/2
+	}}
+}
+
+// cutoff looks at the test of a stated cutoff at the centre of x.
+func cutoff(ctx context.Context, o Options) ([]Finding, error) {
+	var out []Finding
+	for _, second := range []float64{0, .28} {
+		for _, clusters := range []int{15, 40, 120} {
+			d := crewed(step(0), clusters)
+			name := fmt.Sprintf("%d clusters", clusters)
+			if second > 0 {
+				d.Second, d.SecondSD = 250, second
+				name += fmt.Sprintf(", second clusters %g", second)
+			}
+			none, err := o.cutoffs(ctx, d, name+", no effect", 0)
+			if err != nil {
+				return nil, err
+			}
+			d.Cells[0].Curve = step(.02)
+			t := d.Truth(PooledLine, 0)
+			full, err := o.cutoffs(ctx, d, name+", an effect of delta", t.At(0, d.X.Centre+1)-t.At(0, d.X.Centre-1))
+			if err != nil {
+				return nil, err
+			}
+			none.Share("difference covered", Between(.93, .98), map[int]string{15: ".96", 40: ".95", 120: ".94"}[clusters])
+			none.Share("said to hold", AtMost(.05), "")
+			full.Share("difference covered", Between(.93, .98), "")
+			full.Share("said not to hold", AtMost(.05), "")
+			full.Share("said to hold", NoBar, "")
+			out = slices.Concat(out, none.Findings, full.Findings)
+		}
+	}
+	return out, nil
+}
+
+// cutoffs judges a cutoff whose true effect is given in data sets of a design;
+// those with too few events do not count.
+func (o Options) cutoffs(ctx context.Context, d Design, name string, effect float64) (*Sheet, error) {
+	options := stats.DefaultCutoffOptions()
+	if effect > 0 {
+		options.Delta = effect
+	}
+	r, err := o.Gather(ctx, many, func(i int, s Scores) error {
+		yIn, nIn, yOut, nOut := bySide(d.Draw(o.stream("cutoff/"+name), i).Tables[0], d.X.Centre)
+		c := stats.CompareCutoff(yIn, nIn, yOut, nOut, options)
+		if c.Shortage != stats.CutoffEnough {
+			return nil
+		}
+		s.Hit("difference covered", c.Lo <= effect && effect <= c.Hi)
+		v := c.Verdict(c.P)
+		s.Hit("said to hold", v == stats.CutoffHolds || v == stats.CutoffHoldsClearly)
+		s.Hit("said not to hold", v == stats.CutoffFails)
+		return nil
+	})
+	return r.Sheet(name), err
+}
+
+// bySide sums a table by cluster over the bins at or above a cutoff and below it.
+func bySide(t *stats.Table, cutoff float64) (yIn, nIn, yOut, nOut []float64) {
+	yIn, nIn = make([]float64, t.Clusters), make([]float64, t.Clusters)
+	yOut, nOut = make([]float64, t.Clusters), make([]float64, t.Clusters)
+	for b, x := range t.X {
+		y, n := yOut, nOut
+		if x >= cutoff {
+			y, n = yIn, nIn
+		}
+		for e := t.Start[b]; e < t.Start[b+1]; e++ {
+			y[t.Cluster[e]] += t.Y[e]
+			n[t.Cluster[e]] += t.N[e]
+		}
+	}
+	return yIn, nIn, yOut, nOut
+}
+
+// discoveries looks at tables of 256 tests, of which half are of flat curves.
+func discoveries(ctx context.Context, o Options) ([]Finding, error) {
+	const crews, cells, level = 32, 8, .10
+	d := crewed(Null, 80)
+	// As many trials in a cell as a design of one cell with a median size of 75.
+	d.SizeMedian, d.SizeMin, d.SizeMax = 75*cells, 10*cells, 1500*cells
+	d.Cells = nil
+	for _, c := range []Curve{Mono, Tick, Two, weakened(Band, .5)} {
+		d.Cells = append(d.Cells, Cell{Curve: c, Share: 1. / cells}, Cell{Curve: Null, Share: 1. / cells})
+	}
+	seed := o.stream("discoveries/table")
+	r, err := o.Gather(ctx, 200, func(table int, s Scores) error {
+		var p []float64
+		for k := range crews {
+			number := table*crews + k
+			for c, t := range d.Draw(seed, number).Tables {
+				tables := []*stats.Table{t}
+				openEnds(d.Kind, tables...)
+				p = append(p, stats.NewFlipTest(tables[0], Key(seed, "flips", number*cells+c)).Run(1999).P)
+			}
+		}
+		var hits, wrong float64
+		for i, q := range stats.BenjaminiHochberg(p) {
+			if q <= level {
+				hits++
+				if i%2 == 1 {
+					wrong++
+				}
+			}
+		}
+		s.Value("share of the rejected that are flat", wrong/math.Max(1, hits))
+		s.Value("share of the others that are rejected", (hits-wrong)/(crews*cells/2))
+		return nil
+	})
+	t := r.Sheet("256 tests, half of flat curves, 80 clusters")
+	t.Mean("share of the rejected that are flat", AtMost(.10), ".077")
+	t.Mean("share of the others that are rejected", NoBar, "")
+	return t.Findings, err
+}
+
+// events is what an analyst gets who resamples single events: a percentile
+// interval of where one smooth curve, its λ chosen once, crosses the pooled rate.
+// It must fail the bar of the mono edge, or the harness cannot tell right from
+// wrong.
+//
+// The first study measured .32 and does not say how its analyst went about it.
+// Tried here on the design of that study (150 sets each): as below .47; with λ
+// chosen anew in every replicate .65; with the line kept as it is .91; with the
+// median line kept .66 to .73; with the first crossing of the raw rates .79; with
+// every trial an event .49, .59, .75, .59 to .65, .70. None gives .32 with clusters
+// of this size; clusters three times as large come near (.38), and are told too. The engine itself, given
+// each event as a cluster, covers .7: it inverts a test, which is wider than the
+// percentiles.
+func events(ctx context.Context, o Options) ([]Finding, error) {
+	var out []Finding
+	for _, c := range []struct {
+		name   string
+		larger float64
+		bar    Bar
+	}{
+		{"mono, 120 clusters, events resampled", 1, AtMost(.60)},
+		{"mono, 120 clusters three times as large, events resampled", 3, NoBar},
+	} {
+		d := Default(Mono)
+		d.SizeMedian, d.SizeMin, d.SizeMax = c.larger*d.SizeMedian, c.larger*d.SizeMin, c.larger*d.SizeMax
+		truth := d.Truth(PooledLine, 0).Edges[0][0].X
+		seed := o.stream("events/" + c.name)
+		r, err := o.Gather(ctx, some/2, func(i int, s Scores) error {
+			lo, hi := naive(d.Draw(seed, i).Tables[0], Key(seed, "events", i))
+			s.Hit("edge covered, pooled line", lo <= truth && truth <= hi)
+			return nil
+		})
+		if err != nil {
+			return nil, err
+		}
+		t := r.Sheet(c.name)
+		t.Share("edge covered, pooled line", c.bar, ".32")
+		out = append(out, t.Findings...)
+	}
+	return out, nil
+}
+
+// naive returns the percentile interval of the rising crossing of the smooth
+// curve and the pooled rate, over 300 resamples of events; a resample without one
+// is left out.
+func naive(t *stats.Table, key [32]byte) (lo, hi float64) {
+	tables := []*stats.Table{t}
+	openEnds(stats.Proportion, tables...)
+	t = tables[0]
+	n, y := t.Sums()
+	bins, all := len(n), 0.0
+	rate, curve := make([]float64, bins), make([]float64, bins)
+	for b := range n {
+		rate[b] = y[b] / n[b]
+		all += n[b]
+	}
+	mean := func(y []float64) float64 {
+		sum := 0.0
+		for _, v := range y {
+			sum += v
+		}
+		return sum / all
+	}
+	s := stats.NewSmoother(t.X, stats.LambdaGrid(2))
+	lambda := s.Fit(rate, n, curve, 1)
+	at := crossing(t.X, curve, mean(y), t.X[bins/2])
+	src := rand.NewChaCha8(key)
+	binomial := func(n, p float64) float64 {
+		if n == 0 {
+			return 0
+		}
+		return distuv.Binomial{N: n, P: p, Src: src}.Rand()
+	}
+	var crossings []float64
+	n2, y2, rate2 := make([]float64, bins), make([]float64, bins), make([]float64, bins)
+	for range 300 {
+		// As many events with replacement: bin by bin out of what is left.
+		left, from := all, all
+		for b := range n2 {
+			n2[b] = binomial(left, min(1, n[b]/from))
+			y2[b] = binomial(n2[b], rate[b])
+			left, from = left-n2[b], from-n[b]
+			rate2[b] = y2[b] / max(1, n2[b])
+		}
+		s.FitAt(lambda, rate2, n2, curve)
+		if x := crossing(t.X, curve, mean(y2), at); !math.IsNaN(x) {
+			crossings = append(crossings, x)
+		}
+	}
+	return stats.PercentileInterval(crossings, .95)
+}
+
+// crossing returns the rising crossing of a line that is nearest to a point; NaN
+// for none.
+func crossing(x, f []float64, line, near float64) float64 {
+	best := math.NaN()
+	for b := range len(x) - 1 {
+		p, q := f[b]-line, f[b+1]-line
+		if p >= 0 || q < 0 {
+			continue
+		}
+		if at := x[b] + (x[b+1]-x[b])*p/(p-q); !(math.Abs(at-near) >= math.Abs(best-near)) {
+			best = at
+		}
+	}
+	return best
 }

@@ -21,6 +21,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 	"sync"
 	"sync/atomic"
 )
@@ -184,3 +185,6 @@ func (f Finding) Verdict(slack float64) string {
 	}
 	return Missed
 }
+
+// Studies lists every study of package stats, in the order of the report.
+func Studies() []Study { return slices.Concat(singleStudies(), leagueStudies()) }
