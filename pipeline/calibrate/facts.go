@@ -7,6 +7,8 @@ import (
 	"math/rand/v2"
 	"slices"
 
+	"gonum.org/v1/gonum/stat"
+
 	"sill/pipeline/demo"
 	"sill/pipeline/locate"
 	"sill/pipeline/pitch"
@@ -164,25 +166,13 @@ func factFindings(t *truth, list []fact, r calibrate.Results, edges [][]answer) 
 	out := sheet.Findings
 	for _, f := range list {
 		off := r.Values(f.name + oneOff)
-		mean, sd := meanSD(off)
+		mean, sd := stat.MeanStdDev(off, nil)
 		out = append(out,
 			calibrate.Finding{Design: f.name, Measure: "bias over standard deviation", Value: mean / sd,
 				SE: 1 / math.Sqrt(float64(len(off))), Of: len(off), Bar: calibrate.NoBar},
 			calibrate.ShareFinding(f.name, "held", r.Total(f.name+oneHeld), calibrate.NoBar, ""))
 	}
 	return out
-}
-
-// meanSD is the mean of values and their standard deviation.
-func meanSD(values []float64) (mean, sd float64) {
-	n := float64(len(values))
-	for _, v := range values {
-		mean += v / n
-	}
-	for _, v := range values {
-		sd += (v - mean) * (v - mean)
-	}
-	return mean, math.Sqrt(sd / (n - 1))
 }
 
 // flatSets is the full number of leagues whose curves are flat but for a few.

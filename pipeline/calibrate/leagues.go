@@ -8,6 +8,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/stat"
+
 	"sill/pipeline/demo"
 	"sill/pipeline/locate"
 	"sill/pipeline/outcome"
@@ -162,7 +164,7 @@ func bias(leagues [][]answer) calibrate.Finding {
 	var squares []float64
 	for _, t := range slices.SortedFunc(maps.Keys(off), target.compare) {
 		if n := float64(len(off[t])); n >= max(8, .9*float64(len(leagues))) {
-			mean, sd := meanSD(off[t])
+			mean, sd := stat.MeanStdDev(off[t], nil)
 			squares = append(squares, mean*mean/(sd*sd)-(n-1)/(n-3)/n)
 		}
 	}

@@ -5,6 +5,8 @@ import (
 	"slices"
 	"testing"
 
+	"gonum.org/v1/gonum/stat"
+
 	"sill/pipeline/demo"
 	"sill/pipeline/locate"
 	"sill/pipeline/pitch"
@@ -252,13 +254,13 @@ func TestFlatLeague(t *testing.T) {
 	}
 	within := 0.0
 	for _, x := range own {
-		mean, sd := meanSD(x)
+		mean, sd := stat.MeanStdDev(x, nil)
 		means, within = append(means, mean), within+sd/40
 	}
-	if _, between := meanSD(means); between < 90 || between > 170 || within < 65 || within > 75 {
+	if _, between := stat.MeanStdDev(means, nil); between < 90 || between > 170 || within < 65 || within > 75 {
 		t.Errorf("spin spreads by %.0f rpm between pitchers and %.0f within, want about 130 and 70", between, within)
 	}
-	if mean, _ := meanSD(all); mean < 2100 || mean > 2300 {
+	if mean := stat.Mean(all, nil); mean < 2100 || mean > 2300 {
 		t.Errorf("mean spin is %.0f", mean)
 	}
 	l := newFlatLeague(demo.Lantern(), 1)

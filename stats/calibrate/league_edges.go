@@ -6,6 +6,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/stat"
+
 	"sill/stats"
 )
 
@@ -170,22 +172,8 @@ func (s Scores) spoken(b *stats.Band, truth []TrueEdge, found bool, advantage fu
 		}
 		s.Value(edgeWide, min(e.Hi, b.X[len(b.X)-1])-max(e.Lo, b.X[0]))
 	}
-	if !found {
-		return
-	}
-	told := say(b, edges, truth, advantage)
-	for _, t := range told.stretches {
-		s.Hit(stretchWrong, t.wrong)
-		s.Value(eventsWrong, t.amiss)
-		s.Value(eventsCertain, t.events)
-	}
-	for _, c := range told.courses {
-		s.Hit(keepsSaid, c.keeps)
-		if c.rises {
-			s.Hit(keepsTrue, c.keeps)
-		} else {
-			s.Hit(keepsFalse, c.keeps)
-		}
+	if found {
+		s.beside(b, edges, truth, advantage)
 	}
 }
 
@@ -228,25 +216,6 @@ func (d edgeDesign) tell(t *Sheet) {
 	tell(bandEnds, NoBar)
 }
 
-// said is what a band says beside its edges, held against the truth.
-type said struct {
-	stretches []stretch
-	courses   []course
-}
-
-// stretch is a stretch of x that is said to lie on one side of the line for
-// certain.
-type stretch struct {
-	wrong         bool    // a place of it lies on the other side
-	events, amiss float64 // on it, and at places of it that lie on the other side
-}
-
-// course is what is said of the advantage past an edge, away from the line.
-type course struct {
-	keeps bool // it goes on
-	rises bool // and does
-}
-
 // sure is a stretch of which a band says for certain that it lies above the line
 // (sign +1) or below it (−1).
 type sure struct {
@@ -268,12 +237,14 @@ func certain(b *stats.Band, e stats.Edges) []sure {
 // beyondMargin is the change below which the course past an edge is said to hold.
 const beyondMargin = .020
 
-// say gathers what a band says of its stretches and courses, for the advantage
-// that is true.
-func say(b *stats.Band, e stats.Edges, truth []TrueEdge, advantage func(x float64) float64) said {
-	var out said
+// beside counts what a band says of the stretches of which it is certain, and of the
+// course of the advantage past an edge, away from the line.
+func (s Scores) beside(b *stats.Band, e stats.Edges, truth []TrueEdge, advantage func(x float64) float64) {
 	for _, c := range certain(b, e) {
-		out.stretches = append(out.stretches, hold(b.Curve, c.lo, c.hi, c.sign, advantage))
+		wrong, events, amiss := hold(b.Curve, c.lo, c.hi, c.sign, advantage)
+		s.Hit(stretchWrong, wrong)
+		s.Value(eventsWrong, amiss)
+		s.Value(eventsCertain, events)
 	}
 	first, last := b.X[0], b.X[len(b.X)-1]
 	for _, z := range b.Zones(e) {
@@ -310,27 +281,32 @@ func say(b *stats.Band, e stats.Edges, truth []TrueEdge, advantage func(x float6
 			if upper {
 				slope = -slope
 			}
-			out.courses = append(out.courses, course{keeps: b.Beyond(z, e, upper, beyondMargin).Course == stats.KeepsRising, rises: slope > 1e-6})
+			keeps := b.Beyond(z, e, upper, beyondMargin).Course == stats.KeepsRising
+			s.Hit(keepsSaid, keeps)
+			if slope > 1e-6 {
+				s.Hit(keepsTrue, keeps)
+			} else {
+				s.Hit(keepsFalse, keeps)
+			}
 		}
 	}
-	return out
 }
 
-// hold looks at 100 places of a stretch; the events at them are those of the bins
-// that they lie in, spread evenly from node to node.
-func hold(c *stats.Curve, lo, hi float64, sign int, advantage func(x float64) float64) stretch {
+// hold looks at 100 places of a stretch that is said to lie on one side of the line: is
+// one on the other side, how many events lie on the stretch, and how many at such
+// places? The events are those of the bins, spread evenly from node to node.
+func hold(c *stats.Curve, lo, hi float64, sign int, advantage func(x float64) float64) (wrong bool, events, amiss float64) {
 	const steps = 100
-	var s stretch
 	for i := range steps + 1 {
 		x := lo + (hi-lo)*float64(i)/steps
 		n := density(c, x) * (hi - lo) / (steps + 1)
-		s.events += n
+		events += n
 		if float64(sign)*advantage(x) < -1e-9 {
-			s.wrong = true
-			s.amiss += n
+			wrong = true
+			amiss += n
 		}
 	}
-	return s
+	return wrong, events, amiss
 }
 
 // density is events per unit of x, from those of the two nodes about it.
@@ -347,25 +323,14 @@ func density(c *stats.Curve, x float64) float64 {
 // between two points, weighted by events; 0 where they are not apart.
 func slopeOver(c *stats.Curve, from, to float64, advantage func(x float64) float64) float64 {
 	const steps = 60
-	var n, sx, sy float64
-	at := func(i int) (x, w float64) {
-		x = from + (to-from)*(float64(i)+.5)/steps
-		return x, density(c, x)
-	}
+	var x, y, events []float64
 	for i := range steps {
-		x, w := at(i)
-		n += w
-		sx += w * x
-		sy += w * advantage(x)
+		x = append(x, from+(to-from)*(float64(i)+.5)/steps)
+		y, events = append(y, advantage(x[i])), append(events, density(c, x[i]))
 	}
-	var xx, xy float64
-	for i := range steps {
-		x, w := at(i)
-		xx += w * (x - sx/n) * (x - sx/n)
-		xy += w * (x - sx/n) * (advantage(x) - sy/n)
-	}
-	if !(xx > 1e-12) {
+	if math.Abs(to-from) < 1e-6 {
 		return 0
 	}
-	return xy / xx
+	_, slope := stat.LinearRegression(x, y, events, false)
+	return slope
 }
