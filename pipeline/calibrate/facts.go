@@ -161,8 +161,8 @@ func factFindings(t *truth, list []fact, r calibrate.Results, edges [][]answer) 
 	sheet.Add(bias(edges))
 	// The estimand is measured too, on a population of so many seasons; what it
 	// is off by, all intervals of a fact are held against.
-	sheet.Add(calibrate.Finding{Measure: "error of the truth over a season's, by their sizes", Value: math.Sqrt(float64(factSize) / float64(t.seasons)),
-		Of: t.seasons, Bar: calibrate.NoBar})
+	sheet.Add(calibrate.Finding{Measure: "error of the truth over a season's, by their sizes",
+		Value: math.Sqrt(float64(factSize) / float64(t.seasons)), Of: t.seasons, Bar: calibrate.NoBar})
 	out := sheet.Findings
 	for _, f := range list {
 		off := r.Values(f.name + oneOff)
@@ -296,49 +296,40 @@ func flatLeagues(ctx context.Context, o calibrate.Options) ([]calibrate.Finding,
 // planted counts the curves of a table that are not flat.
 const planted = "planted"
 
-// flatCounts are what one table with flat curves says of them, of the median line's
-// rows where a curve is told by each line.
-type flatCounts struct {
-	rejected, flatRejected int // curves with q ≤ .10
-	dead                   int // of these on variables on which nothing was planted
-	deadTogether           int // as many with one family of all tests
-	small, flats, actives  int // flat curves with p ≤ .05; flat and other curves tested
-	found, flatFound       [2]int
-	edges, flatEdges       int
-	always, wrong          int // always or never on flat curves
-}
+// oneFamily begins what one family of all tests would give.
+const oneFamily = "one family of all tests instead: "
 
-// flatMeasures are the shares of one table, 0 of none. The false discovery rate is the
-// mean over tables of the false share (Benjamini and Hochberg, J. R. Stat. Soc. B 57,
-// 1995).
+// flatMeasures are the shares of one table, 0 of none, and counts of it. The false
+// discovery rate is the mean over tables of the false share (Benjamini and Hochberg,
+// J. R. Stat. Soc. B 57, 1995).
 var flatMeasures = []struct {
 	name    string
 	bar     calibrate.Bar
 	earlier string
-	of      func(*flatCounts) (part, all int)
 }{
-	{"false discovery rate of rejections", calibrate.AtMost(.10), ".072", func(n *flatCounts) (int, int) { return n.flatRejected, n.rejected }},
-	{"false rejections on dead variables, a table", calibrate.NoBar, "", func(n *flatCounts) (int, int) { return n.dead, 1 }},
-	{"tables with a rejection on a dead variable", calibrate.NoBar, "", func(n *flatCounts) (int, int) { return min(n.dead, 1), 1 }},
-	{"one family of all tests instead: false rejections on dead variables, a table", calibrate.NoBar, "", func(n *flatCounts) (int, int) { return n.deadTogether, 1 }},
-	{"one family of all tests instead: tables with a rejection on a dead variable", calibrate.NoBar, "", func(n *flatCounts) (int, int) { return min(n.deadTogether, 1), 1 }},
-	{"false discovery rate of found, median line", calibrate.AtMost(.05), ".019", func(n *flatCounts) (int, int) { return n.flatFound[0], n.found[0] }},
-	{"false discovery rate of found, rate line", calibrate.AtMost(.05), "", func(n *flatCounts) (int, int) { return n.flatFound[1], n.found[1] }},
-	{"false share of confirmed edges", calibrate.AtMost(.10), "", func(n *flatCounts) (int, int) { return n.flatEdges, n.edges }},
-	{"flat curve with p ≤ .05", calibrate.AtMost(.065), ".048", func(n *flatCounts) (int, int) { return n.small, n.flats }},
-	{"flat curve found, median line", calibrate.AtMost(.01), "", func(n *flatCounts) (int, int) { return n.flatFound[0], n.flats }},
-	{"flat curve found, rate line", calibrate.AtMost(.01), "", func(n *flatCounts) (int, int) { return n.flatFound[1], n.flats }},
-	{"always or never on a flat curve, wrong, of those tested", calibrate.AtMost(.04), "≤ .025", func(n *flatCounts) (int, int) { return n.wrong, 2 * n.flats }},
-	{"always or never on a flat curve, of those tested", calibrate.NoBar, "", func(n *flatCounts) (int, int) { return n.always, 2 * n.flats }},
-	{"planted curve rejected", calibrate.NoBar, "", func(n *flatCounts) (int, int) { return n.rejected - n.flatRejected, n.actives }},
-	{"planted curve found, median line", calibrate.NoBar, "", func(n *flatCounts) (int, int) { return n.found[0] - n.flatFound[0], n.actives }},
+	{"false discovery rate of rejections", calibrate.AtMost(.10), ".072"},
+	{"false rejections on dead variables, a table", calibrate.NoBar, ""},
+	{"tables with a rejection on a dead variable", calibrate.NoBar, ""},
+	{oneFamily + "false rejections on dead variables, a table", calibrate.NoBar, ""},
+	{oneFamily + "tables with a rejection on a dead variable", calibrate.NoBar, ""},
+	{"false discovery rate of found, median line", calibrate.AtMost(.05), ".019"},
+	{"false discovery rate of found, rate line", calibrate.AtMost(.05), ""},
+	{"false share of confirmed edges", calibrate.AtMost(.10), ""},
+	{"flat curve with p ≤ .05", calibrate.AtMost(.065), ".048"},
+	{"flat curve found, median line", calibrate.AtMost(.01), ""},
+	{"flat curve found, rate line", calibrate.AtMost(.01), ""},
+	{"always or never on a flat curve, wrong, of those tested", calibrate.AtMost(.04), "≤ .025"},
+	{"always or never on a flat curve, of those tested", calibrate.NoBar, ""},
+	{"planted curve rejected", calibrate.NoBar, ""},
+	{"planted curve found, median line", calibrate.NoBar, ""},
 }
 
 // read counts the discoveries of a table.
 func (l *flatLeague) read(t *truth, tables *thresholds.Tables, s calibrate.Scores) {
-	var n flatCounts
+	const discovery = "false discovery rate of "
 	var ps []float64 // of every test, and of which variable
 	var variables []string
+	dead := 0 // curves with q ≤ .10 on variables on which nothing was planted
 	edges := edgesOf(tables)
 	for i := range tables.Verdicts {
 		v := &tables.Verdicts[i]
@@ -347,52 +338,52 @@ func (l *flatLeague) read(t *truth, tables *thresholds.Tables, s calibrate.Score
 		if at < 0 || v.Q == nil {
 			continue
 		}
-		flat := l.flat(c)
-		count := func(all, flats *int, by int) {
-			*all += by
-			if flat {
-				*flats += by
-			}
+		flat, found, line := l.flat(c), v.Verdict == locate.Found, []string{", median line", ", rate line"}[at]
+		if found {
+			s.Hit(discovery+"found"+line, flat)
 		}
-		if v.Verdict == locate.Found {
-			count(&n.found[at], &n.flatFound[at], 1)
+		for range edges[c] {
+			s.Hit("false share of confirmed edges", flat)
 		}
-		count(&n.edges, &n.flatEdges, len(edges[c]))
-		if flat && (v.Verdict == locate.AlwaysBeats || v.Verdict == locate.NeverBeats) {
-			n.always++
+		if flat {
 			level := c
 			level.Variable = ""
-			if (t.levels[level] > 0) != (v.Verdict == locate.AlwaysBeats) {
-				n.wrong++
-			}
+			always := v.Verdict == locate.AlwaysBeats
+			said := always || v.Verdict == locate.NeverBeats
+			s.Hit("flat curve found"+line, found)
+			s.Hit("always or never on a flat curve, of those tested", said)
+			s.Hit("always or never on a flat curve, wrong, of those tested", said && (t.levels[level] > 0) != always)
 		}
 		if v.Reference != demo.TypeMedian { // one test for all references
 			continue
 		}
-		if *v.Q <= locate.DefaultOptions().Discovery {
-			count(&n.rejected, &n.flatRejected, 1)
+		ps, variables = append(ps, *v.P), append(variables, v.Variable)
+		rejected := *v.Q <= locate.DefaultOptions().Discovery
+		if rejected {
+			s.Hit(discovery+"rejections", flat)
 			if !l.live[v.Variable] {
-				n.dead++
+				dead++
 			}
 		}
-		ps, variables = append(ps, *v.P), append(variables, v.Variable)
-		if flat {
-			n.flats++
-			if *v.P <= .05 {
-				n.small++
-			}
+		if s.Hit(planted, !flat); flat {
+			s.Hit("flat curve with p ≤ .05", *v.P <= .05)
 		} else {
-			n.actives++
+			s.Hit("planted curve rejected", rejected)
+			s.Hit("planted curve found"+line, found)
 		}
 	}
+	together := 0
 	for i, q := range stats.BenjaminiHochberg(ps) {
 		if q <= locate.DefaultOptions().Discovery && !l.live[variables[i]] {
-			n.deadTogether++
+			together++
 		}
 	}
-	s.Count(planted, calibrate.Share{Hits: n.actives, Of: n.actives + n.flats})
+	for family, n := range map[string]int{"": dead, oneFamily: together} {
+		s.Count(family+"false rejections on dead variables, a table", calibrate.Share{Hits: n, Of: 1})
+		s.Count(family+"tables with a rejection on a dead variable", calibrate.Share{Hits: min(n, 1), Of: 1})
+	}
 	for _, m := range flatMeasures {
-		part, all := m.of(&n)
-		s.Value(m.name, float64(part)/float64(max(all, 1)))
+		n := s.Share(m.name)
+		s.Value(m.name, float64(n.Hits)/float64(max(n.Of, 1)))
 	}
 }

@@ -83,7 +83,8 @@ func TestScore(t *testing.T) {
 		if c.held {
 			want.Hits = 1
 		}
-		for _, measure := range []string{allEdges, edgesHeld + demo.TypeMedian, edgesHeld + demo.TypeMedian + ", whiff_rate", edgesHeld + "velocity", edgesHeld + class} {
+		for _, of := range []string{"all", demo.TypeMedian, demo.TypeMedian + ", whiff_rate", "velocity", class} {
+			measure := edgesHeld + of
 			if got := s.Share(measure); got != want {
 				t.Errorf("%s: %s %+v, want %+v", name, measure, got, want)
 			}
@@ -144,7 +145,8 @@ func TestScoreVerdicts(t *testing.T) {
 	toy().score(table(locate.Found), s)
 	never, always := calibrate.Share{Of: 1}, calibrate.Share{Hits: 1, Of: 1}
 	if s.Share(wronglyBelow) != always || s.Share(wronglyAbove) != never || s.Share(levelHeld) != never {
-		t.Errorf("a level of .01 said to be below: wrongly %+v, above %+v, held %+v", s.Share(wronglyBelow), s.Share(wronglyAbove), s.Share(levelHeld))
+		t.Errorf("a level of .01 said to be below: wrongly %+v, above %+v, held %+v",
+			s.Share(wronglyBelow), s.Share(wronglyAbove), s.Share(levelHeld))
 	}
 	if got := s.Share(linesHeld + demo.TypeMedian); got != always {
 		t.Errorf("lines %+v, want one that holds .25", got)

@@ -27,7 +27,7 @@ const seasonSets = 10
 func seasons(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, error) {
 	unlike := 0.0
 	first := seed(o, seasonSeeds, 0)
-	r, err := play(ctx, o, seasonSeeds, seasonSets, demo.Lantern(), func(ctx context.Context, s demo.Scenario, seed uint64) (*thresholds.Tables, error) {
+	table := func(ctx context.Context, s demo.Scenario, seed uint64) (*thresholds.Tables, error) {
 		tables, err := throughFiles(ctx, s, seed, nil)
 		if err != nil || seed != first {
 			return tables, err
@@ -37,7 +37,8 @@ func seasons(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, err
 			unlike = 1
 		}
 		return tables, err
-	})
+	}
+	r, err := play(ctx, o, seasonSeeds, seasonSets, demo.Lantern(), table)
 	if err != nil {
 		return nil, err
 	}
@@ -62,7 +63,7 @@ func seasons(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, err
 
 // throughFiles writes a season to a folder of its own, runs the program over it and
 // returns the rows that it publishes. change, where not nil, may change the run.
-func throughFiles(ctx context.Context, s demo.Scenario, seed uint64, change func(*pipeline.Options)) (tables *thresholds.Tables, err error) {
+func throughFiles(ctx context.Context, s demo.Scenario, seed uint64, change func(*pipeline.Options)) (_ *thresholds.Tables, err error) {
 	dir, err := os.MkdirTemp("", "season-")
 	if err != nil {
 		return nil, err

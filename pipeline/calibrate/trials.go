@@ -101,7 +101,8 @@ func (d trialDesign) try(seed uint64) (*trial.Trial, error) {
 	}
 	claim := trial.Claim{Type: pitch.FourSeam, Hand: pitch.RightHand, Side: pitch.RightSide, Variable: "velocity",
 		Region: trial.Region{Kind: trial.AtLeast, A: trialCutoff}, Smallest: .02}
-	return trial.Try([]trial.Claim{claim}, trial.League{Tally: counts, Scoring: outcome.Scoring{Weights: outcome.TheBook()}, Batters: true}), nil
+	league := trial.League{Tally: counts, Scoring: outcome.Scoring{Weights: outcome.TheBook()}, Batters: true}
+	return trial.Try([]trial.Claim{claim}, league), nil
 }
 
 // trials tries a claim whose truth is known in many small leagues.
@@ -196,7 +197,8 @@ func verdictNeed(open string) func(context.Context, trialDesign, uint64) (bool, 
 			return false, 0, err
 		}
 		i := slices.IndexFunc(tables.Verdicts, func(v thresholds.Verdict) bool {
-			return v.Variable == "velocity" && v.Outcome == outcome.Metrics[outcome.Whiff].Name && v.Reference == estimate.TypeMedian && v.Stratum == ""
+			return v.Variable == "velocity" && v.Outcome == outcome.Metrics[outcome.Whiff].Name &&
+				v.Reference == estimate.TypeMedian && v.Stratum == ""
 		})
 		if i < 0 {
 			return false, 0, fmt.Errorf("no verdict on whiffs by velocity")

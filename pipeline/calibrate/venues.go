@@ -206,7 +206,9 @@ func (d shiftDesign) play(seed uint64) (*tally.Tally, error) {
 		}
 		names.Pitchers = append(names.Pitchers, fmt.Sprintf("p%03d|%s", i, hands[i]))
 	}
-	vars := slices.DeleteFunc(slices.Clone(shape.Variables), func(v shape.Variable) bool { return v.Name == "axis_gap" }) // follows from the others
+	vars := slices.DeleteFunc(slices.Clone(shape.Variables), func(v shape.Variable) bool {
+		return v.Name == "axis_gap" // follows from the others
+	})
 	b, err := tally.NewBuilder(vars, nil, names, 1)
 	if err != nil {
 		return nil, err

@@ -196,7 +196,8 @@ func breakpointContrast(ctx context.Context, o Options) ([]Finding, error) {
 				t.Clustered("one crew: said to differ", AtMost(.05), "")
 				t.Clustered("two crews: said to differ", AtMost(.05), "")
 			case opposite:
-				t.Gap("one crew: covered, joint less drawn apart", "one crew: covered", "one crew, drawn apart: covered", AtLeast(.03), ".045")
+				t.Gap("one crew: covered, joint less drawn apart",
+					"one crew: covered", "one crew, drawn apart: covered", AtLeast(.03), ".045")
 			}
 		}})
 	}

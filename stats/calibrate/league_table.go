@@ -12,7 +12,8 @@ import (
 // trials both beat their lines: published where both curves are found, from the
 // larger lower to the smaller upper end of two certain zones.
 func jointZones(ctx context.Context, o Options) ([]Finding, error) {
-	const published, wrongly, inside, events = "published", "published and not inside the true zone", "inside the true zone", "events truly inside"
+	const published, wrongly = "published", "published and not inside the true zone"
+	const inside, events = "inside the true zone", "events truly inside"
 	null := cell(Null, 0)
 	var plans []leaguePlan
 	for _, d := range []struct {
@@ -150,7 +151,8 @@ func publishedTable(ctx context.Context, o Options) ([]Finding, error) {
 			law.Views = append(law.Views, runs)
 		}
 		name := fmt.Sprintf("256 tests, %d active, 6 families dead", active)
-		plans = append(plans, leaguePlan{name, o.stream(fmt.Sprint("study table ", active)), law, d.sets, (*dataset).publish, func(t *Sheet) {
+		seed := o.stream(fmt.Sprint("study table ", active))
+		plans = append(plans, leaguePlan{name, seed, law, d.sets, (*dataset).publish, func(t *Sheet) {
 			t.Mean(falseShare, AtMost(discovery), d.rejects)
 			// bound by .10, which exact tests reach where most families are dead: so many
 			// tables cannot tell the one from the other

@@ -248,7 +248,8 @@ func MeanFinding(design, measure string, values []float64, bar Bar, earlier stri
 			squares += (v - mean) * (v - mean)
 		}
 	}
-	return Finding{Design: design, Measure: measure, Value: mean, SE: math.Sqrt(squares / (n - 1) / n), Of: int(n), Bar: bar, Earlier: earlier}
+	se := math.Sqrt(squares / (n - 1) / n)
+	return Finding{Design: design, Measure: measure, Value: mean, SE: se, Of: int(n), Bar: bar, Earlier: earlier}
 }
 
 // RootFinding makes a finding of a root mean square, of squares given.

@@ -94,7 +94,8 @@ func size(ctx context.Context, o Options) ([]Finding, error) {
 		for _, n := range []int{60, 120, 180, 300} {
 			d := underLine(crewed(c.curve, n), Mono, Null)
 			d.SecondSD = c.second
-			plans = append(plans, plan{name: fmt.Sprintf("%s, %d clusters, second clusters %g", c.curve.Name, n, c.second), design: d, sets: some, lines: bothLines})
+			name := fmt.Sprintf("%s, %d clusters, second clusters %g", c.curve.Name, n, c.second)
+			plans = append(plans, plan{name: name, design: d, sets: some, lines: bothLines})
 		}
 	}
 	return o.each(ctx, "size", plans, func(_ int, j judged) {
@@ -138,7 +139,8 @@ func angle(ctx context.Context, o Options) ([]Finding, error) {
 	for _, n := range []int{60, 120, 300} {
 		d := crewed(Mono, n)
 		d.X = AngleLike
-		plans = append(plans, plan{name: fmt.Sprintf("mono on an angle, %d clusters", n), design: underLine(d, Mono, Null), sets: some, lines: bothLines})
+		name := fmt.Sprintf("mono on an angle, %d clusters", n)
+		plans = append(plans, plan{name: name, design: underLine(d, Mono, Null), sets: some, lines: bothLines})
 	}
 	return o.each(ctx, "angle", plans, func(_ int, j judged) {
 		for _, line := range j.lines {
@@ -265,7 +267,8 @@ func twoWay(ctx context.Context, o Options) ([]Finding, error) {
 		j.Mean(curveCovered, Between(.93, .98), ".935–.956")
 		switch j.design.SecondSD {
 		case 0:
-			j.means("width of a two-way interval over a one-way one", advantageWidth+against(MedianLine), all[i+1], ratio, Between(.95, 1.05), "")
+			width := advantageWidth + against(MedianLine)
+			j.means("width of a two-way interval over a one-way one", width, all[i+1], ratio, Between(.95, 1.05), "")
 		case .35:
 			j.Add(MeanFinding(j.name, "curve covered by one-way intervals", all[i+1].Values(curveCovered), AtMost(.925), ".82–.89"))
 		}
@@ -296,12 +299,15 @@ func crew(ctx context.Context, o Options) ([]Finding, error) {
 	for i := 0; i < len(all); i += 2 {
 		joint, own := all[i], all[i+1]
 		joint.Mean(curveCovered, Between(.93, .98), "")
-		joint.means("curve covered, less that by own draws", curveCovered, own, func(a, b float64) float64 { return a - b }, Between(-.01, .01), "")
+		less := func(a, b float64) float64 { return a - b }
+		joint.means("curve covered, less that by own draws", curveCovered, own, less, Between(-.01, .01), "")
 		for _, line := range bothLines {
 			name := against(line)
-			bar, why := edgeBar(true, joint.Rate(edgeConfirmed+name)), "the bar of smooth curves wherever at least .3 of sets confirm the edge"
+			bar := edgeBar(true, joint.Rate(edgeConfirmed+name))
+			why := "the bar of smooth curves wherever at least .3 of sets confirm the edge"
 			if bar == NoBar {
-				bar, why = AtLeast(.88), "few sets confirm the edge: their intervals are wide or open, and hold too often rather than too seldom"
+				bar = AtLeast(.88)
+				why = "few sets confirm the edge: their intervals are wide or open, and hold too often rather than too seldom"
 			}
 			joint.means("width over that by own draws"+name, advantageWidth+name, own, ratio, AtMost(1.02), "≤ 1.02")
 			covered := joint.Share(edgeCovered+name, bar, "")

@@ -168,8 +168,8 @@ func line(ctx context.Context, o Options) ([]Finding, error) {
 				if second == 0 {
 					d.Second = 0
 				}
-				plans = append(plans, plan{name: fmt.Sprintf("%s, %d clusters, talent and workload correlate %g, second clusters %g", name, d.Clusters, workload, second),
-					design: d, sets: some, lines: bothLines})
+				name = fmt.Sprintf("%s, %d clusters, talent and workload correlate %g, second clusters %g", name, d.Clusters, workload, second)
+				plans = append(plans, plan{name: name, design: d, sets: some, lines: bothLines})
 			}
 		}
 	}
