@@ -7,8 +7,6 @@ import (
 	"math/rand/v2"
 	"slices"
 
-	"gonum.org/v1/gonum/stat"
-
 	"sill/pipeline/analysis/stacked"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
@@ -229,6 +227,13 @@ func shares(h *tally.Held, seed uint64) (out [2]float64) {
 
 // slopeOf is the least-squares slope of the rate on the number of qualities.
 func slopeOf(rate, share [3]float64) float64 {
-	_, slope := stat.LinearRegression([]float64{0, 1, 2}, rate[:], share[:], false)
-	return slope
+	var k, y, kk, ky float64
+	for i := range rate {
+		x := float64(i)
+		k += share[i] * x
+		y += share[i] * rate[i]
+		kk += share[i] * x * x
+		ky += share[i] * x * rate[i]
+	}
+	return (ky - k*y) / (kk - k*k)
 }

@@ -6,8 +6,6 @@ import (
 	"math"
 	"slices"
 
-	"gonum.org/v1/gonum/stat"
-
 	"sill/stats"
 )
 
@@ -323,14 +321,25 @@ func density(c *stats.Curve, x float64) float64 {
 // between two points, weighted by events; 0 where they are not apart.
 func slopeOver(c *stats.Curve, from, to float64, advantage func(x float64) float64) float64 {
 	const steps = 60
-	var x, y, events []float64
-	for i := range steps {
-		x = append(x, from+(to-from)*(float64(i)+.5)/steps)
-		y, events = append(y, advantage(x[i])), append(events, density(c, x[i]))
+	var n, sx, sy float64
+	at := func(i int) (x, w float64) {
+		x = from + (to-from)*(float64(i)+.5)/steps
+		return x, density(c, x)
 	}
-	if math.Abs(to-from) < 1e-6 {
+	for i := range steps {
+		x, w := at(i)
+		n += w
+		sx += w * x
+		sy += w * advantage(x)
+	}
+	var xx, xy float64
+	for i := range steps {
+		x, w := at(i)
+		xx += w * (x - sx/n) * (x - sx/n)
+		xy += w * (x - sx/n) * (advantage(x) - sy/n)
+	}
+	if !(xx > 1e-12) {
 		return 0
 	}
-	_, slope := stat.LinearRegression(x, y, events, false)
-	return slope
+	return xy / xx
 }
