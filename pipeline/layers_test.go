@@ -50,8 +50,7 @@ var layers = map[string][]string{
 	"pipeline/render/plot":  {"pipeline/render/curve", "pipeline/render/words", "pipeline/thresholds", "pipeline/pitch", "gonum.org/v1/plot"},
 
 	"stats":              {"gonum.org/v1/gonum"},
-	"stats/simulate":     {"stats", "gonum.org/v1/gonum"},
-	"stats/calibrate":    {"stats", "stats/simulate", "gonum.org/v1/gonum"},
+	"stats/calibrate":    {"stats", "gonum.org/v1/gonum"},
 	"pipeline/demo":      {"pipeline/pitch", "github.com/parquet-go/parquet-go", "gonum.org/v1/gonum", "golang.org/x/sync/errgroup"},
 	"pipeline/calibrate": {anything},
 	"config":             {"pipeline", "pipeline/ingest", "pipeline/thresholds", "go.yaml.in/yaml/v3", "github.com/spf13/viper", "github.com/spf13/pflag", "github.com/go-viper/mapstructure/v2", "pipeline/pitch"},

@@ -58,7 +58,7 @@ func run(ctx context.Context) error {
 	if err != nil {
 		return fmt.Errorf("read --only: %w", err)
 	}
-	studies := slices.Concat(calibrate.Studies(), leagues.Studies(runSill, compareVenues))
+	studies := slices.Concat(calibrate.Studies(), leagues.Studies())
 	if *list {
 		for _, s := range studies {
 			fmt.Printf("%-24s %s\n", s.Name, s.Asks)

@@ -8,10 +8,10 @@ import (
 	"slices"
 
 	"sill/pipeline/analysis/grade"
+	"sill/pipeline/analysis/opponents"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/stats/calibrate"
-	"sill/stats/simulate"
 )
 
 // gradeSets is the full number of leagues in which pitchers are graded, by design.
@@ -58,10 +58,7 @@ type gradeTruth [4][2][2]float64
 // play throws a league and grades it.
 func (d gradeDesign) play(seed uint64) (*grade.Report, []gradeTruth, error) {
 	rng := rand.New(rand.NewPCG(seed, 45))
-	skill := make([]float64, gradeBatters)
-	for b := range skill {
-		skill[b] = d.batters * rng.NormFloat64()
-	}
+	skill := skills(rng, gradeBatters, d.batters)
 	worth, weights := 0.0, outcome.TheBook()
 	for _, h := range gradeHits {
 		worth += h.share * weights.Value[h.class]
@@ -69,10 +66,8 @@ func (d gradeDesign) play(seed uint64) (*grade.Report, []gradeTruth, error) {
 	nothing := &grade.Yardstick{Name: "none"}
 	reader, _ := nothing.Read(nil, 1)
 	truths := make([]gradeTruth, d.pitchers)
-	var names []string
 	var batch []pitch.Pitch
 	for p := range d.pitchers {
-		names = append(names, pitch.PitcherKey(fmt.Sprintf("p%04d", p), pitch.RightHand))
 		var own [2]float64
 		for m := range own {
 			own[m] = d.spread * rng.NormFloat64()
@@ -97,13 +92,12 @@ func (d gradeDesign) play(seed uint64) (*grade.Report, []gradeTruth, error) {
 				truths[p][k][side][outcome.WOBA] *= worth
 				batch = batch[:0]
 				for range n {
-					t := gradePitch(p, kind.kind, side)
-					t.Outcome = pitch.Foul
+					t := swing(p, -1)
+					t.Type, t.Side = kind.kind, []pitch.Side{pitch.LeftSide, pitch.RightSide}[side]
 					if rng.Float64() < logistic(logits[0]+skill[rng.IntN(gradeBatters)]) {
 						t.Outcome = pitch.SwingingStrike
 					}
 					batch = append(batch, t)
-					t = gradePitch(p, kind.kind, side)
 					t.Outcome, t.Result = pitch.CalledStrike, pitch.Out
 					if rng.Float64() < logistic(logits[1]+skill[rng.IntN(gradeBatters)]) {
 						t.Result = hit(rng)
@@ -116,7 +110,7 @@ func (d gradeDesign) play(seed uint64) (*grade.Report, []gradeTruth, error) {
 			}
 		}
 	}
-	pop, err := reader.Population("graded", names, outcome.Scoring{Weights: weights})
+	pop, err := reader.Population("graded", numbers(d.pitchers, 0).Pitchers, outcome.Scoring{Weights: weights})
 	if err != nil {
 		return nil, nil, err
 	}
@@ -133,81 +127,71 @@ func hit(rng *rand.Rand) pitch.Result {
 	return gradeHits[len(gradeHits)-1].result
 }
 
-func logistic(x float64) float64 { return 1 / (1 + math.Exp(-x)) }
+// The measures of grades, by outcome; of rates and gaps also by events, a side.
+func rateHeld(m, n int) string { return fmt.Sprintf("%s held, %d events", outcome.Metrics[m].Title, n) }
+func gapHeld(m, n int) string {
+	return fmt.Sprintf("platoon gap in %s held, %d events a side", outcome.Metrics[m].Title, n)
+}
+func extremeHeld(m int) string {
+	return fmt.Sprintf("%s held, 20 events, of the tenth of the pitchers farthest from the mean", outcome.Metrics[m].Title)
+}
+func toldApart(m int) string { return "pairs told apart by " + outcome.Metrics[m].Title }
+func wrongWay(m int) string {
+	return "ranked the wrong way, of the pairs told apart by " + outcome.Metrics[m].Title
+}
 
-func gradePitch(p int, kind pitch.Type, side int) pitch.Pitch {
-	t := pitch.Pitch{Season: 2031, Date: pitch.NoDate, Game: -1, Venue: -1, Level: -1, Pitcher: int32(p), Batter: -1,
-		Hand: pitch.RightHand, Side: []pitch.Side{pitch.LeftSide, pitch.RightSide}[side], Type: kind}
-	for k := range t.Num {
-		t.Num[k] = pitch.Missing()
+// grades grades many leagues whose true rates are known.
+var grades = study(gradeSeeds, gradeSets, gradeDesigns)
+
+func (d gradeDesign) judge(_ context.Context, _ int, seed uint64, s calibrate.Scores) error {
+	r, truths, err := d.play(seed)
+	if err != nil {
+		return err
 	}
-	return t
-}
-
-// gradeScore is how one league's grades fared.
-type gradeScore struct {
-	rates, gaps [2][3]simulate.Share // held, by outcome and size
-	extreme     [2]simulate.Share    // rates of the tenth of the pitchers farthest from the mean, at 20 events
-	pairs       [2]simulate.Share    // told apart, of all pairs
-	wrong       [2]simulate.Share    // ranked the wrong way, of those told apart
-}
-
-// scoreGrades holds a league's grades against the truth.
-func scoreGrades(r *grade.Report, truths []gradeTruth) gradeScore {
-	var s gradeScore
 	place := func(pitcher, kind string) (p, k int) {
 		_, _ = fmt.Sscanf(pitcher, "p%d", &p)
-		return p, slices.IndexFunc(gradeTypes, func(t struct {
-			kind        pitch.Type
-			whiff, base float64
-		}) bool {
-			return t.kind.String() == kind
-		})
-	}
-	side := func(word string) int { return map[string]int{"left": 0, "right": 1}[word] }
-	held := func(to *simulate.Share, lo, hi *float64, truth float64) bool {
-		if lo == nil {
-			return false
+		for gradeTypes[k].kind.String() != kind {
+			k++
 		}
-		in := *lo <= truth && truth <= *hi
-		to.Add(in)
-		return in
+		return p, k
+	}
+	side := map[string]int{"left": 0, "right": 1}
+	metric := func(name string) int {
+		return slices.IndexFunc(outcome.Metrics, func(m outcome.Metric) bool { return m.Name == name })
 	}
 	for i := range r.Arsenal {
 		a := &r.Arsenal[i]
 		p, k := place(a.Pitcher, a.PitchType)
-		at := side(a.Side)
 		for m, limits := range [2][2]*float64{{a.WhiffLo, a.WhiffHi}, {a.WOBALo, a.WOBAHi}} {
-			truth := truths[p][k][at][m]
-			in := held(&s.rates[m][p%3], limits[0], limits[1], truth)
-			if p%3 == 0 && farthest(truths, p, k, at, m) {
-				s.extreme[m].Add(in)
+			in := limits[0] != nil && held(limits[0], limits[1], truths[p][k][side[a.Side]][m])
+			if limits[0] != nil {
+				s.Hit(rateHeld(m, gradeSizes[p%3]), in)
+			}
+			if p%3 == 0 && farthest(truths, p, k, side[a.Side], m) {
+				s.Hit(extremeHeld(m), in)
 			}
 		}
 	}
 	for i := range r.Platoon {
 		g := &r.Platoon[i]
-		if g.PitchType == "" {
+		if g.PitchType == "" || g.GapLo == nil {
 			continue
 		}
 		p, k := place(g.Pitcher, g.PitchType)
-		m := slices.IndexFunc(outcome.Metrics, func(m outcome.Metric) bool { return m.Name == g.Outcome })
-		truth := float64(outcome.Metrics[m].Sign) * (truths[p][k][1][m] - truths[p][k][0][m])
-		held(&s.gaps[m][p%3], g.GapLo, g.GapHi, truth)
+		m := metric(g.Outcome)
+		s.Hit(gapHeld(m, gradeSizes[p%3]), held(g.GapLo, g.GapHi, sign(g.Outcome)*(truths[p][k][1][m]-truths[p][k][0][m])))
 	}
 	for i := range r.Pairs {
 		x := &r.Pairs[i]
 		p, a := place(x.Pitcher, x.TypeA)
 		_, b := place(x.Pitcher, x.TypeB)
-		m := slices.IndexFunc(outcome.Metrics, func(m outcome.Metric) bool { return m.Name == x.Outcome })
-		at := side(x.Side)
+		m, at := metric(x.Outcome), side[x.Side]
 		apart := x.Verdict == grade.ABetter
-		s.pairs[m].Add(apart)
-		if apart {
-			s.wrong[m].Add(float64(outcome.Metrics[m].Sign)*(truths[p][a][at][m]-truths[p][b][at][m]) <= 0)
+		if s.Hit(toldApart(m), apart); apart {
+			s.Hit(wrongWay(m), sign(x.Outcome)*(truths[p][a][at][m]-truths[p][b][at][m]) <= 0)
 		}
 	}
-	return s
+	return nil
 }
 
 // farthest tells whether a pitcher's true rate is among the tenth farthest from the
@@ -226,61 +210,153 @@ func farthest(truths []gradeTruth, p, k, side, m int) bool {
 	return 10*nearer >= 9*len(truths)
 }
 
-// grades grades many leagues whose true rates are known.
-func grades(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, error) {
-	var out []calibrate.Finding
-	for k, d := range gradeDesigns {
-		scores := make([]gradeScore, o.Sets(gradeSets))
-		err := o.Each(ctx, len(scores), func(i int) error {
-			r, truths, err := d.play(seed(o, gradeSeeds, k<<12+i))
-			if err == nil {
-				scores[i] = scoreGrades(r, truths)
-			}
-			return err
-		})
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, d.findings(scores)...)
-	}
-	return out, nil
-}
-
-// findings sums up leagues. Coverage is averaged over leagues, whose pitchers share a
-// pool, so that its error is that of leagues.
-func (d gradeDesign) findings(scores []gradeScore) []calibrate.Finding {
-	honest := calibrate.Between(.92, .98)
-	var out []calibrate.Finding
-	mean := func(measure string, bar calibrate.Bar, of func(s *gradeScore) simulate.Share) {
-		values := make([]float64, len(scores))
-		for i := range scores {
-			values[i] = of(&scores[i]).Rate()
-		}
-		f := calibrate.MeanFinding(d.String(), measure, values, bar, "")
-		if d.spread == 0 && bar == honest {
+// tell averages coverage over leagues, whose pitchers share a pool, so that its error
+// is that of leagues.
+func (d gradeDesign) tell(t *calibrate.Sheet) {
+	covered := func(measure string) {
+		f := t.Rates(measure, honest, "")
+		if d.spread == 0 {
 			f.Bar = calibrate.AtLeast(.92)
-			f = f.MovedFrom(honest, "bb18c5e", "all pitchers are alike in truth, so that an interval which holds one holds them all")
+			*f = f.MovedFrom(honest, "bb18c5e", "all pitchers are alike in truth, so that an interval which holds one holds them all")
 		}
-		out = append(out, f)
 	}
-	for m, metric := range outcome.Metrics {
-		for k, n := range gradeSizes {
-			mean(fmt.Sprintf("%s held, %d events", metric.Title, n), honest, func(s *gradeScore) simulate.Share { return s.rates[m][k] })
+	for m := range outcome.Metrics {
+		for _, n := range gradeSizes {
+			covered(rateHeld(m, n))
 		}
-		for k, n := range gradeSizes {
-			mean(fmt.Sprintf("platoon gap in %s held, %d events a side", metric.Title, n), honest, func(s *gradeScore) simulate.Share { return s.gaps[m][k] })
+		for _, n := range gradeSizes {
+			covered(gapHeld(m, n))
 		}
 		if d.spread > 0 {
-			mean(fmt.Sprintf("%s held, 20 events, of the tenth of the pitchers farthest from the mean", metric.Title), calibrate.NoBar, func(s *gradeScore) simulate.Share { return s.extreme[m] })
+			t.Rates(extremeHeld(m), calibrate.NoBar, "")
 		}
-		var pairs, wrong simulate.Share
-		for i := range scores {
-			pairs, wrong = pairs.Plus(scores[i].pairs[m]), wrong.Plus(scores[i].wrong[m])
-		}
-		out = append(out, calibrate.ShareFinding(d.String(), "pairs told apart by "+metric.Title, pairs, calibrate.NoBar, ""))
-		if wrong.Of > 0 {
-			out = append(out, calibrate.ShareFinding(d.String(), "ranked the wrong way, of the pairs told apart by "+metric.Title, wrong, calibrate.AtMost(.05), ""))
+		t.Share(toldApart(m), calibrate.NoBar, "")
+		if t.Total(wrongWay(m)).Of > 0 {
+			t.Share(wrongWay(m), calibrate.AtMost(.05), "")
 		}
 	}
-	return out
+}
+
+// facedSets is the full number of leagues in which opponents are judged, by design.
+const facedSets = 800
+
+// facedDesign is a league of one matchup: two thirds of the events on four-seamers,
+// which batters face by chance, a third on sliders, of which a share (favour) goes
+// to the third of the batters who are best. Pitchers differ in skill and in work,
+// some throw sliders to the best more than others, batters differ in skill and
+// playing time, and the better play more.
+type facedDesign struct {
+	metric   int
+	pitchers int
+	batters  int
+	events   int     // of a pitcher, about
+	skill    float64 // SD between batters of the probability
+	favour   float64
+}
+
+func (d facedDesign) String() string {
+	return fmt.Sprintf("%s, %d pitchers of about %d events, %d batters of SD %.3f, %.0f %% of sliders to the best", outcome.Metrics[d.metric].Title,
+		d.pitchers, d.events, d.batters, d.skill, 100*d.favour)
+}
+
+var facedDesigns = []facedDesign{
+	{outcome.Whiff, 60, 120, 300, .05, 0}, {outcome.Whiff, 60, 120, 300, .05, .4},
+	{outcome.WOBA, 60, 120, 150, .04, 0}, {outcome.WOBA, 60, 120, 150, .04, .4},
+	{outcome.Whiff, 25, 60, 120, .05, .4},
+}
+
+// play throws one league's events; it returns the true difference of the batters
+// who face sliders from the league's.
+func (d facedDesign) play(seed uint64) (pairs []opponents.Pair, truth float64) {
+	rng := rand.New(rand.NewPCG(seed, 46))
+	skill, playing := skills(rng, d.batters, d.skill), make([]float64, d.batters)
+	slices.SortFunc(skill, func(a, b float64) int { // the best first: those who miss least, or hit most
+		if (a < b) == (d.metric == outcome.Whiff) {
+			return -1
+		}
+		return 1
+	})
+	for b := range playing {
+		playing[b] = math.Exp(.5*rng.NormFloat64() - .6*float64(b)/float64(d.batters))
+	}
+	best := d.batters / 3
+	mean := func(to int) float64 {
+		var n, s float64
+		for b := range to {
+			n, s = n+playing[b], s+playing[b]*skill[b]
+		}
+		return s / n
+	}
+	pick := func(to int) int32 {
+		total := 0.0
+		for _, w := range playing[:to] {
+			total += w
+		}
+		u := total * rng.Float64()
+		for b, w := range playing[:to] {
+			if u -= w; u < 0 {
+				return int32(b)
+			}
+		}
+		return int32(to - 1)
+	}
+	c := opponents.NewCounter(1)
+	for p := range d.pitchers {
+		own, spread := .03*rng.NormFloat64(), 0.0
+		if d.favour > 0 {
+			spread = .15 * rng.NormFloat64()
+		}
+		for range int(float64(d.events) * min(max(math.Exp(.6*rng.NormFloat64()), .2), 3)) {
+			t := pitch.Pitch{Pitcher: int32(p), Hand: pitch.RightHand, Side: pitch.LeftSide, Type: pitch.FourSeam, Outcome: pitch.Foul}
+			rate, to := .3, d.batters
+			if rng.IntN(3) == 0 {
+				t.Type, rate = pitch.Slider, .38
+				if rng.Float64() < d.favour+spread {
+					to = best
+				}
+			}
+			t.Batter = pick(to)
+			hit := rng.Float64() < rate+own+skill[t.Batter]
+			switch {
+			case d.metric == outcome.Whiff && hit:
+				t.Outcome = pitch.SwingingStrike
+			case d.metric == outcome.WOBA && hit:
+				t.Outcome, t.Result = pitch.InPlay, pitch.Single
+			case d.metric == outcome.WOBA:
+				t.Outcome, t.Result = pitch.InPlay, pitch.Out
+			}
+			c.Add(0, []pitch.Pitch{t})
+		}
+	}
+	worth := 1.0
+	if d.metric == outcome.WOBA {
+		worth = outcome.TheBook().Value[outcome.Single]
+	}
+	return c.Pairs(), worth * d.favour * (mean(best) - mean(d.batters)) * 2 / 3
+}
+
+// faced judges opponents whose difference is known.
+var faced = study(facedSeeds, facedSets, facedDesigns)
+
+func (d facedDesign) judge(_ context.Context, _ int, seed uint64, s calibrate.Scores) error {
+	scoring := outcome.Scoring{Weights: outcome.TheBook()}
+	pairs, truth := d.play(seed)
+	for _, f := range opponents.Measure(pairs, &scoring, d.pitchers, d.batters) {
+		if f.Type == pitch.Slider && f.Metric == d.metric {
+			s.Hit("difference held", held(&f.Lo, &f.Hi, truth))
+			s.Value("bias of the difference", f.Difference-truth)
+			s.Hit("warned of", f.Clear())
+		}
+	}
+	return nil
+}
+
+func (d facedDesign) tell(t *calibrate.Sheet) {
+	warned := calibrate.NoBar
+	if d.favour == 0 {
+		warned = calibrate.AtMost(.02)
+	}
+	t.Share("difference held", honest, "")
+	t.Mean("bias of the difference", calibrate.Between(-.0015, .0015), "")
+	t.Share("warned of", warned, "")
 }

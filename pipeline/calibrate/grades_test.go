@@ -1,8 +1,6 @@
 package calibrate
 
 import (
-	"math"
-	"runtime"
 	"strconv"
 	"testing"
 
@@ -11,23 +9,11 @@ import (
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/stats/calibrate"
-	"sill/stats/simulate"
 )
 
-// TestGrades grades 12 leagues a design; bars give way by four Monte Carlo errors, and of
-// fewer leagues all may hold by chance.
+// TestGrades grades 12 leagues a design; of fewer leagues all may hold by chance.
 func TestGrades(t *testing.T) {
-	const sets = 12.
-	findings, err := grades(t.Context(), calibrate.Options{Scale: sets / gradeSets, Workers: runtime.GOMAXPROCS(0), Seed: 7})
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, f := range findings {
-		t.Logf("%s: %s %.4f ± %.4f of %d", f.Design, f.Measure, f.Value, f.SE, f.Of)
-		if math.IsNaN(f.Value) || f.Verdict(4) == calibrate.Missed {
-			t.Errorf("%s: %s is %.4f ± %.4f of %d, want %s", f.Design, f.Measure, f.Value, f.SE, f.Of, f.Bar)
-		}
-	}
+	small(t, grades, gradeSets, 12, 12, 87, 0)
 }
 
 // The Lantern League, whose pitchers differ in talent, qualities, work and in whom they
@@ -79,7 +65,7 @@ func TestGradesOfLantern(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	var held [2][2]simulate.Share // by outcome and events: below 40, or more
+	var held [2][2]calibrate.Share // by outcome and events: below 40, or more
 	for _, a := range grade.Grade(nothing, p, p).Arsenal {
 		at := truth[cell{a.Pitcher, a.PitchType, a.Side}]
 		for m, of := range []struct {

@@ -8,6 +8,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/stat"
+
 	"sill/pipeline/demo"
 	"sill/pipeline/locate"
 	"sill/pipeline/outcome"
@@ -25,11 +27,13 @@ const fewestEdges = 2000
 
 // leagues plays whole leagues and scores their headline tables.
 func leagues(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, error) {
-	reports, err := play(ctx, o, leagueSeeds, o.Sets(leagueSets), demo.Lantern(), published)
+	r, err := play(ctx, o, leagueSeeds, leagueSets, demo.Lantern(), published)
 	if err != nil {
 		return nil, err
 	}
-	return findings("Lantern League", reports, o.Scale)
+	r.Design = "Lantern League"
+	err = r.tell(o.Scale)
+	return r.Findings, err
 }
 
 // published is the table of one season by the short way, which has no files.
@@ -41,156 +45,66 @@ func published(ctx context.Context, s demo.Scenario, seed uint64) (*thresholds.T
 	return publish(ctx, counts, seed)
 }
 
-// The studies' blocks of seeds.
-const (
-	leagueSeeds = iota
-	flatSeeds
-	seasonSeeds
-	factSeeds
-	trialSeeds
-	stackSeeds
-	gradeSeeds
-	facedSeeds
-	locatedSeeds
-	shiftSeeds
-	needSeeds
-	lineSeeds
-	venueSeeds
-)
-
-// seed is that of a study's i-th season. It lies above those of the seasons on
-// which the truth was measured, which begin at a million.
-func seed(o calibrate.Options, block uint64, i int) uint64 {
-	return 1<<32 + o.Seed<<20 + block<<16 + uint64(i)
-}
-
-// play scores so many seasons of a scenario.
+// play scores so many seasons of a scenario at full size.
 func play(ctx context.Context, o calibrate.Options, block uint64, sets int, s demo.Scenario,
-	table func(context.Context, demo.Scenario, uint64) (*thresholds.Tables, error)) ([]report, error) {
+	table func(context.Context, demo.Scenario, uint64) (*thresholds.Tables, error)) (*scored, error) {
 	t, err := truthOf(s)
 	if err != nil {
 		return nil, err
 	}
-	reports := make([]report, sets)
-	err = o.Each(ctx, sets, func(i int) error {
+	edges := make([][]answer, o.Sets(sets))
+	r, err := o.Gather(ctx, sets, func(i int, s1 calibrate.Scores) error {
 		tables, err := table(ctx, s, seed(o, block, i))
 		if err != nil {
 			return fmt.Errorf("season %d: %w", i, err)
 		}
-		reports[i] = score(t, tables)
+		edges[i] = t.score(tables, s1)
 		return nil
 	})
-	return reports, err
+	return &scored{r.Sheet(""), edges}, err
 }
 
-// findings sums up the reports of leagues drawn alike.
-func findings(design string, reports []report, scale float64) ([]calibrate.Finding, error) {
-	var out []calibrate.Finding
-	tell := func(measure string, bar calibrate.Bar, earlier string, of func(*report) (int, int)) {
-		if f := share(design, measure, reports, bar, earlier, of); f.Of > 0 {
-			out = append(out, f)
-		}
-	}
-	tell("edge held, all", calibrate.AtLeast(.925), ".935–.973", among(func(*answer) bool { return true }))
-	if all := out[0].Of; all < int(fewestEdges*min(1, scale)) {
-		return nil, fmt.Errorf("%d edges are confirmed in %d leagues, too few to tell coverage: fewer than %.0f mean that the harness is at fault",
-			all, len(reports), fewestEdges*min(1, scale))
+// tell sums up leagues drawn alike.
+func (r *scored) tell(scale float64) error {
+	r.spread(allEdges, calibrate.AtLeast(.925), ".935–.973")
+	if all := r.Total(allEdges).Of; all < int(fewestEdges*min(1, scale)) {
+		return fmt.Errorf("%d edges are confirmed in %d leagues, too few to tell coverage: fewer than %.0f mean that the harness is at fault",
+			all, len(r.edges), fewestEdges*min(1, scale))
 	}
 	for _, reference := range headline {
-		tell("edge held, "+reference, calibrate.AtLeast(.925), ".935–.973",
-			among(func(a *answer) bool { return a.curve.reference == reference }))
+		r.spread(edgesHeld+reference, calibrate.AtLeast(.925), ".935–.973")
 		for _, m := range outcome.Metrics {
-			tell("edge held, "+reference+", "+m.Name, calibrate.AtLeast(.925), "",
-				among(func(a *answer) bool { return a.curve.reference == reference && a.curve.Outcome == m.Name }))
+			r.spread(edgesHeld+reference+", "+m.Name, calibrate.AtLeast(.925), "")
 		}
 	}
-	out = append(out, byVariable(design, reports, scale)...)
+	r.byVariable(scale)
 	for _, c := range classes {
-		tell("edge held, "+c.name, c.bar, c.earlier, among(func(a *answer) bool { return c.of(&a.edge) }))
+		r.spread(edgesHeld+c.name, c.bar, c.earlier)
 	}
-	often := confirmed(reports)
+	often := confirmed(r.edges)
 	for _, c := range powers {
-		tell("edge held, confirmed in "+c.name, c.bar, c.earlier, among(func(a *answer) bool {
-			p := often[target{a.curve, a.to}]
-			return a.to >= 0 && p >= c.lo && p < c.hi
-		}))
-	}
-	if f := bias(design, reports); f.Of > 0 {
-		out = append(out, f)
-	}
-	for _, reference := range headline {
-		for _, m := range outcome.Metrics {
-			tell("true crossing confirmed, "+reference+", "+m.Name, calibrate.NoBar, "", func(r *report) (hits, trials int) {
-				for _, c := range r.chances {
-					if c.curve.reference == reference && c.curve.Outcome == m.Name {
-						trials++
-						if c.confirmed {
-							hits++
-						}
-					}
-				}
-				return hits, trials
-			})
-		}
-	}
-	tell("false edge: no crossing of its direction", calibrate.AtMost(.10), "", falseEdges)
-	out = append(out, emptyFindings(design, reports)...)
-	out = append(out, wrongs(design, reports)...)
-	return out, nil
-}
-
-// byVariable tells coverage against the median line for each variable; it has a bar
-// where it rests on so many edges that it can be told.
-func byVariable(design string, reports []report, scale float64) []calibrate.Finding {
-	const enough = 1000 // at full size
-	var out []calibrate.Finding
-	for _, v := range shape.Variables {
-		f := share(design, "edge held, "+v.Name, reports, calibrate.NoBar, "",
-			among(func(a *answer) bool { return a.curve.reference == demo.TypeMedian && a.curve.Variable == v.Name }))
-		if f.Of == 0 {
-			continue
-		}
-		if float64(f.Of) >= enough*min(1, scale) {
-			f.Bar = calibrate.AtLeast(.90)
-		}
-		out = append(out, f)
-	}
-	return out
-}
-
-// emptyFindings tell what is said of variables that nothing depends on.
-func emptyFindings(design string, reports []report) []calibrate.Finding {
-	said := func(of func(judged) bool) func(*report) (int, int) {
-		return func(r *report) (hits, trials int) {
-			for _, v := range r.verdicts {
-				if v.verdict != locate.TooFew && isEmpty(v.curve) {
-					trials++
-					if of(v) {
-						hits++
-					}
+		measure := edgesHeld + "confirmed in " + c.name
+		for i, edges := range r.edges {
+			for _, a := range edges {
+				if p := often[target{a.curve, a.to}]; a.to >= 0 && p >= c.lo && p < c.hi {
+					r.Results[i].Hit(measure, a.held)
 				}
 			}
-			return hits, trials
+		}
+		r.spread(measure, c.bar, c.earlier)
+	}
+	if f := bias(r.edges); f.Of > 0 {
+		r.Add(f)
+	}
+	for _, reference := range headline {
+		for _, m := range outcome.Metrics {
+			r.spread(crossingFound+reference+", "+m.Name, calibrate.NoBar, "")
 		}
 	}
-	out := []calibrate.Finding{
-		share(design, "empty variable found", reports, calibrate.AtMost(.01), "", said(func(v judged) bool { return v.verdict == locate.Found })),
-		share(design, "empty variable: edge unresolved", reports, calibrate.AtMost(.01), "", said(func(v judged) bool { return v.verdict == locate.EdgeUnresolved })),
-		share(design, "empty variable not taken to be flat, whatever the verdict", reports, calibrate.NoBar, "", said(func(v judged) bool { return v.reject })),
-	}
-	return slices.DeleteFunc(out, func(f calibrate.Finding) bool { return f.Of == 0 })
-}
-
-// classes divide edges by what a reader is told of them.
-var classes = []struct {
-	name    string
-	bar     calibrate.Bar
-	earlier string
-	of      func(*edge) bool
-}{
-	{"pinned on both sides", calibrate.AtLeast(.915), "", func(e *edge) bool { return !e.open() && !e.weak }},
-	{"marked weak", calibrate.NoBar, ".81–.96", func(e *edge) bool { return e.weak }},
-	{"not pinned on a side", calibrate.NoBar, "", func(e *edge) bool { return e.open() && !e.weak }},
+	r.spread(falseEdge, calibrate.AtMost(.10), "")
+	r.empty()
+	r.wrong()
+	return nil
 }
 
 // powers divide true crossings by the share of leagues that confirm them.
@@ -218,15 +132,15 @@ func (t target) compare(o target) int {
 }
 
 // confirmed is the share of leagues in which each true crossing is confirmed.
-func confirmed(reports []report) map[target]float64 {
+func confirmed(leagues [][]answer) map[target]float64 {
 	out := map[target]float64{}
-	for i := range reports {
+	for _, edges := range leagues {
 		seen := map[target]bool{}
-		for _, a := range reports[i].edges {
+		for _, a := range edges {
 			seen[target{a.curve, a.to}] = true
 		}
 		for t := range seen {
-			out[t] += 1 / float64(len(reports))
+			out[t] += 1 / float64(len(leagues))
 		}
 	}
 	return out
@@ -237,10 +151,10 @@ func confirmed(reports []report) map[target]float64 {
 // confirm. It holds the estimators' bias and the truth's own error; what so many
 // leagues would show without either is taken off: for normal errors the mean
 // over n, squared and over the variance, is (n−1)/(n−3)/n on average.
-func bias(design string, reports []report) calibrate.Finding {
+func bias(leagues [][]answer) calibrate.Finding {
 	off := map[target][]float64{}
-	for i := range reports {
-		for _, a := range reports[i].edges {
+	for _, edges := range leagues {
+		for _, a := range edges {
 			if a.to >= 0 {
 				t := target{a.curve, a.to}
 				off[t] = append(off[t], a.off)
@@ -249,86 +163,183 @@ func bias(design string, reports []report) calibrate.Finding {
 	}
 	var squares []float64
 	for _, t := range slices.SortedFunc(maps.Keys(off), target.compare) {
-		if n := float64(len(off[t])); n >= max(8, .9*float64(len(reports))) {
-			mean, sd := meanSD(off[t])
+		if n := float64(len(off[t])); n >= max(8, .9*float64(len(leagues))) {
+			mean, sd := stat.MeanStdDev(off[t], nil)
 			squares = append(squares, mean*mean/(sd*sd)-(n-1)/(n-3)/n)
 		}
 	}
-	f := calibrate.MeanFinding(design, "bias over standard deviation, root mean square", squares, calibrate.NoBar, "")
-	f.Value = math.Sqrt(max(0, f.Value))
-	f.SE /= 2 * f.Value
-	return f
+	return calibrate.RootFinding("", "bias over standard deviation, root mean square", squares, calibrate.NoBar, "")
 }
 
-// wrongs are the findings on verdicts, levels and lines.
-func wrongs(design string, reports []report) []calibrate.Finding {
-	var out []calibrate.Finding
-	tell := func(measure string, bar calibrate.Bar, earlier string, of func(*report) (int, int)) {
-		if f := share(design, measure, reports, bar, earlier, of); f.Of > 0 {
-			out = append(out, f)
+// headline are the references that the studies look at.
+var headline = []string{demo.TypeMedian, demo.TypeRate}
+
+// telling is the least share of events in the stretches beside a crossing that
+// counts as a chance.
+const telling = .05
+
+// answer is a confirmed edge, held against the nearest true crossing of its
+// direction.
+type answer struct {
+	curve curve
+	edge  edge
+	to    int     // index of the crossing; −1 where there is none
+	held  bool    // the interval holds the crossing
+	off   float64 // from the crossing; NaN where there is none
+}
+
+// The measures of a table, some followed by a reference, an outcome or a variable.
+const (
+	edgesHeld       = "edge held, "
+	allEdges        = edgesHeld + "all"
+	crossingFound   = "true crossing confirmed, "
+	falseEdge       = "false edge: no crossing of its direction"
+	emptyFound      = "empty variable found"
+	emptyUnresolved = "empty variable: edge unresolved"
+	emptyRejected   = "empty variable not taken to be flat, whatever the verdict"
+	wrongOfTested   = "always or never, wrong, of all curves tested"
+	wrongOfSaid     = "always or never, wrong, of those said"
+	wronglyAbove    = "level wrongly above"
+	wronglyBelow    = "level wrongly below"
+	levelHeld       = "level held"
+	linesHeld       = "line held, "
+)
+
+// classes divide edges by what a reader is told of them.
+var classes = []struct {
+	name    string
+	bar     calibrate.Bar
+	earlier string
+	of      func(edge) bool
+}{
+	{"pinned on both sides", calibrate.AtLeast(.915), "", func(e edge) bool { return !e.open() && !e.weak }},
+	{"marked weak", calibrate.NoBar, ".81–.96", func(e edge) bool { return e.weak }},
+	{"not pinned on a side", calibrate.NoBar, "", func(e edge) bool { return e.open() && !e.weak }},
+}
+
+// score holds a table against the truth and returns its confirmed edges.
+func (t *truth) score(tables *thresholds.Tables, s calibrate.Scores) []answer {
+	var edges []answer
+	found := edgesOf(tables)
+	for i := range tables.Verdicts {
+		v := &tables.Verdicts[i]
+		c := curve{v.Key, v.Reference}
+		if _, known := t.crossings[c]; !known || !slices.Contains(headline, v.Reference) {
+			continue
+		}
+		t.verdict(c, v, s)
+		answered := map[int]bool{}
+		for _, e := range found[c] {
+			a := answer{curve: c, edge: e, to: t.nearest(c, e), off: math.NaN()}
+			if a.to >= 0 {
+				x := t.crossings[c][a.to].x
+				a.held, a.off = e.holds(x), e.x-x
+			}
+			answered[a.to] = true
+			edges = append(edges, a)
+			a.score(s)
+		}
+		for k, x := range t.crossings[c] {
+			if x.share >= telling && v.Verdict != locate.TooFew {
+				s.Hit(crossingFound+c.reference+", "+c.Outcome, answered[k])
+			}
 		}
 	}
-	tell("always or never, wrong, of all curves tested", calibrate.AtMost(.04), "≤ .025", func(r *report) (hits, trials int) {
-		for _, v := range r.verdicts {
-			if v.verdict != locate.TooFew {
-				trials++
-			}
-			if v.wrong {
-				hits++
-			}
+	for i := range tables.References {
+		x := &tables.References[i]
+		l := line{x.PitchType, x.Hand, x.Side, x.Outcome, x.Reference}
+		if m, known := t.lines[l]; known && x.Lo != nil && x.Hi != nil {
+			s.Hit(linesHeld+x.Reference, held(x.Lo, x.Hi, m))
 		}
-		return hits, trials
-	})
-	tell("always or never, wrong, of those said", calibrate.NoBar, "", func(r *report) (hits, trials int) {
-		for _, v := range r.verdicts {
-			if v.verdict == locate.AlwaysBeats || v.verdict == locate.NeverBeats {
-				trials++
-				if v.wrong {
-					hits++
-				}
-			}
-		}
-		return hits, trials
-	})
-	for _, side := range []struct {
-		name string
-		sign int
-	}{{"above", +1}, {"below", -1}} {
-		tell("level wrongly "+side.name, calibrate.AtMost(.04), ".018–.031", func(r *report) (hits, trials int) {
-			for _, l := range r.levels {
-				if l.estimable {
-					trials++
-					if l.wrong == side.sign {
-						hits++
-					}
-				}
-			}
-			return hits, trials
-		})
 	}
-	tell("level held", calibrate.Between(.93, .98), ".935–.956", func(r *report) (hits, trials int) {
-		for _, l := range r.levels {
-			if l.estimable {
-				trials++
-				if l.held {
-					hits++
-				}
-			}
+	return edges
+}
+
+// score counts an edge among all, those of its reference, of its outcome against that
+// and of its variable against the median line, and those of its class.
+func (a answer) score(s calibrate.Scores) {
+	s.Hit(falseEdge, a.to < 0)
+	s.Hit(allEdges, a.held)
+	s.Hit(edgesHeld+a.curve.reference, a.held)
+	s.Hit(edgesHeld+a.curve.reference+", "+a.curve.Outcome, a.held)
+	if a.curve.reference == demo.TypeMedian {
+		s.Hit(edgesHeld+a.curve.Variable, a.held)
+	}
+	for _, c := range classes {
+		if c.of(a.edge) {
+			s.Hit(edgesHeld+c.name, a.held)
 		}
-		return hits, trials
-	})
+	}
+}
+
+// verdict holds the verdict on a curve against the truth and, once for all variables,
+// the level of its cell.
+func (t *truth) verdict(c curve, v *thresholds.Verdict, s calibrate.Scores) {
+	always, never := v.Verdict == locate.AlwaysBeats, v.Verdict == locate.NeverBeats
+	wrong := always && t.against(c, +1) || never && t.against(c, -1)
+	if v.Verdict != locate.TooFew {
+		s.Hit(wrongOfTested, wrong)
+		if isEmpty(c) {
+			s.Hit(emptyFound, v.Verdict == locate.Found)
+			s.Hit(emptyUnresolved, v.Verdict == locate.EdgeUnresolved)
+			s.Hit(emptyRejected, v.Q != nil && *v.Q <= locate.DefaultOptions().Discovery)
+		}
+	}
+	if always || never {
+		s.Hit(wrongOfSaid, wrong)
+	}
+	cell := c
+	cell.Variable = ""
+	level, known := t.levels[cell]
+	if v.Variable != "velocity" || !known || v.LevelLo == nil || v.LevelHi == nil {
+		return
+	}
+	s.Hit(levelHeld, held(v.LevelLo, v.LevelHi, level))
+	s.Hit(wronglyAbove, v.LevelVerdict == locate.Above && level < 0)
+	s.Hit(wronglyBelow, v.LevelVerdict == locate.Below && level > 0)
+}
+
+// scored are the scores of leagues drawn alike, with their edges.
+type scored struct {
+	*calibrate.Sheet
+	edges [][]answer // by league
+}
+
+// spread tells a measure, where it was counted at all.
+func (r *scored) spread(measure string, bar calibrate.Bar, earlier string) {
+	if r.Total(measure).Of > 0 {
+		r.Spread(measure, bar, earlier)
+	}
+}
+
+// byVariable tells coverage against the median line for each variable; it has a bar
+// where it rests on so many edges that it can be told.
+func (r *scored) byVariable(scale float64) {
+	const enough = 1000 // at full size
+	for _, v := range shape.Variables {
+		bar := calibrate.NoBar
+		if float64(r.Total(edgesHeld+v.Name).Of) >= enough*min(1, scale) {
+			bar = calibrate.AtLeast(.90)
+		}
+		r.spread(edgesHeld+v.Name, bar, "")
+	}
+}
+
+// empty tells what is said of variables that nothing depends on.
+func (r *scored) empty() {
+	r.spread(emptyFound, calibrate.AtMost(.01), "")
+	r.spread(emptyUnresolved, calibrate.AtMost(.01), "")
+	r.spread(emptyRejected, calibrate.NoBar, "")
+}
+
+// wrong tells of verdicts, levels and lines.
+func (r *scored) wrong() {
+	r.spread(wrongOfTested, calibrate.AtMost(.04), "≤ .025")
+	r.spread(wrongOfSaid, calibrate.NoBar, "")
+	r.spread(wronglyAbove, calibrate.AtMost(.04), ".018–.031")
+	r.spread(wronglyBelow, calibrate.AtMost(.04), ".018–.031")
+	r.spread(levelHeld, calibrate.Between(.93, .98), ".935–.956")
 	for _, reference := range headline {
-		tell("line held, "+reference, calibrate.AtLeast(.92), ".923–.954", func(r *report) (hits, trials int) {
-			for _, l := range r.lines {
-				if l.line.reference == reference {
-					trials++
-					if l.held {
-						hits++
-					}
-				}
-			}
-			return hits, trials
-		})
+		r.spread(linesHeld+reference, calibrate.AtLeast(.92), ".923–.954")
 	}
-	return out
 }

@@ -2,7 +2,6 @@ package calibrate
 
 import (
 	"context"
-	"fmt"
 	"maps"
 	"math"
 	"math/rand/v2"
@@ -14,7 +13,6 @@ import (
 	"sill/pipeline/shape"
 	"sill/pipeline/tally"
 	"sill/stats/calibrate"
-	"sill/stats/simulate"
 )
 
 // locatedSets is the full number of leagues in which location is held, by design.
@@ -62,29 +60,20 @@ func (d locatedDesign) throw(rng *rand.Rand, own float64) (x, z float64) {
 // pitches throws one league's swings.
 func (d locatedDesign) pitches(seed uint64) (*tally.Held, error) {
 	rng := rand.New(rand.NewPCG(seed, 47))
-	h := &tally.Held{}
+	h := &tally.Held{Listed: numbers(locatedPitchers, locatedBatters)}
 	var err error
 	if h.Shapes, err = shape.Only(shape.Variables, []string{"vertical_approach_angle"}); err != nil {
 		return nil, err
 	}
-	skills := make([]float64, locatedBatters)
-	for b := range skills {
-		skills[b] = locatedBatter * rng.NormFloat64()
-		h.Listed.Batters = append(h.Listed.Batters, fmt.Sprintf("b%04d", b))
-	}
+	batters := skills(rng, locatedBatters, locatedBatter)
 	for p := range locatedPitchers {
-		h.Listed.Pitchers = append(h.Listed.Pitchers, pitch.PitcherKey(fmt.Sprintf("p%04d", p), pitch.RightHand))
 		own, skill := .35*rng.NormFloat64(), locatedSkill*rng.NormFloat64()
-		for range int(min(max(math.Exp(math.Log(140)+.8*rng.NormFloat64()), 15), 700)) {
-			t := pitch.Pitch{Season: 2031, Date: pitch.NoDate, Game: -1, Venue: -1, Level: -1, Pitcher: int32(p), Batter: int32(rng.IntN(locatedBatters)),
-				Hand: pitch.RightHand, Side: pitch.RightSide, Type: pitch.FourSeam, Outcome: pitch.Foul}
-			for k := range t.Num {
-				t.Num[k] = pitch.Missing()
-			}
+		for range work(rng, 140, .8, 15, 700) {
+			t := swing(p, rng.IntN(locatedBatters))
 			x, z := d.throw(rng, own)
 			t.Num[pitch.VerticalApproachAngle], t.Num[pitch.PlateHeight], t.Num[pitch.PlateSide] = x, z, .7*rng.NormFloat64()
 			t.Num[pitch.ZoneTop], t.Num[pitch.ZoneBottom] = 3.4, 1.6
-			if rng.Float64() < d.rate(x, z)+skill+skills[t.Batter] {
+			if rng.Float64() < d.rate(x, z)+skill+batters[t.Batter] {
 				t.Outcome = pitch.SwingingStrike
 			}
 			h.List = append(h.List, t)
@@ -155,109 +144,97 @@ func (d locatedDesign) breakpoints() (thrown, moved float64) {
 	slope := .45 * .7 * .7 / variance // of height on the angle
 	rest := math.Sqrt(.7*.7 - float64(slope*slope*variance))
 	over := func(x, mean, sd float64) float64 {
-		sum, weight := 0.0, 0.0
-		for z := -6.; z <= 6; z += .05 {
-			w := math.Exp(-z * z / 2)
-			sum += w * d.rate(x, mean+float64(sd*z))
-			weight += w
-		}
-		return sum / weight
+		return overNormal(.05, func(z float64) float64 { return d.rate(x, mean+float64(sd*z)) })
 	}
-	passes := func(rate func(x float64) float64) float64 {
-		lo, hi := locatedMiddle-2, locatedMiddle+2.
-		for range 60 {
-			if mid := (lo + hi) / 2; rate(mid) < line {
-				lo = mid
-			} else {
-				hi = mid
-			}
-		}
-		return lo
+	at := func(rate func(x float64) float64) float64 {
+		return passes(locatedMiddle-2, locatedMiddle+2, line, rate)
 	}
-	return passes(func(x float64) float64 { return over(x, locatedHeight+float64(slope*(x-locatedMiddle)), rest) }),
-		passes(func(x float64) float64 { return over(x, locatedHeight, .7) })
+	return at(func(x float64) float64 { return over(x, locatedHeight+float64(slope*(x-locatedMiddle)), rest) }),
+		at(func(x float64) float64 { return over(x, locatedHeight, .7) })
 }
 
 // holdings holds location where its part is known.
 func holdings(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, error) {
-	var out []calibrate.Finding
-	for k, d := range locatedDesigns {
-		rows := make([]*located.Breakpoint, o.Sets(locatedSets))
-		err := o.Each(ctx, len(rows), func(i int) error {
-			h, err := d.pitches(seed(o, locatedSeeds, k<<12+i))
-			if err != nil {
-				return err
-			}
-			options := located.DefaultOptions()
-			options.Variables = []string{"vertical_approach_angle"}
-			options.Estimate.Seed = uint64(i)
-			options.Estimate.Replicates, options.Locate.Flips, options.Locate.MaxFlips, options.Locate.Workers = 200, 199, 199, 1
-			r, err := located.Measure(ctx, h, options)
-			if err != nil {
-				return err
-			}
-			for _, b := range r.Body().Breakpoints {
-				if b.Outcome == outcome.Metrics[outcome.Whiff].Name && b.Above && b.Gain != nil {
-					rows[i] = &b
-				}
-			}
-			return nil
-		})
-		if err != nil {
-			return nil, err
-		}
-		var asked, thrown, kept, loss, wrong, confirmed, moved, pinned, shift simulate.Share
-		truth := d.population()
-		plainAt, heldAt := d.breakpoints()
-		for _, b := range rows {
-			if b == nil {
-				continue
-			}
-			asked.Add(b.Held != nil)
-			if b.Held == nil {
-				continue
-			}
-			plain, standard := truth.gains(b.X)
-			thrown.Add(held(b.GainLo, b.GainHi, plain))
-			kept.Add(held(b.HeldLo, b.HeldHi, standard))
-			loss.Add(held(b.LossLo, b.LossHi, plain-standard))
-			bad := false
-			for _, v := range d.wrong {
-				bad = bad || b.Verdict == v
-			}
-			wrong.Add(bad)
-			known := b.MovedLo != nil || b.MovedHi != nil
-			if confirmed.Add(known); known {
-				moved.Add((b.MovedLo == nil || *b.MovedLo <= heldAt) && (b.MovedHi == nil || heldAt <= *b.MovedHi))
-				pinned.Add(b.MovedLo != nil && b.MovedHi != nil)
-			}
-			if b.ShiftLo != nil {
-				shift.Add(held(b.ShiftLo, b.ShiftHi, heldAt-plainAt))
-			}
-		}
-		type told struct {
-			measure string
-			share   simulate.Share
-			bar     calibrate.Bar
-		}
-		list := []told{
-			{"gain as thrown held", thrown, calibrate.Between(.92, .98)},
-			{"gain with location held held", kept, calibrate.Between(.92, .98)},
-			{"what is location held", loss, calibrate.Between(.92, .98)},
-			{"verdict that the truth belies", wrong, calibrate.AtMost(.05)},
-			{"enough data to answer", asked, calibrate.NoBar},
-		}
-		if d.angle > 0 { // else no curve passes the line
-			list = append(list, []told{
-				{"breakpoint with location held confirmed", confirmed, calibrate.NoBar},
-				{"breakpoint with location held held", moved, calibrate.Between(.93, .98)},
-				{"breakpoint with location held pinned on both sides", pinned, calibrate.NoBar},
-				{"shift of the breakpoint held", shift, calibrate.Between(.92, .98)},
-			}...)
-		}
-		for _, f := range list {
-			out = append(out, calibrate.ShareFinding(d.String(), f.measure, f.share, f.bar, ""))
+	var designs []locatedTruth
+	for _, d := range locatedDesigns {
+		t := locatedTruth{locatedDesign: d, all: d.population()}
+		t.thrown, t.moved = d.breakpoints()
+		designs = append(designs, t)
+	}
+	return study(locatedSeeds, locatedSets, designs)(ctx, o)
+}
+
+// locatedTruth is a design with what is true of it.
+type locatedTruth struct {
+	locatedDesign
+	all           population
+	thrown, moved float64 // its breakpoints, as thrown and over all heights alike
+}
+
+// The measures of location.
+const (
+	gainThrown     = "gain as thrown held"
+	gainHeld       = "gain with location held held"
+	gainLost       = "what is location held"
+	belied         = "verdict that the truth belies"
+	answered       = "enough data to answer"
+	movedConfirmed = "breakpoint with location held confirmed"
+	movedHeld      = "breakpoint with location held held"
+	movedPinned    = "breakpoint with location held pinned on both sides"
+	shiftHeld      = "shift of the breakpoint held"
+)
+
+func (d locatedTruth) judge(ctx context.Context, i int, seed uint64, s calibrate.Scores) error {
+	h, err := d.pitches(seed)
+	if err != nil {
+		return err
+	}
+	options := located.DefaultOptions()
+	options.Variables = []string{"vertical_approach_angle"}
+	options.Estimate.Seed = uint64(i)
+	options.Estimate.Replicates, options.Locate.Flips, options.Locate.MaxFlips, options.Locate.Workers = 200, 199, 199, 1
+	r, err := located.Measure(ctx, h, options)
+	if err != nil {
+		return err
+	}
+	var b *located.Breakpoint // the last of whiffs
+	for _, x := range r.Body().Breakpoints {
+		if x.Outcome == outcome.Metrics[outcome.Whiff].Name && x.Above && x.Gain != nil {
+			b = &x
 		}
 	}
-	return out, nil
+	if b == nil {
+		return nil
+	}
+	if s.Hit(answered, b.Held != nil); b.Held == nil {
+		return nil
+	}
+	plain, standard := d.all.gains(b.X)
+	s.Hit(gainThrown, held(b.GainLo, b.GainHi, plain))
+	s.Hit(gainHeld, held(b.HeldLo, b.HeldHi, standard))
+	s.Hit(gainLost, held(b.LossLo, b.LossHi, plain-standard))
+	s.Hit(belied, slices.Contains(d.wrong, b.Verdict))
+	known := b.MovedLo != nil || b.MovedHi != nil
+	if s.Hit(movedConfirmed, known); known {
+		s.Hit(movedHeld, (b.MovedLo == nil || *b.MovedLo <= d.moved) && (b.MovedHi == nil || d.moved <= *b.MovedHi))
+		s.Hit(movedPinned, b.MovedLo != nil && b.MovedHi != nil)
+	}
+	if b.ShiftLo != nil {
+		s.Hit(shiftHeld, held(b.ShiftLo, b.ShiftHi, d.moved-d.thrown))
+	}
+	return nil
+}
+
+func (d locatedTruth) tell(t *calibrate.Sheet) {
+	t.Share(gainThrown, honest, "")
+	t.Share(gainHeld, honest, "")
+	t.Share(gainLost, honest, "")
+	t.Share(belied, calibrate.AtMost(.05), "")
+	t.Share(answered, calibrate.NoBar, "")
+	if d.angle > 0 { // else no curve passes the line
+		t.Share(movedConfirmed, calibrate.NoBar, "")
+		t.Share(movedHeld, calibrate.Between(.93, .98), "")
+		t.Share(movedPinned, calibrate.NoBar, "")
+		t.Share(shiftHeld, honest, "")
+	}
 }

@@ -1,40 +1,16 @@
 package calibrate
 
 import (
-	"context"
 	"math"
-	"runtime"
 	"slices"
 	"strings"
 	"testing"
 
+	"sill/pipeline/analysis/quality"
 	"sill/pipeline/pitch"
 	"sill/pipeline/shape"
 	"sill/stats/calibrate"
 )
-
-// reduced runs a study of full size full on so many sets; bars give way by four
-// Monte Carlo errors.
-func reduced(t *testing.T, study func(context.Context, calibrate.Options) ([]calibrate.Finding, error), full, sets int) []calibrate.Finding {
-	t.Helper()
-	findings, err := study(t.Context(), calibrate.Options{Scale: float64(sets) / float64(full), Workers: runtime.GOMAXPROCS(0), Seed: 7})
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, f := range findings {
-		t.Logf("%s: %s %.4f ± %.4f of %d", f.Design, f.Measure, f.Value, f.SE, f.Of)
-	}
-	return findings
-}
-
-func missed(findings []calibrate.Finding) (out []string) {
-	for _, f := range findings {
-		if f.Verdict(4) == calibrate.Missed {
-			out = append(out, f.Design+": "+f.Measure)
-		}
-	}
-	return out
-}
 
 func TestNeeds(t *testing.T) {
 	sets := 40
@@ -62,7 +38,7 @@ func TestLines(t *testing.T) {
 
 // plain compares venues by the means of pitchers at home and elsewhere, each pitcher
 // counted alike: another way than the program's, which the study can hold as well.
-func plain(pitches []pitch.Pitch, _ []shape.Variable, names []string) (out []Offset) {
+func plain(pitches []pitch.Pitch, _ []shape.Variable, names []string) (out []quality.VenueOffset, named []bool) {
 	type sums struct{ n, x float64 }
 	at := map[[2]int32]sums{}
 	all := map[int32]sums{}
@@ -83,9 +59,10 @@ func plain(pitches []pitch.Pitch, _ []shape.Variable, names []string) (out []Off
 		}
 		mean := sum / n
 		e := math.Sqrt((squares - n*mean*mean) / (n - 1) / n)
-		out = append(out, Offset{Venue: names[v], Offset: mean, Error: e, Named: math.Abs(mean) > 1 && math.Abs(mean) > 3*e})
+		out = append(out, quality.VenueOffset{Venue: names[v], Offset: mean, Error: e})
+		named = append(named, math.Abs(mean) > 1 && math.Abs(mean) > 3*e)
 	}
-	return out
+	return out, named
 }
 
 // The study of venues notices errors that are half too small, offsets that are not
@@ -94,22 +71,22 @@ func TestVenues(t *testing.T) {
 	if testing.Short() {
 		t.Skip("plays seasons with faults")
 	}
-	study := func(change func(*Offset)) []string {
-		return missed(reduced(t, venues(func(p []pitch.Pitch, v []shape.Variable, names []string) []Offset {
-			out := plain(p, v, names)
+	study := func(change func(offset *quality.VenueOffset, named *bool)) []string {
+		return missed(reduced(t, venues(func(p []pitch.Pitch, v []shape.Variable, names []string) ([]quality.VenueOffset, []bool) {
+			out, named := plain(p, v, names)
 			for i := range out {
-				change(&out[i])
+				change(&out[i], &named[i])
 			}
-			return out
+			return out, named
 		}), venueSets, 24))
 	}
-	if m := study(func(*Offset) {}); m != nil {
+	if m := study(func(*quality.VenueOffset, *bool) {}); m != nil {
 		t.Errorf("missed: %s", m)
 	}
-	for what, change := range map[string]func(*Offset){
-		"held within two standard errors": func(o *Offset) { o.Error /= 2 },
-		"planted offset warned of":        func(o *Offset) { o.Named = false },
-		"without an offset is warned of":  func(o *Offset) { o.Named = true },
+	for what, change := range map[string]func(offset *quality.VenueOffset, named *bool){
+		"held within two standard errors": func(o *quality.VenueOffset, _ *bool) { o.Error /= 2 },
+		"planted offset warned of":        func(_ *quality.VenueOffset, named *bool) { *named = false },
+		"without an offset is warned of":  func(_ *quality.VenueOffset, named *bool) { *named = true },
 	} {
 		if m := study(change); !slices.ContainsFunc(m, func(s string) bool { return strings.Contains(s, what) }) {
 			t.Errorf("%q is not missed: %s", what, m)

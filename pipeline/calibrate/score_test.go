@@ -1,11 +1,11 @@
 package calibrate
 
 import (
-	"math"
-	"math/rand/v2"
 	"runtime"
 	"slices"
 	"testing"
+
+	"gonum.org/v1/gonum/stat"
 
 	"sill/pipeline/demo"
 	"sill/pipeline/locate"
@@ -56,6 +56,7 @@ func rising(x float64, lo, hi *float64, weak bool) []thresholds.Zone {
 
 func TestScore(t *testing.T) {
 	lo, hi, past := 89., 91., 90.5
+	told := crossingFound + demo.TypeMedian + ", " + speed.Outcome
 	for name, c := range map[string]struct {
 		zones []thresholds.Zone
 		held  bool
@@ -66,15 +67,34 @@ func TestScore(t *testing.T) {
 		"not pinned":     {rising(90.8, &lo, nil, true), true, true},
 		"wrong way only": {[]thresholds.Zone{{Sign: -1, LowerKind: "edge", Lower: &past, LowerLo: &lo, LowerHi: &hi, UpperKind: "open"}}, false, false},
 	} {
-		r := score(toy(), table(locate.Found, c.zones...))
-		if len(r.edges) != 1 { // told by two zones, it is one edge
-			t.Fatalf("%s: %d edges, want 1", name, len(r.edges))
+		s := calibrate.NewScores()
+		edges := toy().score(table(locate.Found, c.zones...), s)
+		if len(edges) != 1 { // told by two zones, it is one edge
+			t.Fatalf("%s: %d edges, want 1", name, len(edges))
 		}
-		if a := r.edges[0]; a.held != c.held || a.edge.open() != c.open || a.edge.weak {
+		if a := edges[0]; a.held != c.held || a.edge.open() != c.open || a.edge.weak {
 			t.Errorf("%s: %+v", name, a)
 		}
-		if len(r.chances) != 1 || r.chances[0].confirmed != (name != "wrong way only") {
-			t.Errorf("%s: chances %+v, want the crossing at 90 alone", name, r.chances)
+		class := classes[0].name
+		if c.open {
+			class = classes[2].name
+		}
+		want := calibrate.Share{Of: 1}
+		if c.held {
+			want.Hits = 1
+		}
+		for _, of := range []string{"all", demo.TypeMedian, demo.TypeMedian + ", whiff_rate", "velocity", class} {
+			measure := edgesHeld + of
+			if got := s.Share(measure); got != want {
+				t.Errorf("%s: %s %+v, want %+v", name, measure, got, want)
+			}
+		}
+		want = calibrate.Share{Hits: 1, Of: 1}
+		if name == "wrong way only" {
+			want.Hits = 0
+		}
+		if got := s.Share(told); got != want {
+			t.Errorf("%s: %s %+v, want the crossing at 90 alone: %+v", name, told, got, want)
 		}
 	}
 	// The direction decides, not the distance: a fall at 90.5 answers to 95.
@@ -82,14 +102,14 @@ func TestScore(t *testing.T) {
 	if at := toy().nearest(curve{speed, demo.TypeMedian}, fall); at != 1 {
 		t.Errorf("a fall at 90.5 answers to crossing %d, want 1", at)
 	}
-	none := toy()
+	none, s := toy(), calibrate.NewScores()
 	none.crossings[curve{speed, demo.TypeMedian}] = []crossing{}
-	r := score(none, table(locate.Found, rising(90, &lo, &hi, false)...))
-	if len(r.edges) != 1 || r.edges[0].to != -1 || r.edges[0].held {
-		t.Errorf("an edge of a flat curve: %+v, want a false one that is not held", r.edges)
+	edges := none.score(table(locate.Found, rising(90, &lo, &hi, false)...), s)
+	if len(edges) != 1 || edges[0].to != -1 || edges[0].held {
+		t.Errorf("an edge of a flat curve: %+v, want a false one that is not held", edges)
 	}
-	if hits, trials := falseEdges(&r); hits != 1 || trials != 1 {
-		t.Errorf("%d of %d edges are false, want 1 of 1", hits, trials)
+	if got := s.Share(falseEdge); got != (calibrate.Share{Hits: 1, Of: 1}) {
+		t.Errorf("%+v edges are false, want 1 of 1", got)
 	}
 }
 
@@ -107,67 +127,53 @@ func TestScoreVerdicts(t *testing.T) {
 		{locate.NeverBeats, []lobe{{+1, 0, 1}}, true},
 		{locate.Found, []lobe{{-1, 0, .3}, {+1, .3, 1}}, false},
 	} {
-		truth := toy()
+		truth, s := toy(), calibrate.NewScores()
 		truth.lobes[curve{speed, demo.TypeMedian}] = c.lobes
-		r := score(truth, table(c.verdict))
-		if len(r.verdicts) != 1 || r.verdicts[0].wrong != c.wrong {
-			t.Errorf("%s of %v: wrong %v, want %v", c.verdict, c.lobes, r.verdicts[0].wrong, c.wrong)
+		truth.score(table(c.verdict), s)
+		want := calibrate.Share{Of: 1}
+		if c.wrong {
+			want.Hits = 1
+		}
+		if got := s.Share(wrongOfTested); got != want {
+			t.Errorf("%s of %v: wrong %+v, want %+v", c.verdict, c.lobes, got, want)
+		}
+		if got := s.Share(wrongOfSaid); c.verdict != locate.Found && got != want {
+			t.Errorf("%s of %v: wrong of those said %+v, want %+v", c.verdict, c.lobes, got, want)
 		}
 	}
-	r := score(toy(), table(locate.Found))
-	if len(r.levels) != 1 || r.levels[0].wrong != -1 || r.levels[0].held {
-		t.Errorf("a level of .01 said to be below: %+v", r.levels)
+	s := calibrate.NewScores()
+	toy().score(table(locate.Found), s)
+	never, always := calibrate.Share{Of: 1}, calibrate.Share{Hits: 1, Of: 1}
+	if s.Share(wronglyBelow) != always || s.Share(wronglyAbove) != never || s.Share(levelHeld) != never {
+		t.Errorf("a level of .01 said to be below: wrongly %+v, above %+v, held %+v",
+			s.Share(wronglyBelow), s.Share(wronglyAbove), s.Share(levelHeld))
 	}
-	if len(r.lines) != 1 || !r.lines[0].held {
-		t.Errorf("lines %+v, want one that holds .25", r.lines)
-	}
-}
-
-// TestRatioError: where leagues agree in their own shares the error is that of
-// leagues, not of edges.
-func TestRatioError(t *testing.T) {
-	rng := rand.New(rand.NewPCG(1, 2))
-	const sets, leagues, edges = 4000, 12, 50
-	var rates, errors []float64
-	for range sets {
-		hits, trials := make([]float64, leagues), make([]float64, leagues)
-		sum := 0.0
-		for i := range leagues {
-			own := .9 // edges of a league succeed together
-			if rng.IntN(2) == 0 {
-				own = .6
-			}
-			trials[i] = edges
-			for range edges {
-				if rng.Float64() < own {
-					hits[i]++
-				}
-			}
-			sum += hits[i]
-		}
-		rates, errors = append(rates, sum/leagues/edges), append(errors, ratioError(hits, trials))
-	}
-	_, sd := meanSD(rates)
-	mean, _ := meanSD(errors)
-	binomial := math.Sqrt(.75 * .25 / leagues / edges)
-	if math.Abs(mean/sd-1) > .05 || sd < 2*binomial {
-		t.Errorf("error %.4f on average, spread of the share %.4f, binomial %.4f", mean, sd, binomial)
+	if got := s.Share(linesHeld + demo.TypeMedian); got != always {
+		t.Errorf("lines %+v, want one that holds .25", got)
 	}
 }
 
 // TestFewEdges: too few confirmed edges fail the run, whatever they cover.
 func TestFewEdges(t *testing.T) {
 	c := curve{speed, demo.TypeMedian}
-	reports := make([]report, 2)
-	for i := range reports {
-		for range 900 {
-			reports[i].edges = append(reports[i].edges, answer{curve: c, held: true})
+	toys := func() *scored {
+		r := scored{edges: make([][]answer, 2)}
+		var results calibrate.Results
+		for i := range r.edges {
+			results = append(results, calibrate.NewScores())
+			for range 900 {
+				a := answer{curve: c, held: true}
+				a.score(results[i])
+				r.edges[i] = append(r.edges[i], a)
+			}
 		}
+		r.Sheet = results.Sheet("toy")
+		return &r
 	}
-	if _, err := findings("toy", reports, 1); err == nil {
+	if err := toys().tell(1); err == nil {
 		t.Error("1,800 edges pass, want an error")
 	}
-	if _, err := findings("toy", reports, .1); err != nil {
+	if err := toys().tell(.1); err != nil {
 		t.Errorf("at a tenth of the size 1,800 edges fail: %v", err)
 	}
 }
@@ -250,13 +256,13 @@ func TestFlatLeague(t *testing.T) {
 	}
 	within := 0.0
 	for _, x := range own {
-		mean, sd := meanSD(x)
+		mean, sd := stat.MeanStdDev(x, nil)
 		means, within = append(means, mean), within+sd/40
 	}
-	if _, between := meanSD(means); between < 90 || between > 170 || within < 65 || within > 75 {
+	if _, between := stat.MeanStdDev(means, nil); between < 90 || between > 170 || within < 65 || within > 75 {
 		t.Errorf("spin spreads by %.0f rpm between pitchers and %.0f within, want about 130 and 70", between, within)
 	}
-	if mean, _ := meanSD(all); mean < 2100 || mean > 2300 {
+	if mean := stat.Mean(all, nil); mean < 2100 || mean > 2300 {
 		t.Errorf("mean spin is %.0f", mean)
 	}
 	l := newFlatLeague(demo.Lantern(), 1)
@@ -277,8 +283,8 @@ func TestStudies(t *testing.T) {
 		t.Skip("plays leagues")
 	}
 	for name, sets := range map[string]float64{"leagues": 4. / leagueSets, "flat_leagues": 4. / flatSets} {
-		at := slices.IndexFunc(Studies(nil, nil), func(s calibrate.Study) bool { return s.Name == name })
-		findings, err := Studies(nil, nil)[at].Run(t.Context(), calibrate.Options{Scale: sets, Workers: runtime.GOMAXPROCS(0), Seed: 7})
+		at := slices.IndexFunc(Studies(), func(s calibrate.Study) bool { return s.Name == name })
+		findings, err := Studies()[at].Run(t.Context(), calibrate.Options{Scale: sets, Workers: runtime.GOMAXPROCS(0), Seed: 7})
 		if err != nil {
 			t.Fatal(err)
 		}

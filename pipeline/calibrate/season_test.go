@@ -1,18 +1,11 @@
 package calibrate
 
 import (
-	"context"
-	"io/fs"
-	"os"
-	"path/filepath"
 	"slices"
 	"testing"
-	"time"
 
-	"sill/config"
 	"sill/pipeline"
 	"sill/pipeline/demo"
-	"sill/pipeline/estimate"
 	"sill/pipeline/locate"
 	"sill/pipeline/thresholds"
 )
@@ -26,22 +19,9 @@ func TestBothWays(t *testing.T) {
 	}
 	s := demo.Lantern()
 	s.Pitches = 60_000
-	var program Runner = func(ctx context.Context, configuration string, e estimate.Options, l locate.Options) (*thresholds.Tables, error) {
-		resolved, err := config.Load(nil, configuration, nil)
-		if err != nil {
-			return nil, err
-		}
-		o := resolved.Options
-		o.Output, o.Strata = t.TempDir(), nil // the short way counts no splits
-		t.Cleanup(func() { writable(o.Output) })
-		o.Seed, o.Workers, o.Estimate, o.Locate, o.Created = e.Seed, 2, e, l, time.Unix(1, 0)
-		result, err := pipeline.Run(ctx, o)
-		if err != nil {
-			return nil, err
-		}
-		return result.Tables, nil
-	}
-	long, err := program.season(t.Context(), s, 5)
+	long, err := throughFiles(t.Context(), s, 5, func(o *pipeline.Options) {
+		o.Workers, o.Strata = 2, nil // the short way counts no splits
+	})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -108,14 +88,4 @@ func fromCounts(t *thresholds.Tables) {
 	for i := range t.Verdicts {
 		strip(&t.Verdicts[i].Warnings)
 	}
-}
-
-// writable gives the owner back the read-only folders of published versions.
-func writable(dir string) {
-	filepath.WalkDir(dir, func(name string, d fs.DirEntry, err error) error {
-		if err == nil && d.IsDir() {
-			os.Chmod(name, 0o755)
-		}
-		return nil
-	})
 }

@@ -5,84 +5,100 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"reflect"
-	"slices"
+	"time"
 
+	"sill/config"
+	"sill/pipeline"
 	"sill/pipeline/demo"
-	"sill/pipeline/estimate"
-	"sill/pipeline/locate"
 	"sill/pipeline/outcome"
 	"sill/pipeline/thresholds"
 	"sill/stats/calibrate"
 )
-
-// Runner publishes what a run configuration names, with the given settings, and
-// returns the rows. It stands for the program: this package does not import it.
-type Runner func(ctx context.Context, configuration string, e estimate.Options, l locate.Options) (*thresholds.Tables, error)
 
 // seasonSets is the full number of seasons that go the whole way.
 const seasonSets = 10
 
 // seasons writes whole seasons as Parquet and scores what the program makes of
 // them.
-func seasons(run Runner) func(context.Context, calibrate.Options) ([]calibrate.Finding, error) {
-	return func(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, error) {
-		unlike := 0.0
-		first := seed(o, seasonSeeds, 0)
-		reports, err := play(ctx, o, seasonSeeds, o.Sets(seasonSets), demo.Lantern(), func(ctx context.Context, s demo.Scenario, seed uint64) (*thresholds.Tables, error) {
-			tables, err := run.season(ctx, s, seed)
-			if err != nil || seed != first {
-				return tables, err
-			}
-			short, err := published(ctx, s, seed)
-			if err == nil && difference(tables, short) != "" {
-				unlike = 1
-			}
+func seasons(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, error) {
+	unlike := 0.0
+	first := seed(o, seasonSeeds, 0)
+	table := func(ctx context.Context, s demo.Scenario, seed uint64) (*thresholds.Tables, error) {
+		tables, err := throughFiles(ctx, s, seed, nil)
+		if err != nil || seed != first {
 			return tables, err
-		})
-		if err != nil {
-			return nil, err
 		}
-		design := "Lantern League, through files"
-		out := []calibrate.Finding{}
-		tell := func(measure string, bar calibrate.Bar, of func(*report) (int, int)) {
-			out = append(out, share(design, measure, reports, bar, "", of))
+		short, err := published(ctx, s, seed)
+		if err == nil && difference(tables, short) != "" {
+			unlike = 1
 		}
-		tell("edge held, all", calibrate.AtLeast(.925), among(func(*answer) bool { return true }))
-		for _, reference := range headline {
-			for _, m := range outcome.Metrics {
-				tell("edge held, "+reference+", "+m.Name, calibrate.NoBar,
-					among(func(a *answer) bool { return a.curve.reference == reference && a.curve.Outcome == m.Name }))
-			}
-		}
-		tell("false edge: no crossing of its direction", calibrate.AtMost(.10), falseEdges)
-		out = append(out, byVariable(design, reports, o.Scale)...)
-		out = append(out, emptyFindings(design, reports)...)
-		for _, f := range wrongs(design, reports) {
-			f.Bar = calibrate.NoBar // so few seasons tell it less well than the leagues without files
-			out = append(out, f)
-		}
-		return append(out, calibrate.Finding{Design: design, Measure: "first season differs from the way without files",
-			Value: unlike, Of: 1, Bar: calibrate.AtMost(0)}), nil
+		return tables, err
 	}
+	r, err := play(ctx, o, seasonSeeds, seasonSets, demo.Lantern(), table)
+	if err != nil {
+		return nil, err
+	}
+	r.Design = "Lantern League, through files"
+	r.Spread(allEdges, calibrate.AtLeast(.925), "")
+	for _, reference := range headline {
+		for _, m := range outcome.Metrics {
+			r.Spread(edgesHeld+reference+", "+m.Name, calibrate.NoBar, "")
+		}
+	}
+	r.Spread(falseEdge, calibrate.AtMost(.10), "")
+	r.byVariable(o.Scale)
+	r.empty()
+	judged := len(r.Findings)
+	r.wrong()
+	for i := range r.Findings[judged:] {
+		r.Findings[judged+i].Bar = calibrate.NoBar // so few seasons tell it less well than the leagues without files
+	}
+	r.Add(calibrate.Finding{Measure: "first season differs from the way without files", Value: unlike, Of: 1, Bar: calibrate.AtMost(0)})
+	return r.Findings, nil
 }
 
-// season writes a season to a folder of its own and runs the program over it.
-func (run Runner) season(ctx context.Context, s demo.Scenario, seed uint64) (tables *thresholds.Tables, err error) {
+// throughFiles writes a season to a folder of its own, runs the program over it and
+// returns the rows that it publishes. change, where not nil, may change the run.
+func throughFiles(ctx context.Context, s demo.Scenario, seed uint64, change func(*pipeline.Options)) (_ *thresholds.Tables, err error) {
 	dir, err := os.MkdirTemp("", "season-")
 	if err != nil {
 		return nil, err
 	}
-	defer func() { err = errors.Join(err, os.RemoveAll(dir)) }()
-	o := demo.DefaultOptions()
-	o.Seed, o.Dir = seed, dir
-	if _, err := demo.WriteScenario(ctx, s, o); err != nil {
+	defer func() { err = errors.Join(err, remove(dir)) }()
+	written := demo.DefaultOptions()
+	written.Seed, written.Dir = seed, dir
+	if _, err := demo.WriteScenario(ctx, s, written); err != nil {
 		return nil, err
 	}
-	e, l := settings(seed)
-	return run(ctx, filepath.Join(dir, "sill.yaml"), e, l)
+	resolved, err := config.Load(nil, filepath.Join(dir, "sill.yaml"), nil)
+	if err != nil {
+		return nil, err
+	}
+	o := resolved.Options
+	o.Estimate, o.Locate = settings(seed)
+	o.Output, o.Seed, o.Workers, o.Created = filepath.Join(dir, "published"), seed, o.Locate.Workers, time.Unix(1, 0)
+	if change != nil {
+		change(&o)
+	}
+	result, err := pipeline.Run(ctx, o)
+	if err != nil {
+		return nil, err
+	}
+	return result.Tables, nil
+}
+
+// remove removes a folder with published versions, whose files are read-only.
+func remove(dir string) error {
+	return errors.Join(filepath.WalkDir(dir, func(name string, d fs.DirEntry, err error) error {
+		if err == nil && d.IsDir() {
+			err = os.Chmod(name, 0o755)
+		}
+		return err
+	}), os.RemoveAll(dir))
 }
 
 // difference names the first resource and row in which two tables differ, "" if
@@ -106,18 +122,4 @@ func difference(a, b *thresholds.Tables) string {
 		}
 	}
 	return ""
-}
-
-func isEmpty(c curve) bool { return slices.Contains(empty, c.Variable) }
-
-// falseEdges counts confirmed edges, and of these the ones that answer to no true
-// crossing.
-func falseEdges(r *report) (hits, trials int) {
-	for i := range r.edges {
-		trials++
-		if r.edges[i].to < 0 {
-			hits++
-		}
-	}
-	return hits, trials
 }

@@ -13,7 +13,6 @@ import (
 	"sill/pipeline/shape"
 	"sill/pipeline/tally"
 	"sill/stats/calibrate"
-	"sill/stats/simulate"
 )
 
 // stackSets is the full number of leagues in which qualities are stacked, by
@@ -51,35 +50,27 @@ const (
 // pitches throws one league's swings.
 func (d stackDesign) pitches(seed uint64) (*tally.Held, error) {
 	rng := rand.New(rand.NewPCG(seed, 45))
-	h := &tally.Held{}
+	h := &tally.Held{Listed: numbers(0, stackBatters)}
 	var err error
 	if h.Shapes, err = shape.Only(shape.Variables, []string{"velocity", "induced_vertical_break"}); err != nil {
 		return nil, err
 	}
-	skill := make([]float64, stackBatters)
-	for b := range skill {
-		skill[b] = stackSkill * rng.NormFloat64()
-		h.Listed.Batters = append(h.Listed.Batters, fmt.Sprintf("b%04d", b))
-	}
-	swing := pitch.Pitch{Season: 2031, Date: pitch.NoDate, Game: -1, Venue: -1, Level: -1, Side: pitch.RightSide, Outcome: pitch.Foul}
-	for k := range swing.Num {
-		swing.Num[k] = pitch.Missing()
-	}
+	skill := skills(rng, stackBatters, stackSkill)
 	enlist := func(hand pitch.Hand, kind pitch.Type) pitch.Pitch {
-		t := swing
-		t.Pitcher, t.Hand, t.Type = int32(len(h.Listed.Pitchers)), hand, kind
-		h.Listed.Pitchers = append(h.Listed.Pitchers, pitch.PitcherKey(fmt.Sprintf("p%04d", t.Pitcher), hand))
+		t := swing(len(h.Listed.Pitchers), 0)
+		t.Hand, t.Type = hand, kind
+		h.Listed.Pitchers = append(h.Listed.Pitchers, named(int(t.Pitcher), hand))
 		return t
 	}
 	for range d.pitchers {
 		h.List = append(h.List, enlist(pitch.LeftHand, pitch.OtherType))
 		t := enlist(pitch.RightHand, pitch.FourSeam)
 		speed, ride, own := stackSpeed+2*rng.NormFloat64(), stackRide+2*rng.NormFloat64(), stackSkill*rng.NormFloat64()
-		for range int(min(max(math.Exp(math.Log(110)+.9*rng.NormFloat64()), 10), 750)) {
+		for range work(rng, 110, .9, 10, 750) {
 			t.Batter, t.Outcome = int32(rng.IntN(stackBatters)), pitch.Foul
 			x, y := speed+rng.NormFloat64(), ride+1.5*rng.NormFloat64()
 			t.Num[pitch.Velocity], t.Num[pitch.InducedVerticalBreak] = x, y
-			if rng.Float64() < 1/(1+math.Exp(-own-skill[t.Batter]-d.logit[goodOf(x, y)])) {
+			if rng.Float64() < logistic(own+skill[t.Batter]+d.logit[goodOf(x, y)]) {
 				t.Outcome = pitch.SwingingStrike
 			}
 			h.List = append(h.List, t)
@@ -134,7 +125,9 @@ func (d stackDesign) truth(zones, open []stacked.GoodZone, halves [2]float64) (r
 		return p
 	}
 	var y [3]float64
-	sd := math.Hypot(stackSkill, stackSkill)
+	whiff := func(logit float64) float64 {
+		return overNormal(.05, func(z float64) float64 { return logistic(logit + float64(math.Hypot(stackSkill, stackSkill)*z)) })
+	}
 	for half := 1; half <= 2; half++ {
 		v, w := chance("velocity", half, stackSpeed, speedSD), chance("induced_vertical_break", half, stackRide, rideSD)
 		for i := range 4 {
@@ -142,7 +135,7 @@ func (d stackDesign) truth(zones, open []stacked.GoodZone, halves [2]float64) (r
 				mass := v[i>>1][i&1] * w[j>>1][j&1] * halves[2-half] // the other half is held against these zones
 				k := i&1 + j&1
 				share[k] += mass
-				y[k] += float64(mass * meanLogistic(d.logit[i>>1+j>>1], sd))
+				y[k] += float64(mass * whiff(d.logit[i>>1+j>>1]))
 			}
 		}
 	}
@@ -153,57 +146,71 @@ func (d stackDesign) truth(zones, open []stacked.GoodZone, halves [2]float64) (r
 	return rate, share
 }
 
-// meanLogistic is the mean of 1/(1 + e^−x) over a normal x.
-func meanLogistic(mean, sd float64) float64 {
-	sum, weight := 0.0, 0.0
-	for z := -6.; z <= 6; z += .05 {
-		w := math.Exp(-z * z / 2)
-		sum += w / (1 + math.Exp(-mean-float64(sd*z)))
-		weight += w
-	}
-	return sum / weight
-}
-
 // stacks stacks two qualities whose working together is known, in many small
 // leagues.
-func stacks(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, error) {
-	var out []calibrate.Finding
-	for k, d := range stackDesigns {
-		rows := make([]*stackRow, o.Sets(stackSets))
-		err := o.Each(ctx, len(rows), func(i int) error {
-			h, err := d.pitches(seed(o, stackSeeds, k<<12+i))
-			if err != nil {
-				return err
-			}
-			options := stacked.DefaultOptions()
-			options.Estimate.Seed = uint64(i)
-			options.Estimate.Replicates, options.Locate.Flips, options.Locate.MaxFlips = 200, 199, 199
-			options.Locate.Workers = 1
-			r, err := stacked.Measure(ctx, h, options)
-			if err != nil {
-				return err
-			}
-			for _, row := range r.Body().Stacks {
-				if row.Outcome == outcome.Metrics[outcome.Whiff].Name && len(row.Levels) == 3 {
-					rows[i] = &stackRow{row, shares(h, options.Estimate.Seed)}
-				}
-			}
-			return nil
-		})
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, d.findings(rows)...)
+var stacks = study(stackSeeds, stackSets, stackDesigns)
+
+// The measures of stacked qualities.
+const (
+	stackable  = "both halves find a zone of both qualities"
+	levelsHeld = "rate held, by number of qualities"
+	noneHeld   = "gain on none held"
+	stepHeld   = "gain of both on one held"
+	slopeHeld  = "gain for each further quality held"
+)
+
+func (d stackDesign) judge(ctx context.Context, i int, seed uint64, s calibrate.Scores) error {
+	h, err := d.pitches(seed)
+	if err != nil {
+		return err
 	}
-	return out, nil
+	options := stacked.DefaultOptions()
+	options.Estimate.Seed = uint64(i)
+	options.Estimate.Replicates, options.Locate.Flips, options.Locate.MaxFlips, options.Locate.Workers = 200, 199, 199, 1
+	m, err := stacked.Measure(ctx, h, options)
+	if err != nil {
+		return err
+	}
+	rows := m.Body().Stacks
+	k := slices.IndexFunc(rows, func(r stacked.Row) bool {
+		return r.Outcome == outcome.Metrics[outcome.Whiff].Name && len(r.Levels) == 3
+	})
+	if s.Hit(stackable, k >= 0); k < 0 {
+		return nil
+	}
+	r := rows[k]
+	rate, share := d.truth(r.Good, r.Open, shares(h, options.Estimate.Seed))
+	for _, l := range r.Levels {
+		if l.Rate != nil {
+			s.Hit(levelsHeld, held(l.Lo, l.Hi, rate[l.Good]))
+		}
+	}
+	for _, c := range r.Comparisons {
+		switch {
+		case c.Gain == nil:
+		case c.Of == stacked.None:
+			s.Hit(noneHeld, held(c.Lo, c.Hi, rate[c.Good]-rate[0]))
+		case c.Of == stacked.Step && c.Good == 2:
+			s.Hit(stepHeld, held(c.Lo, c.Hi, rate[2]-rate[1]))
+		}
+	}
+	if r.Gain != nil {
+		s.Hit(slopeHeld, held(r.GainLo, r.GainHi, slopeOf(rate, share)))
+	}
+	s.Hit(belied, slices.Contains(d.wrong, r.Verdict))
+	return nil
 }
 
-// stackRow is what was found, and how much of the right-handers' swings each half saw.
-type stackRow struct {
-	stacked.Row
-	halves [2]float64
+func (d stackDesign) tell(t *calibrate.Sheet) {
+	t.Share(stackable, calibrate.NoBar, "")
+	t.Share(levelsHeld, honest, "")
+	t.Share(noneHeld, honest, "")
+	t.Share(stepHeld, honest, "")
+	t.Share(slopeHeld, honest, "")
+	t.Share(belied, calibrate.AtMost(.05), "")
 }
 
+// shares are how much of the right-handers' swings each half saw.
 func shares(h *tally.Held, seed uint64) (out [2]float64) {
 	half, all := stacked.Halves(h.Listed.Pitchers, seed), 0.
 	for i := range h.List {
@@ -217,52 +224,6 @@ func shares(h *tally.Held, seed uint64) (out [2]float64) {
 	}
 	return out
 }
-
-func (d stackDesign) findings(rows []*stackRow) []calibrate.Finding {
-	var stackable, none, step, level, slope, wrong simulate.Share
-	for _, r := range rows {
-		stackable.Add(r != nil)
-		if r == nil {
-			continue
-		}
-		rate, share := d.truth(r.Good, r.Open, r.halves)
-		for _, l := range r.Levels {
-			if l.Rate != nil {
-				level.Add(*l.Lo <= rate[l.Good] && rate[l.Good] <= *l.Hi)
-			}
-		}
-		for _, c := range r.Comparisons {
-			switch {
-			case c.Gain == nil:
-			case c.Of == stacked.None:
-				none.Add(held(c.Lo, c.Hi, rate[c.Good]-rate[0]))
-			case c.Of == stacked.Step && c.Good == 2:
-				step.Add(held(c.Lo, c.Hi, rate[2]-rate[1]))
-			}
-		}
-		if r.Gain != nil {
-			slope.Add(held(r.GainLo, r.GainHi, slopeOf(rate, share)))
-		}
-		bad := false
-		for _, v := range d.wrong {
-			bad = bad || r.Verdict == v
-		}
-		wrong.Add(bad)
-	}
-	tell := func(measure string, s simulate.Share, bar calibrate.Bar) calibrate.Finding {
-		return calibrate.ShareFinding(d.String(), measure, s, bar, "")
-	}
-	return []calibrate.Finding{
-		tell("both halves find a zone of both qualities", stackable, calibrate.NoBar),
-		tell("rate held, by number of qualities", level, calibrate.Between(.92, .98)),
-		tell("gain on none held", none, calibrate.Between(.92, .98)),
-		tell("gain of both on one held", step, calibrate.Between(.92, .98)),
-		tell("gain for each further quality held", slope, calibrate.Between(.92, .98)),
-		tell("verdict that the truth belies", wrong, calibrate.AtMost(.05)),
-	}
-}
-
-func held(lo, hi *float64, truth float64) bool { return *lo <= truth && truth <= *hi }
 
 // slopeOf is the least-squares slope of the rate on the number of qualities.
 func slopeOf(rate, share [3]float64) float64 {

@@ -2,35 +2,11 @@ package calibrate
 
 import (
 	"math"
-	"runtime"
 	"testing"
 
 	"sill/pipeline/analysis/stacked"
 	"sill/pipeline/pitch"
-	"sill/stats/calibrate"
 )
-
-// TestStacked stacks in 40 leagues a design, 12 where time is short; bars give way
-// by four Monte Carlo errors.
-func TestStacked(t *testing.T) {
-	sets := 40.
-	if testing.Short() {
-		sets = 12
-	}
-	findings, err := stacks(t.Context(), calibrate.Options{Scale: sets / stackSets, Workers: runtime.GOMAXPROCS(0), Seed: 7})
-	if err != nil {
-		t.Fatal(err)
-	}
-	if len(findings) != 6*len(stackDesigns) {
-		t.Errorf("%d findings", len(findings))
-	}
-	for _, f := range findings {
-		t.Logf("%s: %s %.4f ± %.4f of %d", f.Design, f.Measure, f.Value, f.SE, f.Of)
-		if f.Verdict(4) == calibrate.Missed || f.Of < int(.4*sets) {
-			t.Errorf("%s: %s is %.4f ± %.4f of %d, want %s", f.Design, f.Measure, f.Value, f.SE, f.Of, f.Bar)
-		}
-	}
-}
 
 // The truth of a design is what very many pitchers throw.
 func TestStackTruth(t *testing.T) {

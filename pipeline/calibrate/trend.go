@@ -3,27 +3,18 @@ package calibrate
 import (
 	"context"
 	"fmt"
-	"math"
 	"math/rand/v2"
 
 	"sill/pipeline/analysis/trend"
+	"sill/pipeline/estimate"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
-	"sill/pipeline/shape"
 	"sill/pipeline/tally"
 	"sill/stats/calibrate"
-	"sill/stats/simulate"
 )
 
 // trendSets is the full number of pairs of seasons in which pitchers are followed.
 const trendSets = 200
-
-// The study's blocks of seeds, apart from those that leagues.go counts up.
-const (
-	trendSeeds = 40 + iota
-	slopeSeeds
-	persistSeeds
-)
 
 // What is true of the league in which pitchers are followed: right-handed four-seamers
 // of speed about 93 mph (SD 2 between pitchers, .8 in one), a third of the pitchers
@@ -93,33 +84,15 @@ func woba(single float64) float64 {
 
 // season throws one season of the league and counts it.
 func season(rng *rand.Rand, league []follower, s int) (*tally.Tally, error) {
-	var names tally.Names
-	var skill [trendBatters]float64
-	for b := range trendBatters {
-		skill[b] = trendBatter * rng.NormFloat64()
-		names.Batters = append(names.Batters, fmt.Sprintf("b%04d", b))
-	}
-	for p := range league {
-		names.Pitchers = append(names.Pitchers, pitch.PitcherKey(fmt.Sprintf("p%04d", p), league[p].hand))
-	}
-	vars, err := shape.Only(shape.Variables, []string{"velocity"})
-	if err != nil {
-		return nil, err
-	}
-	builder, err := tally.NewBuilder(vars, nil, names, 1)
-	if err != nil {
-		return nil, err
-	}
+	names, skill := numbers(0, trendBatters), skills(rng, trendBatters, trendBatter)
 	var batch []pitch.Pitch
 	for p := range league {
 		f := &league[p]
+		names.Pitchers = append(names.Pitchers, named(p, f.hand))
 		for side, batters := range []pitch.Side{pitch.LeftSide, pitch.RightSide} {
 			for range f.size {
-				t := pitch.Pitch{Season: int16(2031 + s), Date: pitch.NoDate, Game: -1, Venue: -1, Level: -1, Pitcher: int32(p), Batter: int32(rng.IntN(trendBatters)),
-					Hand: f.hand, Side: batters, Type: pitch.FourSeam, Outcome: pitch.Foul}
-				for k := range t.Num {
-					t.Num[k] = pitch.Missing()
-				}
+				t := swing(p, rng.IntN(trendBatters))
+				t.Season, t.Hand, t.Side = int16(2031+s), f.hand, batters
 				d := .8 * rng.NormFloat64()
 				t.Num[pitch.Velocity] = f.speed[s] + d
 				if rng.Float64() < f.whiff[s][side]+float64(trendSlope*d)+skill[t.Batter] {
@@ -142,49 +115,35 @@ func season(rng *rand.Rand, league []follower, s int) (*tally.Tally, error) {
 			}
 		}
 	}
-	if err := builder.Add(0, batch); err != nil {
-		return nil, err
-	}
-	return builder.Tally()
+	return counted(names, batch)
 }
 
-// followed is what one league showed.
-type followed struct {
-	speed, whiff, woba    [len(trendSizes)]simulate.Share // held, by size: changes of speed and outcomes
-	moved                 simulate.Share                  // outcomes of those who moved, held
-	expected              simulate.Share                  // held
-	discoveries, mistakes int                             // moved; and in truth not at all
+// trendDesign is the league in which pitchers are followed.
+type trendDesign struct{}
+
+func (trendDesign) String() string {
+	return fmt.Sprintf("%d pitchers, one in five gains or loses 2 mph", trendPitchers)
 }
 
 // trends follows pitchers whose truth is known from season to season.
-func trends(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, error) {
-	sets := make([]followed, o.Sets(trendSets))
-	err := o.Each(ctx, len(sets), func(i int) error {
-		rng := rand.New(rand.NewPCG(seed(o, trendSeeds, i), 45))
-		league := people(rng)
-		var windows [2]trend.Window
-		for s := range windows {
-			counts, err := season(rng, league, s)
-			if err != nil {
-				return err
-			}
-			windows[s] = trend.Window{Name: fmt.Sprint(2031 + s), Tally: counts}
-		}
-		found, err := trend.Follow(windows[0], windows[1], outcome.Scoring{Weights: outcome.TheBook()})
+var trends = study(trendSeeds, trendSets, []trendDesign{{}})
+
+func (trendDesign) judge(_ context.Context, _ int, seed uint64, s calibrate.Scores) error {
+	rng := rand.New(rand.NewPCG(seed, 45))
+	league := people(rng)
+	var windows [2]trend.Window
+	for k := range windows {
+		counts, err := season(rng, league, k)
 		if err != nil {
 			return err
 		}
-		sets[i].score(league, found)
-		return nil
-	})
-	if err != nil {
-		return nil, err
+		windows[k] = trend.Window{Name: fmt.Sprint(2031 + k), Tally: counts}
 	}
-	return trendFindings(sets), nil
-}
-
-// score holds what was found against what is true.
-func (f *followed) score(league []follower, found *trend.Trend) {
+	found, err := trend.Follow(windows[0], windows[1], outcome.Scoring{Weights: outcome.TheBook()})
+	if err != nil {
+		return err
+	}
+	discoveries, mistakes := 0, 0
 	for i := range found.Rows {
 		r := &found.Rows[i]
 		var p int
@@ -195,58 +154,270 @@ func (f *followed) score(league []follower, found *trend.Trend) {
 		if r.Side == pitch.RightSide.String() {
 			side = 1
 		}
-		size := p % len(trendSizes)
 		change := who.speed[1] - who.speed[0]
-		truth := who.whiff[1][side] - who.whiff[0][side]
-		slope, at := trendSlope, &f.whiff[size]
-		if r.Outcome != outcome.Metrics[outcome.Whiff].Name {
-			truth, slope, at = woba(who.hit[1][side])-woba(who.hit[0][side]), woba(trendRuns)-woba(0), &f.woba[size]
+		truth, slope, measure := who.whiff[1][side]-who.whiff[0][side], trendSlope, whiffHeld(who.size)
+		whiffs := r.Outcome == outcome.Metrics[outcome.Whiff].Name
+		if !whiffs {
+			truth, slope, measure = woba(who.hit[1][side])-woba(who.hit[0][side]), woba(trendRuns)-woba(0), wobaHeld(who.size)
 		}
-		held := *r.RateDLo <= truth && truth <= *r.RateDHi
-		at.Add(held)
+		right := held(r.RateDLo, r.RateDHi, truth)
+		s.Hit(measure, right)
 		if r.Verdict == trend.Moved {
-			f.moved.Add(held)
+			s.Hit(moversHeld, right)
 		}
 		if r.Expect != nil {
-			f.expected.Add(*r.ExpectLo <= slope*change && slope*change <= *r.ExpectHi)
+			s.Hit(expectedHeld, held(r.ExpectLo, r.ExpectHi, slope*change))
 		}
-		if r.Outcome == outcome.Metrics[outcome.Whiff].Name && side == 0 { // once a pitcher
-			f.speed[size].Add(*r.ChangeLo <= change && change <= *r.ChangeHi)
+		if whiffs && side == 0 { // once a pitcher
+			s.Hit(speedHeld(who.size), held(r.ChangeLo, r.ChangeHi, change))
 			if r.Verdict == trend.Moved {
-				f.discoveries++
+				discoveries++
 				if change == 0 {
-					f.mistakes++
+					mistakes++
 				}
 			}
 		}
 	}
+	s.Value(falselyMoved, float64(mistakes)/float64(max(1, discoveries)))
+	return nil
 }
 
-func trendFindings(sets []followed) []calibrate.Finding {
-	design := fmt.Sprintf("%d pitchers, one in five gains or loses 2 mph", trendPitchers)
-	mean := func(measure string, bar calibrate.Bar, of func(*followed) float64) calibrate.Finding {
-		values := make([]float64, len(sets))
-		for i := range sets {
-			values[i] = of(&sets[i])
+// The measures of changes, those of numbers by how many swings, or plate appearances, a
+// pitcher has against either side.
+const (
+	moversHeld   = "the same of those who moved"
+	expectedHeld = "expected change of an outcome held"
+	falselyMoved = "share of pitchers said to have moved who did not"
+)
+
+func speedHeld(n int) string { return fmt.Sprintf("change of speed held, %d swings a season", 2*n) }
+func whiffHeld(n int) string { return fmt.Sprintf("change of whiff rate held, %d swings", n) }
+func wobaHeld(n int) string {
+	return fmt.Sprintf("change of wOBA-against held, %d plate appearances", n)
+}
+
+func (trendDesign) tell(t *calibrate.Sheet) {
+	for _, n := range trendSizes {
+		t.Rates(speedHeld(n), honest, "")
+		t.Rates(whiffHeld(n), honest, "")
+		t.Rates(wobaHeld(n), honest, "")
+	}
+	t.Rates(moversHeld, honest, "")
+	t.Rates(expectedHeld, honest, "")
+	t.Mean(falselyMoved, calibrate.AtMost(trend.Discovery), "")
+}
+
+// persistSets is the full number of leagues in which it is asked how soon a number is
+// the pitcher's, by design.
+const persistSets = 160
+
+// persistDesign is a league of four-seamers, a third of them by left-handers. Pitchers
+// differ in speed (.8 mph in one), in their rates and in their platoon gaps of whiffs
+// and of singles; hands differ in the mean of speed and of gap. A third of the pitchers
+// have 20 swings and counted plate appearances against either side, a third 60, a
+// third 200.
+type persistDesign struct {
+	pitchers          int
+	speed, skill, gap float64 // SD between pitchers of a hand: mph, and chances
+}
+
+func (d persistDesign) String() string {
+	return fmt.Sprintf("%d pitchers, speeds SD %g mph, rates %g, gaps %g", d.pitchers, d.speed, d.skill, d.gap)
+}
+
+var persistDesigns = []persistDesign{{60, .2, .05, .08}, {200, 2, .05, .08}, {200, .1, .03, .05}}
+
+const persistWhiff, persistHit = .35, .25
+
+// people draws the league.
+func (d persistDesign) people(rng *rand.Rand) []follower {
+	out := make([]follower, d.pitchers)
+	for i := range out {
+		f := &out[i]
+		f.hand, f.size = pitch.RightHand, trendSizes[i%len(trendSizes)]
+		same, mean := 1, .02
+		if i/len(trendSizes)%3 == 0 {
+			f.hand, same, mean = pitch.LeftHand, 0, .04
+			f.speed[0] = -2
 		}
-		return calibrate.MeanFinding(design, measure, values, bar, "")
-	}
-	rate := func(s simulate.Share) float64 {
-		if s.Of == 0 {
-			return math.NaN()
+		f.speed[0] += 93 + float64(d.speed*rng.NormFloat64())
+		for _, chance := range []struct {
+			of   *[2]float64
+			mean float64
+		}{{&f.whiff[0], persistWhiff}, {&f.hit[0], persistHit}} {
+			skill, gap := d.skill*rng.NormFloat64(), mean+float64(d.gap*rng.NormFloat64())
+			chance.of[same] = chance.mean + skill + gap/2
+			chance.of[1-same] = chance.mean + skill - gap/2
 		}
-		return s.Rate()
 	}
-	honest := calibrate.Between(.92, .98)
-	var out []calibrate.Finding
-	for k, n := range trendSizes {
-		out = append(out,
-			mean(fmt.Sprintf("change of speed held, %d swings a season", 2*n), honest, func(f *followed) float64 { return rate(f.speed[k]) }),
-			mean(fmt.Sprintf("change of whiff rate held, %d swings", n), honest, func(f *followed) float64 { return rate(f.whiff[k]) }),
-			mean(fmt.Sprintf("change of wOBA-against held, %d plate appearances", n), honest, func(f *followed) float64 { return rate(f.woba[k]) }))
+	return out
+}
+
+// persistTruth is what is true of one number: the standard deviation of pitchers' true
+// values, and the variance of one event over the square of that.
+type persistTruth struct {
+	kind, name   string
+	spread, half float64
+}
+
+// truths are reckoned from the law: a rate's variance of one event is that of its mean
+// less what lies between pitchers.
+func (d persistDesign) truths() []persistTruth {
+	whiff, hits := outcome.Metrics[outcome.Whiff].Name, outcome.Metrics[outcome.WOBA].Name
+	weight := outcome.TheBook()
+	single := weight.Value[outcome.Single]
+	squares := persistHit * single * single
+	for _, r := range runs {
+		squares += r.chance * weight.Value[r.class] * weight.Value[r.class]
 	}
-	return append(out,
-		mean("the same of those who moved", honest, func(f *followed) float64 { return rate(f.moved) }),
-		mean("expected change of an outcome held", honest, func(f *followed) float64 { return rate(f.expected) }),
-		mean("share of pitchers said to have moved who did not", calibrate.AtMost(trend.Discovery), func(f *followed) float64 { return float64(f.mistakes) / float64(max(1, f.discoveries)) }))
+	truth := func(kind, name string, per, variance, spread float64) persistTruth {
+		return persistTruth{kind, name, spread, per * variance / (spread * spread)}
+	}
+	own := func(variance, scale float64) (outcome, gap float64) { // in a pitcher, and in a pitcher on one side
+		outcome = variance - scale*scale*d.skill*d.skill
+		return outcome, outcome - scale*scale*d.gap*d.gap/4
+	}
+	w, wg := own(persistWhiff*(1-persistWhiff), 1)
+	h, hg := own(squares-woba(persistHit)*woba(persistHit), single)
+	return []persistTruth{
+		truth(trend.OfQuality, "velocity", 1, .8*.8, d.speed),
+		truth(trend.OfOutcome, whiff, 1, w, d.skill),
+		truth(trend.OfGap, whiff, 4, wg, d.gap),
+		truth(trend.OfOutcome, hits, 1, h, single*d.skill),
+		truth(trend.OfGap, hits, 4, hg, single*d.gap),
+	}
+}
+
+// persistences asks how soon numbers are the pitchers' where it is known.
+var persistences = study(persistSeeds, persistSets, persistDesigns)
+
+// String names the number in measures.
+func (t persistTruth) String() string {
+	if t.kind == trend.OfGap {
+		return "platoon gap, " + t.name
+	}
+	return t.name
+}
+
+// The measures of a number, after its name.
+const (
+	halfHeld        = ": events at which half is the pitcher held"
+	halfTold        = ": true events at half over those told, mean"
+	spreadTold      = ": spread told over the true one, mean"
+	reliabilityTold = ": share that is the typical pitcher, told less true, mean"
+)
+
+func (d persistDesign) judge(_ context.Context, _ int, seed uint64, s calibrate.Scores) error {
+	rng := rand.New(rand.NewPCG(seed, 45))
+	counts, err := season(rng, d.people(rng), 0)
+	if err != nil {
+		return err
+	}
+	rows := trend.Persist(trend.Window{Tally: counts}, outcome.Scoring{Weights: outcome.TheBook()})
+	for _, truth := range d.truths() {
+		what := truth.String()
+		for _, p := range rows {
+			if p.Kind != truth.kind || p.Name != truth.name || p.Spread == nil {
+				continue
+			}
+			s.Hit(what+halfHeld, p.HalfLo != nil && *p.HalfLo <= truth.half && (p.HalfHi == nil || truth.half <= *p.HalfHi))
+			s.Value(what+spreadTold, *p.Spread/truth.spread)
+			true, told, half := p.Typical/(p.Typical+truth.half), 0., 0.
+			if p.Half != nil { // pitchers who are not seen to differ have no half
+				half, told = truth.half / *p.Half, *p.Reliability
+			}
+			s.Value(what+halfTold, half)
+			s.Value(what+reliabilityTold, told-true)
+		}
+	}
+	return nil
+}
+
+func (d persistDesign) tell(t *calibrate.Sheet) {
+	for _, truth := range d.truths() {
+		what := truth.String()
+		t.Share(what+halfHeld, honest, "")
+		t.Mean(what+halfTold, calibrate.Between(.9, 1.1), "")
+		t.Mean(what+spreadTold, calibrate.Between(.9, 1.1), "")
+		t.Mean(what+reliabilityTold, calibrate.Between(-.03, .03), "")
+	}
+}
+
+// slopeSets is the full number of leagues whose slopes are taken, by design.
+const slopeSets = 1000
+
+// slopeDesign is a league of one matchup whose whiffs go with speed, inside pitchers
+// and between them.
+type slopeDesign struct {
+	pitchers        int
+	within, between float64 // a mph
+	batters         float64 // SD of batters' own rates
+}
+
+func (d slopeDesign) String() string {
+	return fmt.Sprintf("%d pitchers, slopes %.2f inside and %.2f between, batters' SD %.2f", d.pitchers, d.within, d.between, d.batters)
+}
+
+var slopeDesigns = []slopeDesign{
+	{40, .02, .02, .06}, {120, .02, .02, 0}, {120, 0, .03, .06}, {120, .03, -.01, .06},
+}
+
+// play throws one league and counts it.
+func (d slopeDesign) play(seed uint64) (*tally.Tally, error) {
+	rng := rand.New(rand.NewPCG(seed, 46))
+	own := skills(rng, trendBatters, d.batters)
+	var batch []pitch.Pitch
+	for p := range d.pitchers {
+		mean, skill := 2*rng.NormFloat64(), .04*rng.NormFloat64()
+		for range work(rng, 75, 1.1, 5, 750) {
+			t := swing(p, rng.IntN(trendBatters))
+			off := .8 * rng.NormFloat64()
+			t.Num[pitch.Velocity] = 93 + mean + off
+			if rng.Float64() < .35+skill+float64(d.between*mean)+float64(d.within*off)+own[t.Batter] {
+				t.Outcome = pitch.SwingingStrike
+			}
+			batch = append(batch, t)
+		}
+	}
+	return counted(numbers(d.pitchers, trendBatters), batch)
+}
+
+// slopes takes slopes inside and between pitchers whose truth is known.
+var slopes = study(slopeSeeds, slopeSets, slopeDesigns)
+
+func (d slopeDesign) judge(ctx context.Context, _ int, seed uint64, s calibrate.Scores) error {
+	counts, err := d.play(seed)
+	if err != nil {
+		return err
+	}
+	options := estimate.DefaultOptions()
+	options.Replicates = 100
+	e, err := estimate.New(ctx, counts, options)
+	if err != nil {
+		return err
+	}
+	curves, err := e.Sample(tally.AllStrata, 0, 0)
+	if err != nil {
+		return err
+	}
+	got, err := e.Slopes(curves[0])
+	if err != nil {
+		return err
+	}
+	s.Hit("slope inside pitchers held", held(&got.Within.Lo, &got.Within.Hi, d.within))
+	s.Hit("slope between pitchers held", held(&got.Between.Lo, &got.Between.Hi, d.between))
+	s.Hit("difference held", held(&got.Difference.Lo, &got.Difference.Hi, d.within-d.between))
+	s.Hit("said to differ", got.Difference.P < .05)
+	return nil
+}
+
+func (d slopeDesign) tell(t *calibrate.Sheet) {
+	t.Share("slope inside pitchers held", honest, "")
+	t.Share("slope between pitchers held", honest, "")
+	t.Share("difference held", honest, "")
+	differ, bar := "unequal slopes said to differ at p < .05", calibrate.NoBar
+	if d.within == d.between {
+		differ, bar = "equal slopes said to differ at p < .05", calibrate.AtMost(.075)
+	}
+	t.Share("said to differ", bar, "").Measure = differ
 }

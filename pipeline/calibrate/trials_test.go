@@ -2,33 +2,8 @@ package calibrate
 
 import (
 	"math"
-	"runtime"
 	"testing"
-
-	"sill/stats/calibrate"
 )
-
-// TestTrials tries claims in 100 leagues a design, 20 where time is short; bars
-// give way by four Monte Carlo errors.
-func TestTrials(t *testing.T) {
-	sets := 100.
-	if testing.Short() {
-		sets = 20
-	}
-	findings, err := trials(t.Context(), calibrate.Options{Scale: sets / trialSets, Workers: runtime.GOMAXPROCS(0), Seed: 7})
-	if err != nil {
-		t.Fatal(err)
-	}
-	if len(findings) != 3*len(trialDesigns) {
-		t.Errorf("%d findings", len(findings))
-	}
-	for _, f := range findings {
-		t.Logf("%s: %s %.4f ± %.4f of %d", f.Design, f.Measure, f.Value, f.SE, f.Of)
-		if f.Verdict(4) == calibrate.Missed || f.Of < int(.9*sets) {
-			t.Errorf("%s: %s is %.4f ± %.4f of %d, want %s", f.Design, f.Measure, f.Value, f.SE, f.Of, f.Bar)
-		}
-	}
-}
 
 // Of very many swings by very many pitchers the gain is the design's.
 func TestTrialStep(t *testing.T) {

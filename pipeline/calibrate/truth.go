@@ -1,16 +1,93 @@
+// Package calibrate plays many seasons of invented leagues, puts each through
+// the whole line from pitches to published rows, and holds the rows against what
+// is true of the league. Its studies are of the kind that package
+// stats/calibrate runs and reports.
+//
+// It knows the program, its stages and the demo leagues. It does not judge single estimators,
+// which is the business of stats/calibrate.
 package calibrate
 
 import (
+	"context"
 	"fmt"
 	"maps"
 	"math"
 	"slices"
 
 	"sill/pipeline/demo"
+	"sill/pipeline/estimate"
+	"sill/pipeline/locate"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
+	"sill/pipeline/shape"
+	"sill/pipeline/tally"
 	"sill/pipeline/thresholds"
 )
+
+// count plays the first season of a scenario and counts it, as a run over its
+// files would. variables may be nil for all. alter, where not nil, may change
+// each pitch; they come in the order in which they are thrown.
+func count(ctx context.Context, s demo.Scenario, seed uint64, variables []string, alter func(*pitch.Pitch)) (*tally.Tally, error) {
+	source := shape.DefaultSource()
+	source.SpeedAt, source.MovementFrom, source.MovementTo = shape.AtRelease, shape.AtRelease, shape.AtPlateFront
+	resolver, err := shape.NewResolver(func(string) bool { return true }, source) // the files have every column
+	if err != nil {
+		return nil, err
+	}
+	wanted := shape.Variables
+	if variables != nil {
+		if wanted, err = shape.Only(wanted, variables); err != nil {
+			return nil, err
+		}
+	}
+	observer := demo.NewObserver(&s, 0)
+	names := tally.Names{Pitchers: observer.Pitchers, Batters: observer.Batters, Games: observer.Games}
+	builder, err := tally.NewBuilder(resolver.Variables(wanted), nil, names, 1)
+	if err != nil {
+		return nil, err
+	}
+	options := demo.DefaultOptions()
+	options.Seed = seed
+	var batch []pitch.Pitch
+	var quality shape.Quality
+	err = demo.Play(ctx, s, options, func(rows []demo.Thrown) error {
+		batch = batch[:0]
+		var p pitch.Pitch
+		for i := range rows {
+			if !observer.Observe(&rows[i], &p) || resolver.Complete(&p, &quality) != "" {
+				continue
+			}
+			if alter != nil {
+				alter(&p)
+			}
+			batch = append(batch, p)
+		}
+		return builder.Add(0, batch)
+	})
+	if err != nil {
+		return nil, err
+	}
+	return builder.Tally()
+}
+
+// settings are how the studies estimate and locate: as published, but for fewer
+// replicates and flips, and one worker since leagues run side by side.
+func settings(seed uint64) (estimate.Options, locate.Options) {
+	e, l := estimate.DefaultOptions(), locate.DefaultOptions()
+	e.Seed, e.Replicates = seed, 500
+	l.Flips, l.MaxFlips, l.Contrasts, l.Workers = 999, 9999, false, 1
+	return e, l
+}
+
+// publish turns counts into the rows of a table.
+func publish(ctx context.Context, t *tally.Tally, seed uint64) (*thresholds.Tables, error) {
+	e, l := settings(seed)
+	est, err := estimate.New(ctx, t, e)
+	if err != nil {
+		return nil, err
+	}
+	return locate.Locate(ctx, est, l)
+}
 
 // crossing is where a true curve meets a true line.
 type crossing struct {
@@ -44,6 +121,8 @@ type line struct{ kind, hand, side, outcome, reference string }
 // large a population still shows.
 var empty = []string{"spin_rate", "axis_gap"}
 
+func isEmpty(c curve) bool { return slices.Contains(empty, c.Variable) }
+
 // truthOf reads the estimand of a scenario.
 func truthOf(s demo.Scenario) (*truth, error) {
 	t, err := demo.TruthOf(s)
@@ -72,7 +151,7 @@ func truthOf(s demo.Scenario) (*truth, error) {
 		hand, side := matchup(z.Matchup)
 		c := curve{thresholds.Key{Hand: hand, Side: side, PitchType: z.Type, Variable: z.Variable, Outcome: z.Outcome}, z.Reference}
 		out.crossings[c] = []crossing{}
-		if slices.Contains(empty, z.Variable) {
+		if isEmpty(c) {
 			continue
 		}
 		below := 0.0
@@ -140,4 +219,54 @@ func sign(name string) float64 {
 		}
 	}
 	panic("calibrate: no outcome " + name)
+}
+
+// curve names what is compared with a line: a row of the verdicts resource.
+type curve struct {
+	thresholds.Key
+	reference string
+}
+
+// edge is a confirmed breakpoint; a limit that is not pinned is infinite.
+type edge struct {
+	x, lo, hi float64
+	up        bool // to an advantage
+	weak      bool // every zone that it bounds is marked weak
+}
+
+func (e edge) holds(x float64) bool { return e.lo <= x && x <= e.hi }
+
+func (e edge) open() bool { return math.IsInf(e.lo, 0) || math.IsInf(e.hi, 0) }
+
+// edgesOf gathers the confirmed breakpoints of a table by curve, from left to
+// right. The zones on both sides of an edge tell of it.
+func edgesOf(tables *thresholds.Tables) map[curve][]edge {
+	or := func(p *float64, otherwise float64) float64 {
+		if p == nil {
+			return otherwise
+		}
+		return *p
+	}
+	out := map[curve][]edge{}
+	add := func(c curve, kind string, x, lo, hi *float64, up, weak bool) {
+		if kind != "edge" {
+			return
+		}
+		e := edge{*x, or(lo, math.Inf(-1)), or(hi, math.Inf(1)), up, weak}
+		if k := slices.IndexFunc(out[c], func(o edge) bool { return o.x == e.x && o.up == e.up }); k >= 0 {
+			out[c][k].weak = out[c][k].weak && weak
+			return
+		}
+		out[c] = append(out[c], e)
+	}
+	for i := range tables.Zones {
+		z := &tables.Zones[i]
+		c := curve{z.Key, z.Reference}
+		add(c, z.LowerKind, z.Lower, z.LowerLo, z.LowerHi, z.Sign > 0, z.Weak)
+		add(c, z.UpperKind, z.Upper, z.UpperLo, z.UpperHi, z.Sign < 0, z.Weak)
+	}
+	for c := range out {
+		slices.SortFunc(out[c], func(a, b edge) int { return int(math.Copysign(1, a.x-b.x)) })
+	}
+	return out
 }

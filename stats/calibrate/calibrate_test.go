@@ -12,7 +12,6 @@ import (
 	"testing"
 
 	"sill/stats/calibrate"
-	"sill/stats/simulate"
 )
 
 // slack is how many Monte Carlo errors a bar gives way by in a reduced run: a
@@ -134,7 +133,7 @@ func TestVerdict(t *testing.T) {
 			t.Errorf("%v ± %v against %v with slack %v: %s, want %s", c.value, c.se, c.bar, c.slack, got, c.want)
 		}
 	}
-	none := calibrate.ShareFinding("d", "m", simulate.Share{}, calibrate.AtLeast(.9), "")
+	none := calibrate.ShareFinding("d", "m", calibrate.Share{}, calibrate.AtLeast(.9), "")
 	if none.Verdict(slack) != calibrate.Missed {
 		t.Error("a share of none met its bar")
 	}
@@ -142,10 +141,10 @@ func TestVerdict(t *testing.T) {
 
 func TestFindings(t *testing.T) {
 	// Binomial at the end of the bar that is nearest.
-	f := calibrate.ShareFinding("d", "m", simulate.Share{Hits: 97, Of: 100}, calibrate.Between(.90, .96), "")
+	f := calibrate.ShareFinding("d", "m", calibrate.Share{Hits: 97, Of: 100}, calibrate.Between(.90, .96), "")
 	near(t, "share", f.Value, .97)
 	near(t, "its error", f.SE, math.Sqrt(.96*.04/100))
-	near(t, "error of a share without a bar", calibrate.ShareFinding("d", "m", simulate.Share{Hits: 20, Of: 100}, calibrate.NoBar, "").SE, .04)
+	near(t, "error of a share without a bar", calibrate.ShareFinding("d", "m", calibrate.Share{Hits: 20, Of: 100}, calibrate.NoBar, "").SE, .04)
 	m := calibrate.MeanFinding("d", "m", []float64{1, math.NaN(), 2, 3}, calibrate.NoBar, "")
 	near(t, "mean", m.Value, 2)
 	near(t, "its error", m.SE, math.Sqrt(1./3))

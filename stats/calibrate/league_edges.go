@@ -7,7 +7,6 @@ import (
 	"slices"
 
 	"sill/stats"
-	"sill/stats/simulate"
 )
 
 // edgeSets is the full number of data sets of a design of the study of edges,
@@ -20,7 +19,7 @@ const (
 // edgeDesign is a design with the bars of its edges.
 type edgeDesign struct {
 	name    string
-	law     simulate.League
+	law     League
 	covered Bar  // of confirmed edges
 	crossed Bar  // of those whose direction has a true crossing
 	pinned  Bar  // share with both limits finite
@@ -35,20 +34,20 @@ type edgeDesign struct {
 func edgeDesigns() []edgeDesign {
 	smooth, sharp := Between(.93, .985), Between(.93, .98)
 	var out []edgeDesign
-	add := func(c simulate.Curve, clusters int, run bool, covered Bar) *edgeDesign {
-		d, name := simulate.Default(c), fmt.Sprintf("%s, %d clusters", c.Name, clusters)
+	add := func(c Curve, clusters int, run bool, covered Bar) *edgeDesign {
+		d, name := Default(c), fmt.Sprintf("%s, %d clusters", c.Name, clusters)
 		if run {
-			d, name = simulate.RunValues(turned(c)), "run values, "+name
+			d, name = RunValues(turned(c)), "run values, "+name
 		}
 		d.Clusters = clusters
-		if c.Name == simulate.U.Name || c.Name == simulate.FaintU.Name {
-			d.X = simulate.WideLike
+		if c.Name == U.Name || c.Name == FaintU.Name {
+			d.X = WideLike
 		}
 		d.Second, d.SecondSD = 250, .28
 		// Two cells share the line, so that a data set gives two curves.
 		d.SizeMedian, d.SizeMin, d.SizeMax = 1.5*d.SizeMedian, 1.5*d.SizeMin, 1.5*d.SizeMax
-		d.Cells = []simulate.Cell{{Curve: d.Cells[0].Curve, Share: .55}, {Curve: d.Cells[0].Curve, Share: .45}}
-		law := simulate.NewLeague(d)
+		d.Cells = []Cell{{Curve: d.Cells[0].Curve, Share: .55}, {Curve: d.Cells[0].Curve, Share: .45}}
+		law := NewLeague(d)
 		law.Sides = true
 		e := edgeDesign{name: name, law: law, covered: covered, crossed: NoBar, pinned: NoBar, bands: NoBar, sets: edgeSets}
 		if covered == smooth {
@@ -58,35 +57,35 @@ func edgeDesigns() []edgeDesign {
 		return &out[len(out)-1]
 	}
 	for _, n := range []int{25, 60, 120, 300} {
-		if e := add(simulate.Mono, n, false, smooth); n == 60 {
+		if e := add(Mono, n, false, smooth); n == 60 {
 			e.pinned = AtLeast(.95)
 		}
 	}
 	for _, n := range []int{60, 120} {
-		add(simulate.Two, n, false, smooth)
-		add(simulate.Band, n, false, smooth)
+		add(Two, n, false, smooth)
+		add(Band, n, false, smooth)
 	}
-	add(simulate.Tick, 120, false, sharp)
-	add(simulate.Hump, 60, false, smooth)
-	add(simulate.Hump, 120, false, smooth)
-	add(simulate.Dip, 120, false, smooth)
-	add(simulate.U, 160, false, sharp)
-	add(simulate.FaintU, 60, false, smooth)
+	add(Tick, 120, false, sharp)
+	add(Hump, 60, false, smooth)
+	add(Hump, 120, false, smooth)
+	add(Dip, 120, false, smooth)
+	add(U, 160, false, sharp)
+	add(FaintU, 60, false, smooth)
 	for _, run := range []bool{false, true} {
 		plateau, jump, ramp := 200, 120, 120
 		if run {
 			plateau, jump, ramp = 300, 300, 300
 		}
-		e := add(simulate.Plateau, plateau, run, AtLeast(.88))
+		e := add(Plateau, plateau, run, AtLeast(.88))
 		e.crossed, e.level, e.always, e.sets = AtLeast(.92), true, true, plateauSets
 		if !run {
 			e.pinned = AtLeast(.85)
 		}
-		e = add(simulate.Jump, jump, run, AtLeast(.93))
+		e = add(Jump, jump, run, AtLeast(.93))
 		e.level, e.always = true, true
-		add(simulate.Ramp, ramp, run, sharp).level = true
+		add(Ramp, ramp, run, sharp).level = true
 	}
-	for _, c := range []simulate.Curve{simulate.Mono, simulate.Two, simulate.Band, simulate.Tick, simulate.U} {
+	for _, c := range []Curve{Mono, Two, Band, Tick, U} {
 		add(c, 300, true, smooth)
 	}
 	return out
@@ -94,138 +93,104 @@ func edgeDesigns() []edgeDesign {
 
 // The measures of the study of edges.
 const (
-	edgeSeen     = "true crossing confirmed"
-	edgeHeld     = "edge covered"
-	edgeCrossed  = "edge covered, of those whose direction has a crossing"
-	edgePinned   = "edge pinned on both sides"
-	edgeNarrow   = "width of a pinned edge, median"
-	edgeWide     = "width of an edge, median, an open limit reaching to the end of what was seen"
-	stretchWrong = "certain stretch with a place on the wrong side"
-	eventsWrong  = "events of certain stretches on the wrong side"
-	keepsSaid    = "said to go on past the edge"
-	keepsFalse   = "said to go on past the edge, where the curve is level or turns back"
-	keepsTrue    = "said to go on past the edge, where the curve does"
-	bandCentral  = "band of the curve, covered point by point, central 90 %"
-	bandEnds     = "band of the curve, covered point by point, the ends"
+	edgeSeen      = "true crossing confirmed"
+	edgeHeld      = "edge covered"
+	edgeCrossed   = "edge covered, of those whose direction has a crossing"
+	edgePinned    = "edge pinned on both sides"
+	edgeNarrow    = "width of a pinned edge, median"
+	edgeWide      = "width of an edge, median, an open limit reaching to the end of what was seen"
+	stretchWrong  = "certain stretch with a place on the wrong side"
+	eventsWrong   = "events of certain stretches on the wrong side"
+	eventsCertain = "events of certain stretches"
+	keepsSaid     = "said to go on past the edge"
+	keepsFalse    = "said to go on past the edge, where the curve is level or turns back"
+	keepsTrue     = "said to go on past the edge, where the curve does"
+	bandCentral   = "band of the curve, covered point by point, central 90 %"
+	bandEnds      = "band of the curve, covered point by point, the ends"
 )
 
 // edges judges what is said of breakpoints of found curves, and of the stretches
 // beside them, on both lines.
-func (m method) edges(ctx context.Context, o Options) ([]Finding, error) {
-	var out []Finding
+func edges(ctx context.Context, o Options) ([]Finding, error) {
+	var plans []leaguePlan
 	for _, d := range edgeDesigns() {
-		seed := "edges " + d.name
-		truth := make([]*simulate.Truth, len(lines))
+		seed := o.stream("study edges " + d.name)
+		truth := make([]*Truth, len(lines))
 		for l := range lines {
-			truth[l] = d.law.Truth(0, lines[l].reference, seedOf(o, seed))[0]
+			truth[l] = d.law.Truth(0, lines[l].reference, seed)[0]
 		}
-		r, err := m.play(ctx, o, seed, d.law, d.sets, func(g *league, s scores) {
+		plans = append(plans, leaguePlan{d.name, seed, d.law, d.sets, func(g *dataset, s Scores) {
 			drawn := make([]stats.Line, len(lines))
 			for l := range lines {
-				drawn[l] = g.line(0, lines[l].reference)
+				drawn[l] = g.line(0, lines[l].reference, g.draws)
 			}
-			for c := range d.law.Views[0].Crews[0].Cells {
-				f := g.fit(at{0, 0, c}, g.draws)
+			for c, f := range g.fitAll(0)[0] {
 				s.bands(f, func(x float64) float64 { return truth[0].At(c, x) })
 				found := g.p(at{0, 0, c}, f) < judgedAt
 				for l := range lines {
-					s.spoken(f.against(drawn[l]), truth[l].Edges[c], found, func(x float64) float64 {
-						return f.sign * (truth[l].At(c, x) - truth[l].Line)
-					})
+					s.spoken(f.against(drawn[l]), truth[l].Edges[c], found, truth[l].advantage(c))
 				}
 			}
-		})
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, r.edgeBars(d)...)
+		}, d.tell})
 	}
-	return out, nil
+	return o.leagues(ctx, plans...)
 }
 
 // bands counts at the nodes how often the band of a curve holds the truth.
-func (s scores) bands(f fitted, truth func(x float64) float64) {
-	b := f.Against(stats.Line{}, 1, f.way) // against a line of 0 without error the band is the curve itself
-	below, all := 0.0, 0.0
-	for _, n := range f.N {
-		all += n
-	}
-	for i, n := range f.N {
-		at, mid := i*stats.Substeps, (below+n/2)/all
-		below += n
+func (s Scores) bands(f fitted, truth func(x float64) float64) {
+	b, middle := f.itself(), central(f.Curve)
+	for i := range f.N {
 		of := bandEnds
-		if mid >= .05 && mid <= .95 {
+		if slices.Contains(middle, i) {
 			of = bandCentral
 		}
-		s.hit(of, math.Abs(b.D[at]-truth(b.X[at])) <= b.Crit*b.SE[at])
+		s.Hit(of, nodeHeld(b, i, truth))
 	}
 }
 
 // spoken counts what is said of one curve against one line.
-func (s scores) spoken(b *stats.Band, truth []simulate.TrueEdge, found bool, advantage func(x float64) float64) {
+func (s Scores) spoken(b *stats.Band, truth []TrueEdge, found bool, advantage func(x float64) float64) {
 	edges := b.Edges()
 	if !found {
 		edges = stats.Edges{}
 	}
 	for _, t := range truth {
-		s.hit(edgeSeen, slices.ContainsFunc(edges.Confirmed, func(e stats.Edge) bool { return e.Up == t.Up }))
+		s.Hit(edgeSeen, slices.ContainsFunc(edges.Confirmed, func(e stats.Edge) bool { return e.Up == t.Up }))
 	}
 	for _, e := range edges.Confirmed {
-		held, crossed := false, false
-		for _, t := range truth {
-			crossed = crossed || e.Up == t.Up
-			held = held || e.Up == t.Up && e.Lo <= t.X && t.X <= e.Hi
-		}
-		s.hit(edgeHeld, held)
-		if crossed {
-			s.hit(edgeCrossed, held)
+		held, nearest := holdsTrue(e, truth)
+		s.Hit(edgeHeld, held)
+		if !math.IsInf(nearest, 1) {
+			s.Hit(edgeCrossed, held)
 		}
 		pinned := !math.IsInf(e.Lo, 0) && !math.IsInf(e.Hi, 0)
-		s.hit(edgePinned, pinned)
+		s.Hit(edgePinned, pinned)
 		if pinned {
-			s.value(edgeNarrow, e.Hi-e.Lo)
+			s.Value(edgeNarrow, e.Hi-e.Lo)
 		}
-		s.value(edgeWide, min(e.Hi, b.X[len(b.X)-1])-max(e.Lo, b.X[0]))
+		s.Value(edgeWide, min(e.Hi, b.X[len(b.X)-1])-max(e.Lo, b.X[0]))
 	}
-	if !found {
-		return
-	}
-	told := say(b, edges, truth, advantage)
-	for _, t := range told.stretches {
-		s.hit(stretchWrong, t.wrong)
-		s.value(eventsWrong, t.amiss)
-		s.value(eventsWrong+", of", t.events)
-	}
-	for _, c := range told.courses {
-		s.hit(keepsSaid, c.keeps)
-		if c.rises {
-			s.hit(keepsTrue, c.keeps)
-		} else {
-			s.hit(keepsFalse, c.keeps)
-		}
+	if found {
+		s.beside(b, edges, truth, advantage)
 	}
 }
 
-// few says that too little of a thing was told, of so many sets at full size, for
-// its bar to be held against it: fewer than 30, at a smaller size in proportion.
-func (r results) few(told, sets int) bool {
-	return float64(told) < 30*min(1, float64(len(r))/float64(sets))
-}
-
-// edgeBars are the findings of a design of the study of edges.
-func (r results) edgeBars(d edgeDesign) []Finding {
-	var out []Finding
+// tell gives the findings of a design of the study of edges.
+func (d edgeDesign) tell(t *Sheet) {
+	// Fewer than 30 of a thing, at a smaller size in proportion, are too few for its
+	// bar to be held against them.
+	few := func(measure string) bool {
+		return float64(t.Total(measure).Of) < 30*min(1, float64(len(t.Results))/float64(d.sets))
+	}
 	tell := func(measure string, bar Bar) {
-		_, _, all := r.counts(measure)
-		if all.Of == 0 {
-			return
-		}
-		if r.few(all.Of, d.sets) {
+		if few(measure) {
 			bar = NoBar
 		}
-		out = append(out, r.share(d.name, measure, bar, ""))
+		if t.Total(measure).Of > 0 {
+			t.Clustered(measure, bar, "")
+		}
 	}
-	if !(d.always || r.rate(edgeSeen) >= .3) {
+	if !(d.always || t.Rate(edgeSeen) >= .3) {
 		d.covered = NoBar
 	}
 	tell(edgeSeen, NoBar)
@@ -234,10 +199,11 @@ func (r results) edgeBars(d edgeDesign) []Finding {
 		tell(edgeCrossed, d.crossed)
 	}
 	tell(edgePinned, d.pinned)
-	out = append(out, r.median(d.name, edgeNarrow), r.median(d.name, edgeWide))
+	t.Median(edgeNarrow)
+	t.Median(edgeWide)
 	tell(stretchWrong, AtMost(.05))
-	if _, _, all := r.counts(stretchWrong); !r.few(all.Of, d.sets) {
-		out = append(out, r.ratio(d.name, eventsWrong, eventsWrong+", of", AtMost(.05)))
+	if !few(stretchWrong) {
+		t.Ratio(eventsWrong, eventsCertain, AtMost(.05))
 	}
 	if d.level {
 		tell(keepsSaid, AtMost(.06))
@@ -246,38 +212,134 @@ func (r results) edgeBars(d edgeDesign) []Finding {
 	tell(keepsTrue, NoBar)
 	tell(bandCentral, d.bands)
 	tell(bandEnds, NoBar)
+}
+
+// sure is a stretch of which a band says for certain that it lies above the line
+// (sign +1) or below it (−1).
+type sure struct {
+	lo, hi float64
+	sign   int
+}
+
+// certain lists the stretches of which a band is certain.
+func certain(b *stats.Band, e stats.Edges) []sure {
+	var out []sure
+	for _, z := range b.Zones(e) {
+		for _, c := range z.Certain {
+			out = append(out, sure{c.Lo, c.Hi, z.Sign})
+		}
+	}
 	return out
 }
 
-// median makes a finding of the median of all values; its error is a quarter of the
-// distance between the order statistics that a 95 % interval would have.
-func (r results) median(design, measure string) Finding {
-	var all []float64
-	for _, s := range r {
-		all = append(all, s.values[measure]...)
+// beyondMargin is the change below which the course past an edge is said to hold.
+const beyondMargin = .020
+
+// beside counts what a band says of the stretches of which it is certain, and of the
+// course of the advantage past an edge, away from the line.
+func (s Scores) beside(b *stats.Band, e stats.Edges, truth []TrueEdge, advantage func(x float64) float64) {
+	for _, c := range certain(b, e) {
+		wrong, events, amiss := hold(b.Curve, c.lo, c.hi, c.sign, advantage)
+		s.Hit(stretchWrong, wrong)
+		s.Value(eventsWrong, amiss)
+		s.Value(eventsCertain, events)
 	}
-	slices.Sort(all)
-	f := Finding{Design: design, Measure: measure, Value: math.NaN(), SE: math.NaN(), Of: len(all), Bar: NoBar}
-	if n := float64(len(all)); n > 0 {
-		f.Value = stats.Quantile(all, .5)
-		f.SE = (stats.Quantile(all, min(1, .5+1/math.Sqrt(n))) - stats.Quantile(all, max(0, .5-1/math.Sqrt(n)))) / 4
+	first, last := b.X[0], b.X[len(b.X)-1]
+	for _, z := range b.Zones(e) {
+		for _, upper := range []bool{false, true} {
+			near, far := z.Lower, z.Upper
+			from, to := 0.0, last
+			if upper {
+				near, far = z.Upper, z.Lower
+				to = first
+			}
+			if near.End != stats.Edged || far.End == stats.Edged {
+				continue // nothing to go on to
+			}
+			// The stretch that is spoken of begins at the limit on the zone's side,
+			// and not before the true edge.
+			edge := e.Confirmed[near.Edge]
+			from = edge.Hi
+			if upper {
+				from = edge.Lo
+			}
+			if math.IsInf(from, 0) {
+				from = edge.X
+			}
+			for _, t := range truth {
+				if t.Up == edge.Up && math.Abs(t.X-edge.X) < 2*b.Curve.Width {
+					if upper {
+						from = min(from, t.X)
+					} else {
+						from = max(from, t.X)
+					}
+				}
+			}
+			slope := slopeOver(b.Curve, from, to, advantage) * float64(z.Sign)
+			if upper {
+				slope = -slope
+			}
+			keeps := b.Beyond(z, e, upper, beyondMargin).Course == stats.KeepsRising
+			s.Hit(keepsSaid, keeps)
+			if slope > 1e-6 {
+				s.Hit(keepsTrue, keeps)
+			} else {
+				s.Hit(keepsFalse, keeps)
+			}
+		}
 	}
-	return f
 }
 
-// ratio makes a finding of the sum of one value over that of another, whose error
-// is that of leagues.
-func (r results) ratio(design, a, b string, bar Bar) Finding {
-	y, n := make([]float64, len(r)), make([]float64, len(r))
-	var sumY, sumN float64
-	for i, s := range r {
-		for _, v := range s.values[a] {
-			y[i] += v
+// hold looks at 100 places of a stretch that is said to lie on one side of the line: is
+// one on the other side, how many events lie on the stretch, and how many at such
+// places? The events are those of the bins, spread evenly from node to node.
+func hold(c *stats.Curve, lo, hi float64, sign int, advantage func(x float64) float64) (wrong bool, events, amiss float64) {
+	const steps = 100
+	for i := range steps + 1 {
+		x := lo + (hi-lo)*float64(i)/steps
+		n := density(c, x) * (hi - lo) / (steps + 1)
+		events += n
+		if float64(sign)*advantage(x) < -1e-9 {
+			wrong = true
+			amiss += n
 		}
-		for _, v := range s.values[b] {
-			n[i] += v
-		}
-		sumY, sumN = sumY+y[i], sumN+n[i]
 	}
-	return Finding{Design: design, Measure: a, Value: sumY / sumN, SE: math.Sqrt(stats.JackknifeRatio(y, n)), Of: len(r), Bar: bar}
+	return wrong, events, amiss
+}
+
+// density is events per unit of x, from those of the two nodes about it.
+func density(c *stats.Curve, x float64) float64 {
+	for i := 1; i < len(c.X); i++ {
+		if x <= c.X[i] {
+			return (c.N[i-1] + c.N[i]) / 2 / (c.X[i] - c.X[i-1])
+		}
+	}
+	return 0
+}
+
+// slopeOver is the least-squares slope of the true advantage over the places
+// between two points, weighted by events; 0 where they are not apart.
+func slopeOver(c *stats.Curve, from, to float64, advantage func(x float64) float64) float64 {
+	const steps = 60
+	var n, sx, sy float64
+	at := func(i int) (x, w float64) {
+		x = from + (to-from)*(float64(i)+.5)/steps
+		return x, density(c, x)
+	}
+	for i := range steps {
+		x, w := at(i)
+		n += w
+		sx += w * x
+		sy += w * advantage(x)
+	}
+	var xx, xy float64
+	for i := range steps {
+		x, w := at(i)
+		xx += w * (x - sx/n) * (x - sx/n)
+		xy += w * (x - sx/n) * (advantage(x) - sy/n)
+	}
+	if !(xx > 1e-12) {
+		return 0
+	}
+	return xy / xx
 }

@@ -10,22 +10,26 @@ import (
 	"testing"
 
 	"sill/stats"
-	"sill/stats/simulate"
 )
 
 // narrow puts the data themselves in place of three replicates in four, which
 // halves every standard error.
-func narrow(g *league) {
-	for _, draws := range [][]*stats.Weights{g.draws, g.apart} {
-		for c, w := range draws {
-			count := slices.Clone(w.Count)
-			for i := range count {
-				if i/w.Clusters%4 != 0 {
-					count[i] = 1
-				}
+func narrow(g *dataset) {
+	narrowDraws(g.draws, 4)
+	narrowDraws(g.apart, 4)
+}
+
+// narrowDraws leaves one replicate in so many as it is, and puts the data themselves
+// in place of the others.
+func narrowDraws(draws []*stats.Weights, left int) {
+	for c, w := range draws {
+		count := slices.Clone(w.Count)
+		for i := range count {
+			if i/w.Clusters%left != 0 {
+				count[i] = 1
 			}
-			draws[c] = stats.NewWeights(w.Clusters, count)
 		}
+		draws[c] = stats.NewWeights(w.Clusters, count)
 	}
 }
 
@@ -39,7 +43,7 @@ func crowd(tables []*stats.Table) {
 	}
 }
 
-func crowded(g *league) {
+func crowded(g *dataset) {
 	for _, crews := range g.crews {
 		for _, crew := range crews {
 			crowd(crew.Tables)
@@ -49,7 +53,7 @@ func crowded(g *league) {
 
 // flattered makes shares a sixteenth larger and run values a sixteenth smaller than they are,
 // but for the line: both outcomes seem to beat it sooner than they do.
-func flattered(g *league) {
+func flattered(g *dataset) {
 	for _, crews := range g.crews {
 		for _, crew := range crews {
 			for _, t := range crew.Tables {
@@ -70,7 +74,7 @@ func flattered(g *league) {
 
 // scatter gives the entries of every bin to other clusters, as if what a cluster
 // does in one bin said nothing of what it does in the next.
-func scatter(g *league) {
+func scatter(g *dataset) {
 	rng := rand.New(rand.NewPCG(g.seed, uint64(g.number)))
 	for _, crews := range g.crews {
 		for _, crew := range crews {
@@ -99,28 +103,27 @@ func TestLeagueStudiesNotice(t *testing.T) {
 	if testing.Short() {
 		t.Skip("simulation")
 	}
-	type study func(context.Context, Options) ([]Finding, error)
 	for _, c := range []struct {
-		fault  func(g *league)
-		study  func(m method) study
+		fault  func(g *dataset)
+		study  func(context.Context, Options) ([]Finding, error)
 		scale  float64
 		misses string // a measure that must miss its bar in some design
 	}{
-		{crowded, func(m method) study { return m.pooled }, .04, "median line: covered"},
-		{crowded, func(m method) study { return m.edges }, .04, "edge covered"},
-		{narrow, func(m method) study { return m.edges }, .04, "band of the curve"},
-		{narrow, func(m method) study { return m.levelContrast }, .04, "proportions, one crew: covered"},
-		{narrow, func(m method) study { return m.platoonGap }, .04, "gap covered"},
-		{crowded, func(m method) study { return m.breakpointContrast }, .04, "two crews: covered"},
-		{narrow, func(m method) study { return m.seasons }, .04, "level: covered"},
-		{crowded, func(m method) study { return m.strata }, .04, "median line: covered"},
-		{crowded, func(m method) study { return m.fixedLine }, .04, "clusters: covered"},
-		{func(g *league) { flattered(g); narrow(g); crowded(g) }, func(m method) study { return m.jointZones }, .05, "inside the true zone"},
-		{narrow, func(m method) study { return m.runValues }, .04, "level, two crews: covered"},
-		{crowded, func(m method) study { return m.workload }, .04, "median line: covered"},
-		{scatter, func(m method) study { return m.publishedTable }, .06, "false"},
+		{crowded, pooled, .04, "median line: covered"},
+		{crowded, edges, .04, "edge covered"},
+		{narrow, edges, .04, "band of the curve"},
+		{narrow, levelContrast, .04, "proportions, one crew: covered"},
+		{narrow, platoonGap, .04, "gap covered"},
+		{crowded, breakpointContrast, .04, "two crews: covered"},
+		{narrow, seasons, .04, "level: covered"},
+		{crowded, strata, .04, "median line: covered"},
+		{crowded, fixedLine, .04, "clusters: covered"},
+		{func(g *dataset) { flattered(g); narrow(g); crowded(g) }, jointZones, .05, "inside the true zone"},
+		{narrow, fewRuns, .04, "level, two crews: covered"},
+		{crowded, workload, .04, "median line: covered"},
+		{scatter, publishedTable, .06, "false"},
 	} {
-		findings, err := c.study(method{replicates: 120, spoil: c.fault})(context.Background(), Options{Scale: c.scale, Workers: 2, Seed: 3})
+		findings, err := c.study(context.Background(), Options{Scale: c.scale, Workers: 2, Seed: 3, replicates: 120, spoil: c.fault})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -142,7 +145,7 @@ func TestLeagueDrawsApart(t *testing.T) {
 	if testing.Short() {
 		t.Skip("simulation")
 	}
-	findings, err := method{replicates: 150}.breakpointContrast(context.Background(), Options{Scale: .08, Workers: 2, Seed: 3})
+	findings, err := breakpointContrast(context.Background(), Options{Scale: .08, Workers: 2, Seed: 3, replicates: 150})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -166,7 +169,7 @@ func TestLeagueDrawsApart(t *testing.T) {
 func TestLeagueWorkers(t *testing.T) {
 	var seen []string
 	for _, workers := range []int{1, 3} {
-		findings, err := method{replicates: 20}.workload(context.Background(), Options{Scale: .005, Workers: workers, Seed: 3})
+		findings, err := workload(context.Background(), Options{Scale: .005, Workers: workers, Seed: 3, replicates: 20})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -187,46 +190,49 @@ func TestLeagueWorkers(t *testing.T) {
 }
 
 func TestScoresEdges(t *testing.T) {
-	s := scores{hits: map[string]simulate.Share{}, values: map[string][]float64{}}
-	truth := []simulate.TrueEdge{{X: 10, Up: true}, {X: 20, Up: false}}
+	s := NewScores()
+	truth := []TrueEdge{{X: 10, Up: true}, {X: 20, Up: false}}
 	s.edges("edge", []stats.Edge{
 		{X: 11, Lo: 9.5, Hi: 12, Up: true},           // covers
 		{X: 13, Lo: 12.5, Hi: math.Inf(1), Up: true}, // does not
 		{X: 10, Lo: 9, Hi: 11, Up: false},            // holds an edge of the other direction only
 	}, truth)
-	r := results{s, {}}
-	if got := r.rate("edge covered"); got != 1./3 {
+	r := Results{s, NewScores()}.Sheet("")
+	if got := r.Rate("edge covered"); got != 1./3 {
 		t.Errorf("covered %v", got)
 	}
-	if got := r.rate("edge confirmed"); got != 1 {
+	if got := r.Rate("edge confirmed"); got != 1 {
 		t.Errorf("confirmed %v", got)
 	}
-	if got := r.root("", "edge error", NoBar, "").Value; math.Abs(got-math.Sqrt((1+9+100)/3.)) > 1e-12 {
+	if got := r.Root("edge error", NoBar, "").Value; math.Abs(got-math.Sqrt((1+9+100)/3.)) > 1e-12 {
 		t.Errorf("root mean square error %v", got)
 	}
 }
 
 // A finding's error grows with how alike the counts of a league are.
-func TestResultsShare(t *testing.T) {
-	var alike, mixed results
+func TestClustered(t *testing.T) {
+	var alike, mixed Results
 	for i := range 40 {
-		a, b := scores{hits: map[string]simulate.Share{}}, scores{hits: map[string]simulate.Share{}}
+		a, b := NewScores(), NewScores()
 		for k := range 10 {
-			a.hit("m", i%2 == 0)
-			b.hit("m", k%2 == 0)
+			a.Hit("m", i%2 == 0)
+			b.Hit("m", k%2 == 0)
 		}
 		alike, mixed = append(alike, a), append(mixed, b)
 	}
-	low, high := mixed.share("", "m", AtLeast(.5), ""), alike.share("", "m", AtLeast(.5), "")
+	low, high := mixed.Sheet("").Clustered("m", AtLeast(.5), ""), alike.Sheet("").Clustered("m", AtLeast(.5), "")
 	if want := math.Sqrt(.25 / 400); low.SE != want || !(math.Abs(high.SE-want*math.Sqrt(10)) < .06*high.SE) {
 		t.Errorf("errors %v and %v, want %v and √10 times it", low.SE, high.SE, want)
 	}
-	gap := append(results{}, alike...).gap("", "", "m", "m", AtLeast(.03), "")
+	gap := alike.Sheet("").Gap("", "m", "m", AtLeast(.03), "")
 	if gap.Value != 0 || gap.SE != 0 {
 		t.Errorf("a measure less itself: %v ± %v", gap.Value, gap.SE)
 	}
-	all := results{{hits: map[string]simulate.Share{"m": {Hits: 5, Of: 5}}}, {hits: map[string]simulate.Share{"m": {Hits: 5, Of: 5}}}}
-	if f := all.share("", "m", AtMost(.95), ""); math.Abs(f.SE-math.Sqrt(.95*.05/2)) > 1e-12 {
+	all := Results{NewScores(), NewScores()}
+	for _, s := range all {
+		s.Count("m", Share{5, 5})
+	}
+	if f := all.Sheet("").Clustered("m", AtMost(.95), ""); math.Abs(f.SE-math.Sqrt(.95*.05/2)) > 1e-12 {
 		t.Errorf("error of an even share %v", f.SE)
 	}
 }

@@ -2,10 +2,10 @@ package calibrate
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/json"
 	"fmt"
 	"math"
-	"slices"
 	"strings"
 )
 
@@ -110,31 +110,28 @@ func (r *Report) Put(s Result) {
 // Complete puts the results in the order of the studies, drops those of no study,
 // names the studies without, and says of what algorithm and commit the report is.
 func (r *Report) Complete(studies []Study) {
-	place := map[string]int{}
-	for i, s := range studies {
-		place[s.Name] = i
+	known := map[string]Result{}
+	for _, s := range r.Studies {
+		known[s.Name] = s
 	}
-	r.Studies = slices.DeleteFunc(r.Studies, func(x Result) bool { _, known := place[x.Name]; return !known })
-	slices.SortStableFunc(r.Studies, func(a, b Result) int { return place[a.Name] - place[b.Name] })
-	r.NotRun, r.Algorithm, r.Commit = nil, "", ""
+	*r = Report{Seed: r.Seed, Scale: r.Scale, Command: r.Command}
 	for _, s := range studies {
-		if !slices.ContainsFunc(r.Studies, func(x Result) bool { return x.Name == s.Name }) {
+		result, ok := known[s.Name]
+		if !ok {
 			r.NotRun = append(r.NotRun, s.Name)
-		}
-	}
-	same := func(of func(Result) string) string {
-		for _, s := range r.Studies {
-			if of(s) != of(r.Studies[0]) {
-				return ""
-			}
+			continue
 		}
 		if len(r.Studies) == 0 {
-			return ""
+			r.Algorithm, r.Commit = result.Algorithm, result.Commit
 		}
-		return of(r.Studies[0])
+		if r.Algorithm != result.Algorithm {
+			r.Algorithm = ""
+		}
+		if r.Commit != result.Commit {
+			r.Commit = ""
+		}
+		r.Studies = append(r.Studies, result)
 	}
-	r.Algorithm = same(func(s Result) string { return s.Algorithm })
-	r.Commit = same(func(s Result) string { return s.Commit })
 }
 
 // JSON renders the report for programs.
@@ -157,7 +154,7 @@ func (r *Report) Markdown() []byte {
 	for _, s := range r.Studies {
 		all.add(s)
 	}
-	fmt.Fprintf(&b, "# Calibration\n\nMade with `%s` (seed %d), %s. Data sets of known truth are put through the estimators; each number stands with its Monte Carlo error and the bar it must meet. *Earlier* is what the study by which the estimators were chosen measured, on other data sets. A bar marked \\* was moved: the end of the report says from where and why.\n\n", r.Command, r.Seed, of(r.Algorithm, r.Commit))
+	fmt.Fprintf(&b, "# Calibration\n\nMade with `%s` (seed %d), %s. Data sets of known truth are put through the estimators; each number stands with its Monte Carlo error and the bar it must meet. *Earlier* is what the study by which the estimators were chosen measured, on other data sets. A bar marked \\* was moved: the end of the report says from where and why.\n\n", r.Command, r.Seed, judgedCode(r.Algorithm, r.Commit))
 	fmt.Fprintf(&b, "%d bars met, %d missed, %d numbers told without a bar.\n", all.met, all.missed, all.told)
 	if len(r.NotRun) > 0 {
 		fmt.Fprintf(&b, "\nNot run at this size: %s.\n", strings.Join(r.NotRun, ", "))
@@ -176,7 +173,7 @@ func (r *Report) Markdown() []byte {
 	for _, s := range r.Studies {
 		fmt.Fprintf(&b, "\n## %s\n%s", s.Name, s.Asks)
 		if s.Algorithm != r.Algorithm || s.Commit != r.Commit {
-			fmt.Fprintf(&b, " (%s)", of(s.Algorithm, s.Commit))
+			fmt.Fprintf(&b, " (%s)", judgedCode(s.Algorithm, s.Commit))
 		}
 		b.WriteString("\n\n| design | measure | value | ± | of | bar | earlier | |\n|---|---|---|---|---|---|---|---|\n")
 		for _, f := range s.Findings {
@@ -191,7 +188,7 @@ func (r *Report) Markdown() []byte {
 	var moved strings.Builder
 	r.each(func(s Result, f Row) {
 		if m := f.Moved; m != nil {
-			fmt.Fprintf(&moved, "| %s | %s | %s | %s | %s | %s | %s | %s |\n", s.Name, f.Design, f.Measure, words(m.FromAtLeast, m.FromAtMost), words(f.AtLeast, f.AtMost), show(f.Value), m.Change, m.Why)
+			fmt.Fprintf(&moved, "| %s | %s | %s | %s | %s | %s | %s | %s |\n", s.Name, f.Design, f.Measure, cmp.Or(words(m.FromAtLeast, m.FromAtMost), noBar), cmp.Or(words(f.AtLeast, f.AtMost), noBar), show(f.Value), m.Change, m.Why)
 		}
 	})
 	if moved.Len() == 0 {
@@ -208,16 +205,10 @@ func (r *Report) Markdown() []byte {
 	return []byte(b.String())
 }
 
-// of words what was judged.
-func of(algorithm, commit string) string {
+// judgedCode words what was judged.
+func judgedCode(algorithm, commit string) string {
 	const unlike = "unlike by study or not stated"
-	if algorithm == "" {
-		algorithm = unlike
-	}
-	if commit == "" {
-		commit = unlike
-	}
-	return "algorithm " + algorithm + ", commit " + commit
+	return "algorithm " + cmp.Or(algorithm, unlike) + ", commit " + cmp.Or(commit, unlike)
 }
 
 // each visits every row.
@@ -247,19 +238,16 @@ func (t *tally) add(s Result) {
 
 // bar words the bar of a row, marked where it was moved.
 func (f Row) bar() string {
-	switch text := words(f.AtLeast, f.AtMost); {
-	case f.Moved != nil:
-		return text + " \\*"
-	case text == noBar:
-		return ""
-	default:
-		return text
+	text := words(f.AtLeast, f.AtMost)
+	if f.Moved != nil {
+		return cmp.Or(text, noBar) + " \\*"
 	}
+	return text
 }
 
 const noBar = "none"
 
-// words are how a bar of these ends is printed.
+// words are how a bar of these ends is printed, "" for none.
 func words(lo, hi *float64) string {
 	b := NoBar
 	if lo != nil {
@@ -268,23 +256,17 @@ func words(lo, hi *float64) string {
 	if hi != nil {
 		b.Hi = *hi
 	}
-	if b == NoBar {
-		return noBar
-	}
 	return b.String()
 }
 
 func show(v *float64) string {
-	switch {
-	case v == nil:
+	if v == nil {
 		return "–"
-	case math.Abs(*v) >= 100:
+	}
+	if math.Abs(*v) >= 100 {
 		return fmt.Sprintf("%.0f", *v)
 	}
-	text := fmt.Sprintf("%.4f", *v)
-	if rest, ok := strings.CutPrefix(text, "0."); ok {
-		return "." + rest
-	}
+	text := strings.TrimPrefix(fmt.Sprintf("%.4f", *v), "0")
 	if rest, ok := strings.CutPrefix(text, "-0."); ok {
 		return "−." + rest
 	}

@@ -5,7 +5,6 @@ import (
 	"testing"
 
 	"sill/stats"
-	"sill/stats/simulate"
 )
 
 // nodes is a curve of which only nodes and events matter.
@@ -33,9 +32,9 @@ func TestHold(t *testing.T) {
 		{1, 3, -1, 1.5, true, .75, 200},
 		{2, 2, +1, 3, true, 0, 0},
 	} {
-		s := hold(nodes(), c.lo, c.hi, c.sign, from(c.zero))
-		if s.wrong != c.wrong || math.Abs(s.events-c.total) > 1e-9 || math.Abs(s.amiss-c.share*c.total) > .01*c.total {
-			t.Errorf("%+v: %+v", c, s)
+		wrong, events, amiss := hold(nodes(), c.lo, c.hi, c.sign, from(c.zero))
+		if wrong != c.wrong || math.Abs(events-c.total) > 1e-9 || math.Abs(amiss-c.share*c.total) > .01*c.total {
+			t.Errorf("%+v: wrong %v, %v of %v events", c, wrong, amiss, events)
 		}
 	}
 }
@@ -58,13 +57,13 @@ func TestSlopeOver(t *testing.T) {
 
 // What is said past an edge is held against the curve past the true edge, away from
 // the line on either side of it.
-func TestSay(t *testing.T) {
-	d := simulate.Default(simulate.Jump)
+func TestBeside(t *testing.T) {
+	d := Default(Jump)
 	d.Clusters = 800
-	crowd := simulate.NewLeague(d)
-	g := &league{law: crowd, seed: 5, crews: crowd.Draw(5, 0), draws: crowd.Resample(5, 0, 200)}
-	truth := crowd.Truth(0, simulate.PooledLine, 5)[0]
-	b := g.fit(at{0, 0, 0}, g.draws).against(g.line(0, simulate.PooledLine))
+	crowd := NewLeague(d)
+	g := &dataset{law: crowd, seed: 5, crews: crowd.Draw(5, 0), draws: crowd.Resample(5, 0, 200)}
+	truth := crowd.Truth(0, PooledLine, 5)[0]
+	b := g.fit(at{0, 0, 0}, g.draws).against(g.line(0, PooledLine, g.draws))
 	e := b.Edges()
 	if len(e.Confirmed) != 1 {
 		t.Fatalf("%d edges", len(e.Confirmed))
@@ -74,15 +73,17 @@ func TestSay(t *testing.T) {
 		slope float64
 		rises bool
 	}{{"level on both sides", 0, false}, {"rises throughout", .01, true}, {"falls throughout", -.01, false}} {
-		told := say(b, e, truth.Edges[0], func(x float64) float64 {
+		s := NewScores()
+		s.beside(b, e, truth.Edges[0], func(x float64) float64 {
 			return truth.At(0, x) - truth.Line + c.slope*(x-truth.Edges[0][0].X)
 		})
-		if len(told.courses) != 2 || len(told.stretches) != 2 {
-			t.Fatalf("%s: %+v", c.name, told)
+		want := map[string]int{stretchWrong: 2, keepsSaid: 2, keepsTrue: 0, keepsFalse: 2}
+		if c.rises {
+			want[keepsTrue], want[keepsFalse] = 2, 0
 		}
-		for _, k := range told.courses {
-			if k.rises != c.rises {
-				t.Errorf("%s: %+v", c.name, told)
+		for measure, n := range want {
+			if got := s.Share(measure).Of; got != n {
+				t.Errorf("%s: %q was counted %d times, want %d", c.name, measure, got, n)
 			}
 		}
 	}

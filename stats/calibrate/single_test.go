@@ -2,25 +2,15 @@ package calibrate
 
 import (
 	"context"
-	"slices"
 	"testing"
-
-	"sill/stats"
-	"sill/stats/simulate"
 )
 
 // narrowed puts the data themselves in place of fifteen replicates in sixteen,
 // which leaves a quarter of every standard error of the first kind of cluster, and
 // counts every event of a part 25 times, which limits of edges rest on.
-func narrowed(s *simulate.Sample, w *stats.Weights) *stats.Weights {
-	crowd(s.Tables)
-	count := slices.Clone(w.Count)
-	for i := range count {
-		if i/w.Clusters%16 != 0 {
-			count[i] = 1
-		}
-	}
-	return stats.NewWeights(w.Clusters, count)
+func narrowed(g *dataset) {
+	crowded(g)
+	narrowDraws(g.draws, 16)
 }
 
 // The studies that rest on draws miss bars, by more than chance explains, when

@@ -1,12 +1,17 @@
 // Package calibrate reruns the simulations that the estimators of package stats
 // are trusted by, and holds what they show against bars.
 //
-// A Study answers one question with data sets of known truth (package
-// stats/simulate) and returns findings: a number, its Monte Carlo error and the
-// bar it must meet. Full size is what the committed report is made with; a
-// reduced size, whose bars give way by the Monte Carlo error, runs with the
-// tests. It knows nothing of pitches; package pipeline/calibrate adds studies of
-// whole leagues.
+// A Study answers one question with data sets of known truth and returns findings:
+// a number, its Monte Carlo error and the bar it must meet. Full size is what the
+// committed report is made with; a reduced size, whose bars give way by the Monte
+// Carlo error, runs with the tests.
+//
+// A Design (one crew of clusters) or a League (several under one line) is a law of
+// data sets: it draws them, and its Truth is the line and the edges that are right.
+// A cluster may be read as a pitcher, a trial as a pitch, an event as a swing, a
+// second cluster as a batter, and a cell as a side of the plate: sizes and spreads
+// are those of a season. Nothing here depends on that reading; package
+// pipeline/calibrate adds studies of whole leagues.
 //
 // Every data set has a random stream of its own, keyed by the seed, the study
 // and the set's number, so findings do not depend on how many run at a time.
@@ -16,11 +21,9 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 	"sync"
 	"sync/atomic"
-
-	"sill/stats"
-	"sill/stats/simulate"
 )
 
 // Study is a question with the simulation that answers it.
@@ -40,7 +43,8 @@ type Options struct {
 	// It may be called from several goroutines.
 	Progress func(done, total int)
 
-	spoil func(*simulate.Sample, *stats.Weights) *stats.Weights // tests break a set and its draws before they are used
+	replicates int            // of a data set; 0: 500
+	spoil      func(*dataset) // tests break a set and its draws before they are judged
 }
 
 // Sets is a full number of data sets at the run's scale, at least 2.
@@ -182,39 +186,5 @@ func (f Finding) Verdict(slack float64) string {
 	return Missed
 }
 
-// ShareFinding makes a finding of a share. Its error is binomial at the bar that
-// is nearest to the value; without a bar, at the value.
-func ShareFinding(design, measure string, s simulate.Share, bar Bar, earlier string) Finding {
-	at := s.Rate()
-	if near := nearest(bar, at); !math.IsInf(near, 0) {
-		at = near
-	}
-	return Finding{Design: design, Measure: measure, Value: s.Rate(), SE: s.SE(at), Of: s.Of, Bar: bar, Earlier: earlier}
-}
-
-// nearest is the end of the bar that is nearest to v.
-func nearest(b Bar, v float64) float64 {
-	if math.Abs(b.Lo-v) < math.Abs(b.Hi-v) {
-		return b.Lo
-	}
-	return b.Hi
-}
-
-// MeanFinding makes a finding of a mean over data sets (such as a share of the
-// nodes of each), whose error comes from their spread. NaNs are left out.
-func MeanFinding(design, measure string, values []float64, bar Bar, earlier string) Finding {
-	var n, sum, squares float64
-	for _, v := range values {
-		if !math.IsNaN(v) {
-			n++
-			sum += v
-		}
-	}
-	mean := sum / n
-	for _, v := range values {
-		if !math.IsNaN(v) {
-			squares += (v - mean) * (v - mean)
-		}
-	}
-	return Finding{Design: design, Measure: measure, Value: mean, SE: math.Sqrt(squares / (n - 1) / n), Of: int(n), Bar: bar, Earlier: earlier}
-}
+// Studies lists every study of package stats, in the order of the report.
+func Studies() []Study { return slices.Concat(singleStudies(), leagueStudies()) }

@@ -1,4 +1,4 @@
-package simulate
+package calibrate
 
 import (
 	"math"
@@ -39,6 +39,11 @@ type TrueEdge struct {
 // At returns E[value | x] over the events of a cell.
 func (t *Truth) At(cell int, x float64) float64 { return t.curve[cell](x) }
 
+// advantage is that of a cell over the line at x.
+func (t *Truth) advantage(cell int) func(x float64) float64 {
+	return func(x float64) float64 { return t.sign * (t.At(cell, x) - t.Line) }
+}
+
 // Throughout tells whether the advantage of a cell over the line is above 0 (+1)
 // or below it (−1) over the central 90 % of events, and whether it is over the
 // central 99.8 %.
@@ -76,12 +81,26 @@ const population = 100_000
 // (error of the line about .0003). Edges are looked for within three standard
 // deviations of x.
 func (d Design) Truth(r Reference, seed uint64) *Truth {
+	t := d.curveTruth()
+	line := 0.0
+	for c := range d.Cells {
+		line += d.Cells[c].Share * t.Overall[c]
+	}
+	if r == MedianLine {
+		line = d.median(seed)
+	}
+	return t.against(d, line)
+}
+
+// curveTruth works out the curves of a design, whatever the line. Panics on a design
+// that Validate refuses.
+func (d Design) curveTruth() *Truth {
 	if d.Validate() != nil {
-		panic("simulate: Truth needs a valid design")
+		panic("calibrate: Truth needs a valid design")
 	}
 	t := &Truth{quantile: d.quantile, sign: d.Sign()}
 	effects := d.effects()
-	for _, odds := range d.curves() {
+	for c, odds := range d.curves() {
 		t.curve = append(t.curve, func(x float64) float64 {
 			sum := 0.0
 			for _, e := range effects {
@@ -90,21 +109,21 @@ func (d Design) Truth(r Reference, seed uint64) *Truth {
 			}
 			return sum * d.unit()
 		})
-	}
-	for c := range d.Cells {
 		const steps = 200
 		sum := 0.0
 		for i := range steps {
 			sum += t.At(c, d.quantile((float64(i)+.5)/steps)) / steps
 		}
 		t.Overall = append(t.Overall, sum)
-		t.Line += d.Cells[c].Share * sum
 	}
-	if r == MedianLine {
-		t.Line = d.median(seed)
-	}
+	return t
+}
+
+// against sets the line and finds the edges.
+func (t *Truth) against(d Design, line float64) *Truth {
+	t.Line = line
 	for c := range d.Cells {
-		t.Edges = append(t.Edges, d.edges(func(x float64) float64 { return d.Sign() * (t.At(c, x) - t.Line) }))
+		t.Edges = append(t.Edges, d.edges(t.advantage(c)))
 	}
 	return t
 }
@@ -234,4 +253,52 @@ func (d Design) edges(advantage func(x float64) float64) []TrueEdge {
 		from, before = x, now
 	}
 	return out
+}
+
+// Truth works out the line of a view over all its crews, and the edges of every
+// crew's cells against it. See Design.Truth.
+func (l League) Truth(view int, r Reference, seed uint64) []*Truth {
+	if l.Validate() != nil {
+		panic("calibrate: Truth needs a valid league")
+	}
+	crews := l.Views[view].Crews
+	if r == PooledLine {
+		var sum, events float64
+		for _, d := range crews {
+			n := float64(d.Clusters) * d.meanSize() * d.EventShare
+			sum += n * d.Truth(PooledLine, seed).Line
+			events += n
+		}
+		return l.TruthAt(view, sum/events)
+	}
+	clusters := 0
+	for _, d := range crews {
+		clusters += d.Clusters
+	}
+	src := rand.NewChaCha8(Key(seed, "population", view))
+	var rates []float64
+	for _, d := range crews {
+		rates = append(rates, d.rates(src, population*d.Clusters/clusters)...)
+	}
+	slices.Sort(rates)
+	return l.TruthAt(view, stats.Quantile(rates, .5))
+}
+
+// TruthAt is Truth against a stated line, by crew.
+func (l League) TruthAt(view int, line float64) []*Truth {
+	var out []*Truth
+	for _, d := range l.Views[view].Crews {
+		out = append(out, d.curveTruth().against(d, line))
+	}
+	return out
+}
+
+// meanSize is the mean number of trials of a cluster.
+func (d Design) meanSize() float64 {
+	const steps = 400
+	sum := 0.0
+	for i := range steps {
+		sum += float64(d.size(distuv.UnitNormal.Quantile((float64(i)+.5)/steps))) / steps
+	}
+	return sum
 }

@@ -1,7 +1,6 @@
-package simulate_test
+package calibrate
 
 import (
-	"fmt"
 	"math"
 	"reflect"
 	"slices"
@@ -11,13 +10,12 @@ import (
 	"gonum.org/v1/gonum/stat"
 
 	"sill/stats"
-	"sill/stats/simulate"
 )
 
 // big is a design with cells, second clusters and talent that goes with size.
-func big() simulate.Design {
-	d := simulate.Default(simulate.Mono)
-	d.Cells = []simulate.Cell{{simulate.Mono, .4, 0}, {simulate.Two, .6, .1}}
+func big() Design {
+	d := Default(Mono)
+	d.Cells = []Cell{{Mono, .4, 0}, {Two, .6, .1}}
 	d.Second, d.SecondSD, d.Workload = 200, .35, .5
 	return d
 }
@@ -27,12 +25,12 @@ func TestDrawIsKeyed(t *testing.T) {
 	if !reflect.DeepEqual(d.Draw(7, 3), d.Draw(7, 3)) {
 		t.Error("the same key gave two data sets")
 	}
-	for _, other := range []*simulate.Sample{d.Draw(7, 4), d.Draw(8, 3)} {
+	for _, other := range []Crew{d.Draw(7, 4), d.Draw(8, 3)} {
 		if reflect.DeepEqual(d.Draw(7, 3), other) {
 			t.Error("another key gave the same data set")
 		}
 	}
-	if simulate.Key(1, "data", 2) == simulate.Key(1, "weights", 2) {
+	if Key(1, "data", 2) == Key(1, "weights", 2) {
 		t.Error("streams for two purposes are one")
 	}
 }
@@ -68,15 +66,10 @@ func TestDrawCounts(t *testing.T) {
 	if events != byCluster || sums != sumCluster {
 		t.Errorf("%v events in tables, %v by cluster; sums %v and %v", events, byCluster, sums, sumCluster)
 	}
-	d.EventsApart = true
-	apart := d.Draw(1, 0)
-	if len(apart.Events) != int(events) || apart.Tables[0].Clusters != int(events) {
-		t.Errorf("events apart: %d clusters, want %v", len(apart.Events), events)
-	}
 }
 
 func TestDrawRunValues(t *testing.T) {
-	s := simulate.RunValues(simulate.Null).Draw(2, 0)
+	s := RunValues(Null).Draw(2, 0)
 	table := s.Tables[0]
 	n, y := table.Sums()
 	var events, sum, squares float64
@@ -94,7 +87,7 @@ func TestDrawRunValues(t *testing.T) {
 
 // Sizes and x as the design has them.
 func TestDrawLaws(t *testing.T) {
-	d := simulate.Default(simulate.Null)
+	d := Default(Null)
 	d.Clusters = 2000
 	s := d.Draw(3, 0)
 	logs, small, large := []float64{}, 0, 0.0
@@ -113,7 +106,7 @@ func TestDrawLaws(t *testing.T) {
 		t.Errorf("largest %v, small %d", large, small)
 	}
 	// x: the spread between and within, from a table with fine bins.
-	for _, law := range []simulate.Law{simulate.VelocityLike, simulate.BreakLike, simulate.AngleLike} {
+	for _, law := range []Law{VelocityLike, {Centre: 0, Between: 5, Within: 2.5, Width: 1}, AngleLike} {
 		d.X = law
 		d.X.Width = law.Within / 10
 		table := d.Draw(4, 0).Tables[0]
@@ -155,8 +148,8 @@ func TestTruthIsTheLimit(t *testing.T) {
 		t.Skip("a large population")
 	}
 	d := big()
-	truth := d.Truth(simulate.PooledLine, 1)
-	median := d.Truth(simulate.MedianLine, 1).Line
+	truth := d.Truth(PooledLine, 1)
+	median := d.Truth(MedianLine, 1).Line
 	d.Clusters, d.Second = 12000, 8000
 	s := d.Draw(99, 0)
 	for c, table := range s.Tables {
@@ -189,17 +182,17 @@ func TestTruthIsTheLimit(t *testing.T) {
 
 func TestTruthEdges(t *testing.T) {
 	for _, c := range []struct {
-		design simulate.Design
+		design Design
 		up     []bool
 	}{
-		{simulate.Default(simulate.Mono), []bool{true}},
-		{simulate.Default(simulate.Tick), []bool{true}},
-		{simulate.Default(simulate.Two), []bool{false, true}},
-		{simulate.Default(simulate.Band), []bool{true, false}},
-		{simulate.Default(simulate.Null), nil},
-		{simulate.RunValues(simulate.Mono), []bool{false}},
+		{Default(Mono), []bool{true}},
+		{Default(Tick), []bool{true}},
+		{Default(Two), []bool{false, true}},
+		{Default(Band), []bool{true, false}},
+		{Default(Null), nil},
+		{RunValues(Mono), []bool{false}},
 	} {
-		for _, r := range []simulate.Reference{simulate.MedianLine, simulate.PooledLine} {
+		for _, r := range []Reference{MedianLine, PooledLine} {
 			truth := c.design.Truth(r, 1)
 			var up []bool
 			for _, e := range truth.Edges[0] {
@@ -212,43 +205,16 @@ func TestTruthEdges(t *testing.T) {
 		}
 	}
 	// A logistic curve crosses its own mean at its centre.
-	d := simulate.Default(simulate.Mono)
-	near(t, "the edge of a symmetric curve", d.Truth(simulate.PooledLine, 1).Edges[0][0].X, d.X.Centre, .02)
+	d := Default(Mono)
+	near(t, "the edge of a symmetric curve", d.Truth(PooledLine, 1).Edges[0][0].X, d.X.Centre, .02)
 }
 
 func TestValidate(t *testing.T) {
 	if err := big().Validate(); err != nil {
 		t.Error(err)
 	}
-	err := simulate.Design{Cells: []simulate.Cell{{}}, EventShare: 2, ClusterSD: -1, Workload: 3, Second: 1}.Validate()
+	err := Design{Cells: []Cell{{}}, EventShare: 2, ClusterSD: -1, Workload: 3, Second: 1}.Validate()
 	if n := len(strings.Split(err.Error(), "\n")); n != 10 {
 		t.Errorf("%d faults: %v", n, err)
 	}
-	if err := simulate.DefaultOptions().Validate(); err != nil {
-		t.Error(err)
-	}
-	if err := (simulate.Options{References: []simulate.Reference{5}}).Validate(); len(strings.Split(err.Error(), "\n")) != 3 {
-		t.Error(err)
-	}
-}
-
-func TestRunDoesNotDependOnWorkers(t *testing.T) {
-	d := big()
-	d.Clusters, d.Second = 40, 60
-	o := simulate.DefaultOptions()
-	o.Sets, o.Replicates, o.Flips, o.References = 5, 40, 49, []simulate.Reference{simulate.MedianLine, simulate.PooledLine}
-	one := show(simulate.Run(d, o))
-	o.Workers = 3
-	if three := show(simulate.Run(d, o)); one != three {
-		t.Errorf("one worker: %s\nthree: %s", one, three)
-	}
-}
-
-// show prints reports, since an edge that is never confirmed has no error: NaN.
-func show(reports []*simulate.Report) string {
-	var b strings.Builder
-	for _, r := range reports {
-		fmt.Fprintf(&b, "%+v\n", *r)
-	}
-	return b.String()
 }

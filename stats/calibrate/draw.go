@@ -1,4 +1,4 @@
-package simulate
+package calibrate
 
 import (
 	"crypto/sha256"
@@ -12,19 +12,67 @@ import (
 	"sill/stats"
 )
 
-// Sample is one data set: a table per cell by cluster and, where the design has
-// second clusters, the same events by those.
-type Sample struct {
+// Crew is what a data set holds of one crew of clusters: a table per cell by cluster
+// and, where there are second clusters, the same events by those.
+type Crew struct {
 	Tables, Second []*stats.Table
+	Idle           [][]*stats.Table // by cell and idle variable
 	// Events and Sums are counts and values by cluster over all cells, those of
 	// bystanders (0) last.
 	Events, Sums []float64
 	// SecondEvents and SecondSums are the same by second cluster, numbered as the
-	// tables number them: those that belong to a cell one cell after the other. Nil
-	// without any.
+	// tables number them: in a Design those that belong to a cell one cell after the
+	// other. Empty without any.
 	SecondEvents, SecondSums []float64
 
-	squared float64 // Σ value² over all events
+	squared float64     // Σ value² over all events
+	lists   [][]event   // events by cell
+	idle    [][][]event // and by cell and idle variable, with its x
+}
+
+// newCrew is a crew without events.
+func (d Design) newCrew(seconds, idle int) Crew {
+	clusters := d.Clusters + d.Bystanders
+	c := Crew{Events: make([]float64, clusters), Sums: make([]float64, clusters),
+		SecondEvents: make([]float64, seconds), SecondSums: make([]float64, seconds),
+		lists: make([][]event, len(d.Cells)), idle: make([][][]event, len(d.Cells))}
+	for i := range c.idle {
+		c.idle[i] = make([][]event, idle)
+	}
+	return c
+}
+
+// add counts an event with its idle variables.
+func (c *Crew) add(e event, idle []float64) {
+	c.Events[e.cluster]++
+	c.Sums[e.cluster] += e.value
+	if len(c.SecondEvents) > 0 {
+		c.SecondEvents[e.second]++
+		c.SecondSums[e.second] += e.value
+		c.squared += float64(e.value * e.value)
+	}
+	c.lists[e.cell] = append(c.lists[e.cell], e)
+	for k, x := range idle {
+		e.x = x
+		c.idle[e.cell][k] = append(c.idle[e.cell][k], e)
+	}
+}
+
+// count makes the tables of the events that were added, which it forgets.
+func (c *Crew) count(d Design) {
+	byCluster := func(e event) int { return e.cluster }
+	for i, events := range c.lists {
+		c.Tables = append(c.Tables, d.table(events, len(c.Events), byCluster))
+		if len(c.SecondEvents) > 0 {
+			c.Second = append(c.Second, d.table(events, len(c.SecondEvents), func(e event) int { return e.second }))
+		}
+		var idle []*stats.Table
+		for _, events := range c.idle[i] {
+			idle = append(idle, d.table(events, len(c.Events), byCluster))
+		}
+		c.Idle = append(c.Idle, idle)
+	}
+	c.lists, c.idle = nil, nil
 }
 
 // Key is the seed of a stream: SHA-256 of the seed, what it is for and a number.
@@ -70,15 +118,16 @@ func (d Design) each(rng *rand.Rand, visit func(event)) {
 			}
 			e := event{cluster: cluster}
 			if len(d.Cells) > 1 {
-				for u := rng.Float64(); e.cell < len(d.Cells)-1 && u >= d.Cells[e.cell].Share; e.cell++ {
-					u -= d.Cells[e.cell].Share
-				}
+				e.cell = d.cell(rng.Float64())
 			}
 			e.x = mean + d.X.Within*rng.NormFloat64()
 			odds := own
 			if w := weights[e.cell]; w != nil {
 				e.second = sort.SearchFloat64s(w, rng.Float64()*w[len(w)-1])
 				odds *= factors[e.cell][e.second]
+				if d.SecondByCell {
+					e.second += e.cell * d.Second
+				}
 			}
 			odds *= curves[e.cell](e.x)
 			if rng.Float64()*(1+odds) < odds {
@@ -94,6 +143,15 @@ func (d Design) cluster(rng *rand.Rand) (size int, effect, mean float64) {
 	own := rng.NormFloat64()
 	effect = d.ClusterSD * (d.Workload*own + math.Sqrt(1-d.Workload*d.Workload)*rng.NormFloat64())
 	return d.size(own), effect, d.X.Centre + d.X.Between*rng.NormFloat64()
+}
+
+// cell is the one that a uniform u falls in.
+func (d Design) cell(u float64) int {
+	i := 0
+	for ; i < len(d.Cells)-1 && u >= d.Cells[i].Share; i++ {
+		u -= d.Cells[i].Share
+	}
+	return i
 }
 
 // size is the number of trials of a cluster whose standardised log size is z.
@@ -118,59 +176,18 @@ func (d Design) value(rng *rand.Rand) float64 {
 
 // Draw returns data set number of the design under a seed. Panics on a design
 // that Validate refuses.
-func (d Design) Draw(seed uint64, number int) *Sample {
+func (d Design) Draw(seed uint64, number int) Crew {
 	if d.Validate() != nil {
-		panic("simulate: Draw needs a valid design")
+		panic("calibrate: Draw needs a valid design")
 	}
-	key := Key(seed, "data", number)
-	rng := rand.New(rand.NewChaCha8(key))
-	clusters := d.Clusters + d.Bystanders
-	events := make([]event, 0, d.Clusters*64)
-	d.each(rng, func(e event) { events = append(events, e) })
-	if d.EventsApart {
-		for i := range events {
-			events[i].cluster = i
-		}
-		clusters = len(events)
-	}
-	s := &Sample{Events: make([]float64, clusters), Sums: make([]float64, clusters)}
-	cells := make([][]event, len(d.Cells))
-	for _, e := range events {
-		cells[e.cell] = append(cells[e.cell], e)
-		s.Events[e.cluster]++
-		s.Sums[e.cluster] += e.value
-	}
-	if d.Second > 0 {
-		s.SecondEvents, s.SecondSums = make([]float64, d.seconds()), make([]float64, d.seconds())
-		for _, e := range events {
-			s.SecondEvents[d.secondOf(e)]++
-			s.SecondSums[d.secondOf(e)] += e.value
-			s.squared += float64(e.value * e.value)
-		}
-	}
-	for _, list := range cells {
-		s.Tables = append(s.Tables, d.table(list, clusters, func(e event) int { return e.cluster }))
-		if d.Second > 0 {
-			s.Second = append(s.Second, d.table(list, d.seconds(), d.secondOf))
-		}
-	}
-	return s
-}
-
-// seconds is how many second clusters there are.
-func (d Design) seconds() int {
+	seconds := d.Second
 	if d.SecondByCell {
-		return d.Second * len(d.Cells)
+		seconds *= len(d.Cells)
 	}
-	return d.Second
-}
-
-// secondOf is the number of an event's second cluster.
-func (d Design) secondOf(e event) int {
-	if d.SecondByCell {
-		return e.second + e.cell*d.Second
-	}
-	return e.second
+	c := d.newCrew(seconds, 0)
+	d.each(rand.New(rand.NewChaCha8(Key(seed, "data", number))), func(e event) { c.add(e, nil) })
+	c.count(d)
+	return c
 }
 
 // parts counts events by quarters of bins.

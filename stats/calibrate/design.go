@@ -1,4 +1,4 @@
-package simulate
+package calibrate
 
 import (
 	"errors"
@@ -72,12 +72,10 @@ func (l Law) scale() float64 { return l.spread() / Spread }
 // spread is the standard deviation of x over events.
 func (l Law) spread() float64 { return math.Sqrt(l.Between*l.Between + l.Within*l.Within) }
 
-// The laws: like the velocity of pitches (mph), their break (inches), their
-// approach angle (degrees).
+// The laws: like the velocity of pitches (mph) and their approach angle (degrees).
 var (
 	VelocityLike = Law{Centre: 93, Between: 2, Within: .8, Width: 1}
 	WideLike     = Law{Centre: 93, Between: 2, Within: 1.2, Width: 1} // velocity that varies more within
-	BreakLike    = Law{Centre: 0, Between: 5, Within: 2.5, Width: 1}
 	AngleLike    = Law{Centre: -5, Between: .5, Within: .7, Width: .25}
 )
 
@@ -113,9 +111,6 @@ type Design struct {
 	// Qualified is how many events of all cells a cluster needs to count toward
 	// the median line.
 	Qualified float64
-	// EventsApart makes each event a cluster of its own: the mistake of
-	// resampling events.
-	EventsApart bool
 }
 
 // Default is the design of the first study: 120 clusters, one cell.
@@ -135,14 +130,19 @@ func RunValues(c Curve) Design {
 	return d
 }
 
+// faults gathers what is wrong with a design or a league.
+type faults []error
+
+func (f *faults) add(bad bool, what string) {
+	if bad {
+		*f = append(*f, errors.New("calibrate: "+what))
+	}
+}
+
 // Validate names every fault of the design.
 func (d Design) Validate() error {
-	var faults []error
-	add := func(bad bool, what string) {
-		if bad {
-			faults = append(faults, errors.New("simulate: "+what))
-		}
-	}
+	var found faults
+	add := found.add
 	share := 0.0
 	for _, c := range d.Cells {
 		share += c.Share
@@ -158,7 +158,7 @@ func (d Design) Validate() error {
 	add(!(d.ClusterSD >= 0 && d.SecondSD >= 0), "spreads must not be negative")
 	add(!(math.Abs(d.Workload) <= 1), "the correlation with workload must lie in [-1, 1]")
 	add(d.Second < 0 || d.Second == 1, "second clusters must be none or at least 2")
-	return errors.Join(faults...)
+	return errors.Join(found...)
 }
 
 // runValues are what an event that counts is worth, and how often: The Book

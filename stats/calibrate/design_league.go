@@ -1,4 +1,4 @@
-package simulate
+package calibrate
 
 import (
 	"errors"
@@ -7,8 +7,6 @@ import (
 	"math/rand/v2"
 	"slices"
 	"sort"
-
-	"gonum.org/v1/gonum/floats"
 
 	"sill/stats"
 )
@@ -75,14 +73,10 @@ func (l League) add(v View, change func(crew int, d *Design)) League {
 // Validate names every fault of the league.
 func (l League) Validate() error {
 	if len(l.Views) == 0 || len(l.Views[0].Crews) == 0 {
-		return errors.New("simulate: a league needs a view with a crew")
+		return errors.New("calibrate: a league needs a view with a crew")
 	}
-	var faults []error
-	add := func(bad bool, what string) {
-		if bad {
-			faults = append(faults, errors.New("simulate: "+what))
-		}
-	}
+	var found faults
+	add := found.add
 	add(l.Idle < 0 || !(l.Turnover >= 0 && l.Turnover <= 1), "idle variables and turnover must not be negative, turnover at most 1")
 	first := l.Views[0].Crews
 	for i, v := range l.Views {
@@ -93,74 +87,35 @@ func (l League) Validate() error {
 		add(!(math.Abs(v.Effect) <= 1), "a correlation of effects must lie in [-1, 1]")
 		for c, d := range v.Crews {
 			if err := d.Validate(); err != nil {
-				faults = append(faults, err)
+				found = append(found, err)
 			}
-			add(d.EventsApart, "a league has no events apart")
 			add(l.Sides && (d.Second < len(d.Cells) || len(d.Cells) != len(first[0].Cells)), "sides need a second cluster for every cell, and as many cells everywhere")
 			add(d.Clusters != first[c].Clusters || d.Second != first[0].Second, "every view needs the same clusters")
 			same := slices.EqualFunc(d.Cells, l.Views[v.Of].Crews[c].Cells, func(a, b Cell) bool { return a.Share == b.Share })
 			add(!same || d.X != l.Views[v.Of].Crews[c].X, "kinds of value of the same trials need the same cells and x")
 		}
 	}
-	return errors.Join(faults...)
-}
-
-// Crew is what a data set holds of one crew in one view.
-type Crew struct {
-	Sample
-	Idle [][]*stats.Table // by cell and idle variable
+	return errors.Join(found...)
 }
 
 // Draw returns data set number of the league under a seed, by view and crew.
 // Panics on a league that Validate refuses.
 func (l League) Draw(seed uint64, number int) [][]Crew {
 	if l.Validate() != nil {
-		panic("simulate: Draw needs a valid league")
+		panic("calibrate: Draw needs a valid league")
 	}
-	lists := make([][][][]event, len(l.Views)) // by view, crew, and cell × variable
 	out := make([][]Crew, len(l.Views))
 	for v, view := range l.Views {
 		for _, d := range view.Crews {
-			lists[v] = append(lists[v], make([][]event, len(d.Cells)*(1+l.Idle)))
-			crew := Crew{Sample: Sample{Events: make([]float64, d.Clusters), Sums: make([]float64, d.Clusters)}}
-			if d.Second > 0 {
-				crew.SecondEvents, crew.SecondSums = make([]float64, d.Second), make([]float64, d.Second)
-			}
-			out[v] = append(out[v], crew)
+			out[v] = append(out[v], d.newCrew(d.Second, l.Idle))
 		}
 	}
 	l.each(rand.New(rand.NewChaCha8(Key(seed, "league", number))), func(view, crew int, e event, idle []float64) {
-		list, c := lists[view][crew], &out[view][crew]
-		c.Events[e.cluster]++
-		c.Sums[e.cluster] += e.value
-		if c.SecondEvents != nil {
-			c.SecondEvents[e.second]++
-			c.SecondSums[e.second] += e.value
-			c.squared += float64(e.value * e.value)
-		}
-		list[e.cell*(1+l.Idle)] = append(list[e.cell*(1+l.Idle)], e)
-		for k, x := range idle {
-			e.x = x
-			at := e.cell*(1+l.Idle) + 1 + k
-			list[at] = append(list[at], e)
-		}
+		out[view][crew].add(e, idle)
 	})
 	for v := range out {
 		for c := range out[v] {
-			d, crew := l.Views[v].Crews[c], &out[v][c]
-			for i := range d.Cells {
-				list := lists[v][c][i*(1+l.Idle) : (i+1)*(1+l.Idle)]
-				byCluster := func(e event) int { return e.cluster }
-				crew.Tables = append(crew.Tables, d.table(list[0], d.Clusters, byCluster))
-				if d.Second > 0 {
-					crew.Second = append(crew.Second, d.table(list[0], d.Second, func(e event) int { return e.second }))
-				}
-				var idle []*stats.Table
-				for _, events := range list[1:] {
-					idle = append(idle, d.table(events, d.Clusters, byCluster))
-				}
-				crew.Idle = append(crew.Idle, idle)
-			}
+			out[v][c].count(l.Views[v].Crews[c])
 		}
 	}
 	return out
@@ -236,10 +191,7 @@ func (l League) each(rng *rand.Rand, visit func(view, crew int, e event, idle []
 						}
 						if !drawn {
 							drawn = true
-							e.cell = 0
-							for u := rng.Float64(); e.cell < len(d.Cells)-1 && u >= d.Cells[e.cell].Share; e.cell++ {
-								u -= d.Cells[e.cell].Share
-							}
+							e.cell = d.cell(rng.Float64())
 							e.x = mean + d.X.Within*rng.NormFloat64()
 							for k := range idle {
 								idle[k] = means[k] + d.X.Within*rng.NormFloat64()
@@ -276,30 +228,4 @@ func (l League) Resample(seed uint64, number, replicates int) []*stats.Weights {
 		draws = append(draws, stats.DrawMultinomial(Key(seed, fmt.Sprint("crew ", c), number), d.Clusters, replicates))
 	}
 	return draws
-}
-
-// Line returns the line of a view over all its crews and cells, with replicates
-// that are joint with the curves'.
-func (l League) Line(view int, r Reference, crews []Crew, draws []*stats.Weights) stats.Line {
-	var all Sample
-	side := &stats.Weights{Replicates: draws[0].Replicates} // the crews side by side; a line reads counts only
-	for c, crew := range crews {
-		all.Events = append(all.Events, crew.Events...)
-		all.Sums = append(all.Sums, crew.Sums...)
-		side.Clusters += draws[c].Clusters
-		if all.SecondEvents == nil {
-			all.SecondEvents, all.SecondSums = make([]float64, len(crew.SecondEvents)), make([]float64, len(crew.SecondEvents))
-		}
-		floats.Add(all.SecondEvents, crew.SecondEvents)
-		floats.Add(all.SecondSums, crew.SecondSums)
-		all.squared += crew.squared
-	}
-	for i := range side.Replicates {
-		for _, w := range draws {
-			side.Count = append(side.Count, w.Row(i)...)
-		}
-	}
-	line := l.Views[view].Crews[0].line(r, &all, side)
-	line.Second = stats.NewLineSecond(all.SecondEvents, all.SecondSums, all.squared)
-	return line
 }

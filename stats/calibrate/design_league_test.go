@@ -1,4 +1,4 @@
-package simulate_test
+package calibrate
 
 import (
 	"math"
@@ -10,21 +10,20 @@ import (
 	"gonum.org/v1/gonum/stat"
 
 	"sill/stats"
-	"sill/stats/simulate"
 )
 
 // twoCrews is a league of 60 and 180 clusters whose cells differ, with run
 // values of the same trials and a second season.
-func twoCrews() simulate.League {
-	crew := func(clusters int, a, b simulate.Curve) simulate.Design {
-		d := simulate.Default(a)
-		d.Clusters, d.Cells = clusters, []simulate.Cell{{a, .3, .1}, {b, .7, 0}}
+func twoCrews() League {
+	crew := func(clusters int, a, b Curve) Design {
+		d := Default(a)
+		d.Clusters, d.Cells = clusters, []Cell{{a, .3, .1}, {b, .7, 0}}
 		d.Second, d.SecondSD, d.Workload = 250, .28, .5
 		return d
 	}
-	l := simulate.NewLeague(crew(60, simulate.Mono, simulate.Tick), crew(180, simulate.Two, simulate.Mono))
-	l = l.With(-.5, func(_ int, d *simulate.Design) { d.Kind, d.EventShare = stats.Mean, .26 })
-	l = l.Then(.8, func(_ int, d *simulate.Design) { d.Cells[0].Curve = simulate.Band })
+	l := NewLeague(crew(60, Mono, Tick), crew(180, Two, Mono))
+	l = l.With(-.5, func(_ int, d *Design) { d.Kind, d.EventShare = stats.Mean, .26 })
+	l = l.Then(.8, func(_ int, d *Design) { d.Cells[0].Curve = Band })
 	l.Turnover, l.Idle = .3, 1
 	return l
 }
@@ -102,9 +101,9 @@ func TestLeagueTruthIsTheLimit(t *testing.T) {
 		t.Skip("a large population")
 	}
 	l := twoCrews()
-	truth, median := make([][]*simulate.Truth, 3), make([]float64, 3)
+	truth, median := make([][]*Truth, 3), make([]float64, 3)
 	for v := range l.Views {
-		truth[v], median[v] = l.Truth(v, simulate.PooledLine, 1), l.Truth(v, simulate.MedianLine, 1)[0].Line
+		truth[v], median[v] = l.Truth(v, PooledLine, 1), l.Truth(v, MedianLine, 1)[0].Line
 	}
 	for v := range l.Views {
 		for c := range l.Views[v].Crews {
@@ -175,8 +174,8 @@ func TestLeagueTruthIsTheLimit(t *testing.T) {
 // A league of one crew is a design: the same law, so the same truth.
 func TestLeagueOfOneCrew(t *testing.T) {
 	d := big()
-	for _, r := range []simulate.Reference{simulate.PooledLine, simulate.MedianLine} {
-		a, b := d.Truth(r, 1), simulate.NewLeague(d).Truth(0, r, 1)[0]
+	for _, r := range []Reference{PooledLine, MedianLine} {
+		a, b := d.Truth(r, 1), NewLeague(d).Truth(0, r, 1)[0]
 		near(t, "line", b.Line, a.Line, .0012)
 		for c := range a.Edges {
 			for i := range a.Edges[c] {
@@ -187,9 +186,10 @@ func TestLeagueOfOneCrew(t *testing.T) {
 }
 
 func TestLeagueLineIsJoint(t *testing.T) {
-	l := simulate.NewLeague(big())
-	crews, draws := l.Draw(3, 0)[0], l.Resample(3, 0, 200)
-	line := l.Line(0, simulate.PooledLine, crews, draws)
+	l := NewLeague(big())
+	g := &dataset{law: l, crews: l.Draw(3, 0)}
+	crews, draws := g.crews[0], l.Resample(3, 0, 200)
+	line := g.line(0, PooledLine, draws)
 	var n, y float64
 	for _, table := range crews[0].Tables {
 		a, b := table.Sums()
@@ -210,17 +210,16 @@ func TestLeagueValidate(t *testing.T) {
 	if err := twoCrews().Validate(); err != nil {
 		t.Error(err)
 	}
-	for what, spoil := range map[string]func(l *simulate.League){
-		"needs a view":     func(l *simulate.League) { l.Views = nil },
-		"sides need":       func(l *simulate.League) { l.Sides, l.Views[2].Crews[1].Second = true, 1 },
-		"turnover":         func(l *simulate.League) { l.Turnover = 2 },
-		"crews of the":     func(l *simulate.League) { l.Views[1].Crews = l.Views[1].Crews[:1] },
-		"trials of its":    func(l *simulate.League) { l.Views[1].Of = 2 },
-		"correlation of":   func(l *simulate.League) { l.Views[1].Effect = 1.5 },
-		"events apart":     func(l *simulate.League) { l.Views[0].Crews[0].EventsApart = true },
-		"the same cluster": func(l *simulate.League) { l.Views[2].Crews[0].Clusters++ },
-		"same cells":       func(l *simulate.League) { l.Views[1].Crews[0].X = simulate.BreakLike },
-		"share of events":  func(l *simulate.League) { l.Views[1].Crews[0].EventShare = 0 },
+	for what, spoil := range map[string]func(l *League){
+		"needs a view":     func(l *League) { l.Views = nil },
+		"sides need":       func(l *League) { l.Sides, l.Views[2].Crews[1].Second = true, 1 },
+		"turnover":         func(l *League) { l.Turnover = 2 },
+		"crews of the":     func(l *League) { l.Views[1].Crews = l.Views[1].Crews[:1] },
+		"trials of its":    func(l *League) { l.Views[1].Of = 2 },
+		"correlation of":   func(l *League) { l.Views[1].Effect = 1.5 },
+		"the same cluster": func(l *League) { l.Views[2].Crews[0].Clusters++ },
+		"same cells":       func(l *League) { l.Views[1].Crews[0].X = AngleLike },
+		"share of events":  func(l *League) { l.Views[1].Crews[0].EventShare = 0 },
 	} {
 		l := twoCrews()
 		spoil(&l)
