@@ -2,7 +2,6 @@ package stats
 
 import (
 	"math"
-	"slices"
 
 	"gonum.org/v1/gonum/stat/distuv"
 )
@@ -205,24 +204,4 @@ func differences(a, b *Curve, x []float64, sign float64, reps *[abreast][]float6
 		m[3].add(v3)
 	}
 	return m
-}
-
-// Overlap returns the points at which two curves are compared: the ends of the
-// range that both cover and every node of either inside it, ascending; nil where
-// they do not overlap.
-func Overlap(a, b *Curve) []float64 {
-	lo, hi := max(a.X[0], b.X[0]), min(a.X[len(a.X)-1], b.X[len(b.X)-1])
-	if !(lo <= hi) {
-		return nil
-	}
-	x := []float64{lo, hi}
-	for _, nodes := range [][]float64{a.X, b.X} {
-		for _, v := range nodes {
-			if v > lo && v < hi {
-				x = append(x, v)
-			}
-		}
-	}
-	slices.Sort(x)
-	return slices.Compact(x)
 }

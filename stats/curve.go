@@ -182,60 +182,6 @@ func weigh(t *Table, block, sumN, sumY []float64) {
 	}
 }
 
-// percentile is the type 7 quantile of unsorted values, which it reorders; NaN
-// for none.
-func percentile(v []float64, q float64) float64 {
-	if len(v) == 0 {
-		return math.NaN()
-	}
-	at := float64(len(v)-1) * q
-	low := int(at)
-	share := at - float64(low)
-	pick(v, low)
-	if share == 0 {
-		return v[low]
-	}
-	next := v[low+1]
-	for _, x := range v[low+2:] {
-		next = min(next, x)
-	}
-	return float64((1-share)*v[low]) + float64(share*next)
-}
-
-// pick reorders v so that v[k] is its k-th smallest value, none larger before it
-// and none smaller after.
-//
-// Source: Hoare 1961, Communications of the ACM 4:321 (FIND).
-func pick(v []float64, k int) {
-	lo, hi := 0, len(v)-1
-	for lo < hi {
-		a, m, z := v[lo], v[lo+(hi-lo)/2], v[hi]
-		pivot := max(min(a, m), min(max(a, m), z))
-		i, j := lo, hi
-		for i <= j {
-			for v[i] < pivot {
-				i++
-			}
-			for v[j] > pivot {
-				j--
-			}
-			if i <= j {
-				v[i], v[j] = v[j], v[i]
-				i++
-				j--
-			}
-		}
-		switch {
-		case k <= j:
-			hi = j
-		case k >= i:
-			lo = i
-		default:
-			return
-		}
-	}
-}
-
 // spread gathers mean, variance and neighbour covariance of F* over replicates.
 func (c *Curve) spread() {
 	b := len(c.X)
@@ -362,40 +308,6 @@ func (c *Curve) check(l Line) {
 	if l.Rep != nil && len(l.Rep) != c.Replicates {
 		panic("stats: a line needs a replicate for each of the curve's")
 	}
-}
-
-// Covariance returns the B×B covariance of D* = F* − line* over replicates, times
-// G/(G−1), by rows.
-func (c *Curve) Covariance(l Line) []float64 {
-	c.check(l)
-	b := len(c.X)
-	v, d, mean := make([]float64, b*b), make([]float64, b), make([]float64, b)
-	each := func(visit func()) {
-		for r := range c.Replicates {
-			m := l.at(r)
-			for i := range d {
-				d[i] = c.RepF[r*b+i] - m
-			}
-			visit()
-		}
-	}
-	each(func() {
-		for i := range d {
-			mean[i] += d[i] / float64(c.Replicates)
-		}
-	})
-	each(func() {
-		for i := range d {
-			for j := range d {
-				v[i*b+j] += float64((d[i] - mean[i]) * (d[j] - mean[j]))
-			}
-		}
-	})
-	k := c.inflate() / float64(c.Replicates-1)
-	for i := range v {
-		v[i] *= k
-	}
-	return v
 }
 
 // Against returns the advantage D = sign·(F − line) on the fine grid: nodes and

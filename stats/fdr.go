@@ -1,9 +1,9 @@
 package stats
 
 import (
+	"cmp"
 	"math"
 	"slices"
-	"sort"
 	"strconv"
 )
 
@@ -18,26 +18,9 @@ import (
 //
 // Source: Benjamini & Hochberg 1995, JRSSB 57:289.
 func BenjaminiHochberg(p []float64) []float64 {
-	return stepUp(p, 1)
-}
-
-// BenjaminiYekutieli is BenjaminiHochberg with m replaced by m·(1 + 1/2 + … +
-// 1/m), which holds under any dependence and is the more cautious for it.
-//
-// Source: Benjamini & Yekutieli 2001, Annals of Statistics 29:1165.
-func BenjaminiYekutieli(p []float64) []float64 {
-	harmonic := 0.0
-	for i := range p {
-		harmonic += 1 / float64(i+1)
-	}
-	return stepUp(p, harmonic)
-}
-
-// stepUp adjusts from the largest p down, with the number of tests times scale.
-func stepUp(p []float64, scale float64) []float64 {
 	order := ranked(p)
 	q := make([]float64, len(p))
-	m := float64(len(p)) * scale
+	m := float64(len(p))
 	low := 1.0
 	for i := len(order) - 1; i >= 0; i-- {
 		low = min(low, m/float64(i+1)*p[order[i]])
@@ -155,6 +138,6 @@ func ranked(p []float64) []int {
 		}
 		order[i] = i
 	}
-	sort.SliceStable(order, func(a, b int) bool { return p[order[a]] < p[order[b]] })
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(p[a], p[b]) })
 	return order
 }

@@ -508,7 +508,7 @@ func TestBuilderRefuses(t *testing.T) {
 func TestValues(t *testing.T) {
 	c := Counts{Swings: 10, Whiffs: 3, FoulTips: 1}
 	c.Results[outcome.Strikeout], c.Results[outcome.Single], c.Results[outcome.HomeRun] = 5, 2, 1
-	s := outcome.DefaultScoring()
+	s := outcome.Scoring{Weights: outcome.TheBook()}
 	if n, y, yy := c.Values(outcome.Whiff, &s); n != 10 || y != 3 || yy != 3 {
 		t.Error(n, y, yy)
 	}
