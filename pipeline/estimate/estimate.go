@@ -9,13 +9,12 @@ package estimate
 import (
 	"cmp"
 	"context"
-	"fmt"
 	"runtime"
 	"slices"
-	"sync"
 	"sync/atomic"
 
 	"sill/pipeline/outcome"
+	"sill/pipeline/parallel"
 	"sill/pipeline/pitch"
 	"sill/pipeline/tally"
 	"sill/stats"
@@ -199,7 +198,7 @@ func (e *Estimate) addLines(ctx context.Context) error {
 		add(LeagueMedian, LeagueRate, lineKey{})
 	}
 	var done atomic.Int64
-	err := Each(ctx, runtime.GOMAXPROCS(0), len(tasks), func(i int) error {
+	err := parallel.Each(ctx, runtime.GOMAXPROCS(0), len(tasks), func(_, i int) error {
 		k := tasks[i].key
 		p := e.pool(k.metric, func(c tally.Cell) bool {
 			return c.Stratum == k.stratum && (tasks[i].med == LeagueMedian || c.Type == k.typ) &&
@@ -223,7 +222,7 @@ func (e *Estimate) addLines(ctx context.Context) error {
 	}
 	for _, f := range e.options.Fixed {
 		typ, _ := pitch.ParseType(f.PitchType) // checked by Validate
-		l := &Line{Name: Fixed, Type: typ, Metric: metricIndex(f.Outcome), Value: f.Value,
+		l := &Line{Name: Fixed, Type: typ, Metric: outcome.MetricIndex(f.Outcome), Value: f.Value,
 			Lo: nan, Hi: nan, RateMinusMedian: nan}
 		e.addLine(l)
 	}
@@ -244,33 +243,4 @@ func (e *Estimate) addLine(l *Line) {
 func lineRank(name string) int {
 	return slices.Index([]string{TypeMedian, TypeRate, HandMedian, HandRate, MatchupMedian,
 		MatchupRate, LeagueMedian, LeagueRate, StratumMedian, StratumRate, Fixed}, name)
-}
-
-// Each runs task 0 … n−1 on some workers and returns the error of the lowest
-// numbered task that failed; ctx stops it between tasks.
-func Each(ctx context.Context, workers, n int, task func(i int) error) error {
-	errs := make([]error, n)
-	next := make(chan int)
-	var wg sync.WaitGroup
-	for range max(1, min(workers, n)) {
-		wg.Go(func() {
-			for i := range next {
-				errs[i] = task(i)
-			}
-		})
-	}
-	for i := 0; i < n && ctx.Err() == nil; i++ {
-		next <- i
-	}
-	close(next)
-	wg.Wait()
-	if err := ctx.Err(); err != nil {
-		return fmt.Errorf("estimate: %w", err)
-	}
-	for _, err := range errs {
-		if err != nil {
-			return err
-		}
-	}
-	return nil
 }

@@ -55,7 +55,7 @@ type Bin struct {
 	Kind         string
 	Lower, Upper float64 // edges in the variable's unit; NaN where open or missing
 	Mean         float64 // of the events, NaN without any
-	Counts       tally.Counts
+	Counts       outcome.Counts
 	Events       int64
 	Pitchers     int
 	Geff         float64 // effective pitchers, 0 without events

@@ -15,6 +15,7 @@ import (
 
 	"sill/pipeline/estimate"
 	"sill/pipeline/outcome"
+	"sill/pipeline/parallel"
 	"sill/pipeline/tally"
 	"sill/pipeline/thresholds"
 	"sill/stats"
@@ -35,7 +36,7 @@ func Locate(ctx context.Context, e *estimate.Estimate, o Options) (*thresholds.T
 	parts := make([]part, len(groups))
 	var done atomic.Int64
 	tasks := bundles(groups)
-	err = estimate.Each(ctx, o.workers(), len(tasks), func(t int) error {
+	err = parallel.Each(ctx, o.workers(), len(tasks), func(_, t int) error {
 		var fits []fitted
 		for _, i := range tasks[t] {
 			g := groups[i]

@@ -19,7 +19,7 @@ import (
 // averaged over is that of the maximum likelihood fit, a little wider since it is not
 // known; limits hold that fit's.
 func TestRats(t *testing.T) {
-	raw, err := os.ReadFile("../../testdata/vectors/beta_binomial_rats.json")
+	raw, err := os.ReadFile("../../../testdata/vectors/beta_binomial_rats.json")
 	if err != nil {
 		t.Fatal(err)
 	}
