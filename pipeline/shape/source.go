@@ -3,6 +3,7 @@ package shape
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -75,7 +76,7 @@ func (s Source) Validate() error {
 		errs = append(errs, fmt.Errorf("source: movement from %v to %v runs away from the plate", s.MovementFrom, s.MovementTo))
 	}
 	for _, name := range s.Derive {
-		if completedIndex(name) < 0 {
+		if !slices.ContainsFunc(completed, func(c *provenance) bool { return c.column == name }) {
 			errs = append(errs, fmt.Errorf("source: %q cannot be derived from a trajectory", name))
 		}
 	}
