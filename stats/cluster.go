@@ -13,14 +13,22 @@ import (
 // Source: Kish 1965, Survey Sampling (the effective sample size of unequal
 // weights), from memory.
 func EffectiveNumber(n []float64) float64 {
-	sum := 0.0
+	_, effective, _ := Concentration(n)
+	return effective
+}
+
+// Concentration returns how many clusters have an event, their effective number and
+// the largest one's share.
+func Concentration(n []float64) (clusters int, effective, largest float64) {
+	var sum, most float64
 	for _, v := range n {
 		sum += v
+		most = max(most, v)
 	}
 	if sum == 0 {
-		return 0
+		return 0, 0, 0
 	}
-	return sum * sum / squares(n)
+	return withEvents(n), sum * sum / squares(n), most / sum
 }
 
 // RatioInfluence returns ψ_p = (Y_p − r·n_p)/(N − n_p) for every cluster, by

@@ -2,8 +2,6 @@ package stats
 
 import (
 	"math"
-
-	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // Interval is an estimate with 95 % limits, infinite where there is none.
@@ -47,7 +45,7 @@ func (i Interval) P(df float64) float64 {
 		return 1
 	}
 	t := math.Abs(i.Estimate) / reach * TQuantile(.975, df)
-	return 2 * distuv.StudentsT{Mu: 0, Sigma: 1, Nu: df}.Survival(t)
+	return 2 * student(df).Survival(t)
 }
 
 // EdgeContrast returns confirmed edge e1 of band a less confirmed edge e2 of band b,
@@ -118,9 +116,8 @@ func ContrastLevels(a, b *Curve, x []float64, sign float64, sa, sb *SecondWay) *
 	}
 	n := len(x)
 	c := &LevelContrast{X: x, D: make([]float64, n), SE: make([]float64, n), Lo: make([]float64, n),
-		Hi: make([]float64, n), DF: min(a.DF(sa), b.DF(sb)), P: 1}
+		Hi: make([]float64, n), DF: min(a.DF(sa), b.DF(sb))}
 	t := a.quantiles.at(.975, c.DF)
-	z := normal975
 	scaled := max(a.inflate(), b.inflate())
 	largest := make([]float64, a.Replicates) // max |t*| by replicate
 	own := 0.0
@@ -150,7 +147,7 @@ func ContrastLevels(a, b *Curve, x []float64, sign float64, sa, sb *SecondWay) *
 			own = max(own, math.Abs(c.D[i])/c.SE[i])
 			// Replicates hold the first kind of cluster only and spread by √(1/k) too
 			// little: they are measured by their own spread.
-			scale := t / z / math.Sqrt(m.variance())
+			scale := t / normal975 / math.Sqrt(m.variance())
 			for r, v := range ra {
 				if v = math.Abs(v-m.mean) * scale; v > largest[r] {
 					largest[r] = v
@@ -158,16 +155,23 @@ func ContrastLevels(a, b *Curve, x []float64, sign float64, sa, sb *SecondWay) *
 			}
 		}
 	}
-	if own > 0 {
-		hits := 1
-		for _, v := range largest {
-			if v >= own {
-				hits++
-			}
-		}
-		c.P = float64(hits) / float64(len(largest)+1)
-	}
+	c.P = maxP(own, largest)
 	return c
+}
+
+// maxP returns the share of replicates, the data counted in, whose largest |t| is at
+// least the data's; 1 where nothing varies.
+func maxP(own float64, largest []float64) float64 {
+	if !(own > 0) {
+		return 1
+	}
+	hits := 1
+	for _, v := range largest {
+		if v >= own {
+			hits++
+		}
+	}
+	return float64(hits) / float64(len(largest)+1)
 }
 
 // abreast is how many points are gone through side by side, so that none waits for

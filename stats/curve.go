@@ -2,6 +2,7 @@ package stats
 
 import (
 	"math"
+	"slices"
 	"sort"
 
 	"gonum.org/v1/gonum/floats"
@@ -41,16 +42,10 @@ type Curve struct {
 //
 // Source: Davison & Hinkley 1997, section 3.8 (resampling whole clusters).
 func FitCurve(t *Table, width float64, w *Weights, grid []float64) *Curve {
-	t.check()
-	if t.Bins() == 0 || !(width > 0) || t.Clusters != w.Clusters {
-		panic("stats: FitCurve needs an event, a width, and weights for the table's clusters")
-	}
+	c := newCurve(t, width, w, grid)
 	b := t.Bins()
-	c := &Curve{X: t.X, Gap: t.Gap, Width: width, G: t.Active(), Drawn: w.Clusters, Geff: t.EffectiveClusters(),
-		Replicates: w.Replicates, Rate: make([]float64, b), F: make([]float64, b),
-		RepF: make([]float64, w.Replicates*b), RepLambda: make([]float64, w.Replicates),
-		RepPooled: make([]float64, w.Replicates), BootLo: make([]float64, b), BootHi: make([]float64, b),
-		table: t, grid: grid, quantiles: &quantiles{}}
+	c.RepPooled, c.BootLo, c.BootHi = make([]float64, w.Replicates), make([]float64, b), make([]float64, b)
+	c.table, c.quantiles = t, &quantiles{}
 	n, y := t.Sums()
 	c.N = n
 	sumN, sumY := 0.0, 0.0
@@ -65,6 +60,27 @@ func FitCurve(t *Table, width float64, w *Weights, grid []float64) *Curve {
 	c.replicate(t, w, s)
 	c.spread()
 	return c
+}
+
+// newCurve returns a curve that is not fitted.
+func newCurve(t *Table, width float64, w *Weights, grid []float64) *Curve {
+	t.check()
+	if t.Bins() == 0 || !(width > 0) || t.Clusters != w.Clusters {
+		panic("stats: a curve needs an event, a width, and weights for the table's clusters")
+	}
+	b := t.Bins()
+	return &Curve{X: t.X, Gap: t.Gap, Width: width, G: t.Active(), Drawn: w.Clusters, Geff: t.EffectiveClusters(),
+		Replicates: w.Replicates, N: make([]float64, b), Rate: make([]float64, b), F: make([]float64, b),
+		RepF: make([]float64, w.Replicates*b), RepLambda: make([]float64, w.Replicates), grid: grid}
+}
+
+// nodes numbers the nodes, as the bins of the curve's own table.
+func (c *Curve) nodes() []int {
+	out := make([]int, len(c.X))
+	for i := range out {
+		out[i] = i
+	}
+	return out
 }
 
 func (c *Curve) smoother() *Smoother {
@@ -125,17 +141,11 @@ func (c *Curve) fitReplicate(s *Smoother, r, positive int, y, n []float64) {
 
 // FitRates is FitCurve for rates that are not sums over sums: rates writes events and
 // rates by node where each cluster of the table is drawn count times; a node without
-// an event has no say. Pooled rates and percentile limits are not filled. nil where
-// fewer than two nodes have events, or the only one.
+// an event has no say. Pooled rates and percentile limits are not filled. It returns
+// nil where fewer than two nodes have events, or the only one has none.
 func FitRates(t *Table, width float64, w *Weights, grid []float64, rates func(count []uint8, n, rate []float64)) *Curve {
-	t.check()
-	if t.Bins() == 0 || !(width > 0) || t.Clusters != w.Clusters {
-		panic("stats: FitRates needs an event, a width, and weights for the table's clusters")
-	}
+	c := newCurve(t, width, w, grid)
 	b := t.Bins()
-	c := &Curve{X: t.X, Gap: t.Gap, Width: width, G: t.Active(), Drawn: w.Clusters, Geff: t.EffectiveClusters(),
-		Replicates: w.Replicates, N: make([]float64, b), Rate: make([]float64, b), F: make([]float64, b),
-		RepF: make([]float64, w.Replicates*b), RepLambda: make([]float64, w.Replicates), grid: grid}
 	n, y := make([]float64, b), make([]float64, b)
 	fill := func(count []uint8, n, y []float64) (positive int) {
 		rates(count, n, y)
@@ -148,11 +158,7 @@ func FitRates(t *Table, width float64, w *Weights, grid []float64, rates func(co
 		}
 		return positive
 	}
-	once := make([]uint8, w.Clusters)
-	for i := range once {
-		once[i] = 1
-	}
-	if fill(once, c.N, c.Rate) < min(2, b) {
+	if fill(slices.Repeat([]uint8{1}, w.Clusters), c.N, c.Rate) < min(2, b) {
 		return nil
 	}
 	s := c.smoother()

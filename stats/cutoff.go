@@ -166,14 +166,10 @@ func (c Cutoff) with(variance float64) Cutoff {
 
 func cutoffSide(y, n []float64) CutoffSide {
 	sumY, sumN := ratioSums(y, n)
-	return CutoffSide{
-		Events: sumN, Clusters: withEvents(n), Effective: EffectiveNumber(n),
-		Rate: sumY / sumN, Variance: JackknifeRatio(y, n),
-	}
+	clusters, effective, _ := Concentration(n)
+	return CutoffSide{Events: sumN, Clusters: clusters, Effective: effective,
+		Rate: sumY / sumN, Variance: JackknifeRatio(y, n)}
 }
-
-// student is Student's distribution with so many degrees of freedom.
-func student(df float64) distuv.StudentsT { return distuv.StudentsT{Sigma: 1, Nu: df} }
 
 // df returns the degrees of freedom of a sample of factor times as many clusters
 // alike, of either kind.

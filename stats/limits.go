@@ -124,7 +124,6 @@ func accepted(x, ratio []float64, limit float64) (lo, hi float64) {
 //	deff = 1 + Σ over both kinds of clusters max(0, Σ_g(Σ_b ω_b·e_gb)²·G/(G−1) − Σ ω_b²·S_b)/Σ ω_b·S_b
 func (b *Band) effect(x, reach float64) float64 {
 	c := b.Curve
-	t := c.table
 	last := len(c.X) - 1
 	at, _, _ := place(c.X, x)
 	reach = max(reach, (c.X[min(at+1, last)]-c.X[at])/2)
@@ -146,24 +145,11 @@ func (b *Band) effect(x, reach float64) float64 {
 	}
 	r := y / n
 	excess := func(t *Table, nodes []int) (events, more float64) {
-		sums := make([]float64, t.Clusters)
-		var own, g float64
-		for k := range t.X {
-			w := share[nodes[k]]
-			if w == 0 {
-				continue
-			}
-			var binN, binY float64
-			for e := t.Start[k]; e < t.Start[k+1]; e++ {
-				sums[t.Cluster[e]] += float64(w * (t.Y[e] - float64(r*t.N[e])))
-				binN += t.N[e]
-				binY += t.Y[e]
-			}
-			s := max(0, t.squares(k, binY)-float64(2*r*binY)+float64(float64(r*r)*binN))
-			events += float64(w * s)
-			own += float64(float64(w*w) * s)
-		}
-		for _, v := range sums {
+		score, _, events, own := t.residuals(nodes, func(node int) (weight, fit float64, ok bool) {
+			return share[node], r, share[node] != 0
+		})
+		var g float64
+		for _, v := range score {
 			if v != 0 {
 				g++
 				more += float64(v * v)
@@ -174,11 +160,7 @@ func (b *Band) effect(x, reach float64) float64 {
 		}
 		return events, max(0, float64(more*g/(g-1))-own)
 	}
-	nodes := make([]int, last+1)
-	for i := range nodes {
-		nodes[i] = i
-	}
-	events, more := excess(t, nodes)
+	events, more := excess(c.table, c.nodes())
 	if b.Second != nil {
 		_, also := excess(b.Second.table, b.Second.nodes)
 		more += also

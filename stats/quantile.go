@@ -109,8 +109,11 @@ func TQuantile(p, df float64) float64 {
 	if !(p > 0 && p < 1 && df > 0) {
 		panic("stats: TQuantile needs 0 < p < 1 and df > 0")
 	}
-	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: df}.Quantile(p)
+	return student(df).Quantile(p)
 }
+
+// student is Student's distribution with so many degrees of freedom.
+func student(df float64) distuv.StudentsT { return distuv.StudentsT{Sigma: 1, Nu: df} }
 
 // quantiles remembers Student's quantiles: curves and contrasts ask for the same
 // few again and again. Safe for concurrent use; the zero value is ready.

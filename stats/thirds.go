@@ -40,7 +40,7 @@ func NewThirds(a, b *Curve, sign float64, sa, sb *SecondWay) *Thirds {
 	if a.Replicates != b.Replicates || (sa == nil) != (sb == nil) {
 		panic("stats: thirds need as many replicates and kinds of clusters on both sides")
 	}
-	t := &Thirds{DF: min(a.DF(sa), b.DF(sb)), P: 1}
+	t := &Thirds{DF: min(a.DF(sa), b.DF(sb))}
 	if !t.cut(a, b) {
 		return nil
 	}
@@ -79,15 +79,7 @@ func NewThirds(a, b *Curve, sign float64, sa, sb *SecondWay) *Thirds {
 			largest[r] = max(largest[r], math.Abs(v-m.mean)*stretch/math.Sqrt(m.variance()))
 		}
 	}
-	if own > 0 {
-		hits := 1
-		for _, v := range largest {
-			if v >= own {
-				hits++
-			}
-		}
-		t.P = float64(hits) / float64(len(largest)+1)
-	}
+	t.P = maxP(own, largest)
 	return t
 }
 

@@ -289,25 +289,11 @@ func (b *Band) slopeOver(inside func(x float64) bool) *slopeResult {
 	out := &slopeResult{slope: xy / xx, length: c.X[last] - c.X[first]}
 	// sum returns Σψ² over clusters, their number, Σψ² over events and the effective
 	// number of clusters.
-	sum := func(t *Table, node func(k int) int) (squares, clusters, events, effective float64) {
-		score, count := make([]float64, t.Clusters), make([]float64, t.Clusters)
-		for k := range t.X {
-			x := c.X[node(k)]
-			if !inside(x) {
-				continue
-			}
-			fit, lever := my+float64(out.slope*(x-mx)), (x-mx)/xx
-			var binN, binY float64
-			for e := t.Start[k]; e < t.Start[k+1]; e++ {
-				g := t.Cluster[e]
-				score[g] += float64(lever * (t.Y[e] - float64(fit*t.N[e])))
-				count[g] += t.N[e]
-				binN += t.N[e]
-				binY += t.Y[e]
-			}
-			s := max(0, t.squares(k, binY)-float64(2*fit*binY)+float64(float64(fit*fit)*binN))
-			events += float64(float64(lever*lever) * s)
-		}
+	sum := func(t *Table, nodes []int) (squares, clusters, events, effective float64) {
+		score, count, _, events := t.residuals(nodes, func(node int) (lever, fit float64, ok bool) {
+			d := c.X[node] - mx
+			return d / xx, my + float64(out.slope*d), inside(c.X[node])
+		})
 		for g, v := range score {
 			if count[g] > 0 {
 				clusters++
@@ -316,13 +302,13 @@ func (b *Band) slopeOver(inside func(x float64) bool) *slopeResult {
 		}
 		return squares, clusters, events, EffectiveNumber(count)
 	}
-	squares, g, _, effective := sum(c.table, func(k int) int { return k })
+	squares, g, _, effective := sum(c.table, c.nodes())
 	if g < 2 {
 		return nil
 	}
 	out.variance = squares * g / (g - 1)
 	if s := b.Second; s != nil {
-		if squares, g, events, other := sum(s.table, func(k int) int { return s.nodes[k] }); g >= 2 {
+		if squares, g, events, other := sum(s.table, s.nodes); g >= 2 {
 			out.variance += max(0, float64(squares*g/(g-1))-events)
 			effective = min(effective, other)
 		}
