@@ -173,3 +173,12 @@ func (m *moments) variance() float64 {
 	}
 	return m.sum / (m.n - 1)
 }
+
+// MeanVariance returns the mean of v and its sample variance, in two passes.
+func MeanVariance(v []float64) (mean, variance float64) {
+	mean = total(v) / float64(len(v))
+	for _, x := range v {
+		variance += float64((x - mean) * (x - mean))
+	}
+	return mean, variance / float64(len(v)-1)
+}

@@ -29,6 +29,20 @@ func BenjaminiHochberg(p []float64) []float64 {
 	return q
 }
 
+// QValues is BenjaminiHochberg of the tests that were made: a p of NaN is none, and its
+// q is NaN.
+func QValues(p []float64) []float64 {
+	made := slices.DeleteFunc(slices.Clone(p), math.IsNaN)
+	q := make([]float64, len(p))
+	adjusted := BenjaminiHochberg(made)
+	for i, x := range p {
+		if q[i] = math.NaN(); !math.IsNaN(x) {
+			q[i], adjusted = adjusted[0], adjusted[1:]
+		}
+	}
+	return q
+}
+
 // Selection is the result of BenjaminiBogomolov.
 type Selection struct {
 	// Q holds the q of every test, by family: rejected where it is at most α.

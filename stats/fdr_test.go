@@ -183,6 +183,17 @@ func TestBenjaminiBogomolovAtTheLimit(t *testing.T) {
 	}
 }
 
+// TestQValues: tests that were not made leave the others as they are.
+func TestQValues(t *testing.T) {
+	nan := math.NaN()
+	got := stats.QValues([]float64{nan, .04, nan, .01, .3, nan})
+	want := stats.BenjaminiHochberg([]float64{.04, .01, .3})
+	allNear(t, "q", []float64{got[1], got[3], got[4]}, want, 0)
+	if !math.IsNaN(got[0]) || !math.IsNaN(got[2]) || !math.IsNaN(got[5]) || len(got) != 6 {
+		t.Errorf("%v", got)
+	}
+}
+
 func TestFDREdges(t *testing.T) {
 	if got := stats.BenjaminiHochberg(nil); len(got) != 0 {
 		t.Errorf("no tests gave %v", got)

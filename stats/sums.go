@@ -34,10 +34,12 @@ func (s *Sums) Join(o *Sums) {
 }
 
 // Events is the number of events of all clusters.
-func (s *Sums) Events() float64 {
+func (s *Sums) Events() float64 { return total(s.N) }
+
+func total(n []float64) float64 {
 	sum := 0.0
-	for _, n := range s.N {
-		sum += n
+	for _, v := range n {
+		sum += v
 	}
 	return sum
 }

@@ -39,6 +39,9 @@ func (t *Table) check() {
 // Bins returns the number of nodes.
 func (t *Table) Bins() int { return len(t.X) }
 
+// Events returns the events of all bins.
+func (t *Table) Events() float64 { return total(t.N) }
+
 // Sums returns events and sum of values by bin.
 func (t *Table) Sums() (n, y []float64) {
 	n, y = make([]float64, t.Bins()), make([]float64, t.Bins())
