@@ -56,10 +56,8 @@ func EdgeContrast(a, b *Band, e1, e2 Edge) (d Interval, rho float64) {
 		panic("stats: a contrast needs as many replicates on both sides")
 	}
 	rho = EdgeCorrelation(a, b, e1, e2)
-	return Mover(e1.interval(), e2.interval(), rho), rho
+	return Mover(Interval{e1.X, e1.Lo, e1.Hi}, Interval{e2.X, e2.Lo, e2.Hi}, rho), rho
 }
-
-func (e Edge) interval() Interval { return Interval{Estimate: e.X, Lo: e.Lo, Hi: e.Hi} }
 
 // EdgeCorrelation is the correlation over joint replicates of D_a at e1 with D_b at
 // e2, its sign turned where one edge rises and the other falls: an edge moves against

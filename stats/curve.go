@@ -281,14 +281,13 @@ func (c *Curve) At(x float64) float64 {
 
 // RepAt returns the replicates of the curve at x; all NaN outside the nodes.
 func (c *Curve) RepAt(x float64) []float64 {
-	out := make([]float64, c.Replicates)
 	at, share, ok := place(c.X, x)
-	b := len(c.X)
+	if !ok {
+		return slices.Repeat([]float64{math.NaN()}, c.Replicates)
+	}
+	out, b := make([]float64, c.Replicates), len(c.X)
 	for r := range out {
-		out[r] = math.NaN()
-		if ok {
-			out[r] = blend(c.RepF[r*b:(r+1)*b], at, share)
-		}
+		out[r] = blend(c.RepF[r*b:(r+1)*b], at, share)
 	}
 	return out
 }

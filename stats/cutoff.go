@@ -57,21 +57,11 @@ const (
 	CutoffHoldsClearly                      // the advantage is delta or more
 )
 
+var cutoffWords = [...]string{CutoffUnderpowered: "underpowered", CutoffFails: "does not hold",
+	CutoffSmall: "real but small", CutoffHolds: "holds", CutoffHoldsClearly: "holds clearly"}
+
 // String returns the verdict in words.
-func (v CutoffVerdict) String() string {
-	switch v {
-	case CutoffFails:
-		return "does not hold"
-	case CutoffSmall:
-		return "real but small"
-	case CutoffHolds:
-		return "holds"
-	case CutoffHoldsClearly:
-		return "holds clearly"
-	default:
-		return "underpowered"
-	}
-}
+func (v CutoffVerdict) String() string { return cutoffWords[v] }
 
 // CutoffShortage says why a cutoff cannot be judged whatever its interval.
 type CutoffShortage int
@@ -134,13 +124,12 @@ func CompareCutoff(yIn, nIn, yOut, nOut []float64, o CutoffOptions) Cutoff {
 		}
 	}
 	c.D = o.Sign * d
-	least := func(f func(CutoffSide) float64) float64 { return min(f(c.Inside), f(c.Outside)) }
-	switch {
-	case least(func(s CutoffSide) float64 { return s.Events }) < o.MinEvents:
+	switch in, out := &c.Inside, &c.Outside; {
+	case min(in.Events, out.Events) < o.MinEvents:
 		c.Shortage = CutoffFewEvents
-	case least(func(s CutoffSide) float64 { return float64(s.Clusters) }) < float64(o.MinClusters):
+	case min(in.Clusters, out.Clusters) < o.MinClusters:
 		c.Shortage = CutoffFewClusters
-	case least(func(s CutoffSide) float64 { return s.Effective }) < o.MinEffective:
+	case min(in.Effective, out.Effective) < o.MinEffective:
 		c.Shortage = CutoffDominated
 	case variance == 0:
 		c.Shortage = CutoffNoVariation

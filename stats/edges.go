@@ -40,12 +40,12 @@ type Edges struct {
 	Confirmed []Edge
 	InGap     []float64 // crossings in a gap of ≥ 2 empty bins, which are not confirmed
 
-	lobes []lobe
-	turns []int // after lobe i: index into Confirmed, or −1 where it is in a gap
+	runs  []run
+	turns []int // after run i: index into Confirmed, or −1 where it is in a gap
 }
 
-// lobe is a run of grid points, those beyond the critical value all of one sign.
-type lobe struct {
+// run is a run of grid points, those beyond the critical value all of one sign.
+type run struct {
 	sign        float64
 	first, last int     // first and last grid point beyond the critical value
 	peak        float64 // largest |T|
@@ -69,7 +69,7 @@ func (b *Band) Edges() Edges {
 	for i, k := range e.turns {
 		if k >= 0 {
 			edge := &e.Confirmed[k]
-			edge.Power = powerGiven(e.lobes[i].peak, b.Crit) * powerGiven(e.lobes[i+1].peak, b.Crit)
+			edge.Power = powerGiven(e.runs[i].peak, b.Crit) * powerGiven(e.runs[i+1].peak, b.Crit)
 			edge.Weak = edge.Power < weakPower
 		}
 	}
@@ -97,15 +97,15 @@ func (b *Band) EdgesAt(crit float64) Edges {
 		default:
 			continue
 		}
-		n := len(e.lobes)
-		if n == 0 || e.lobes[n-1].sign != sign {
+		n := len(e.runs)
+		if n == 0 || e.runs[n-1].sign != sign {
 			if n > 0 {
-				e.turn(b, e.lobes[n-1].last, g, sign, crit)
+				e.turn(b, e.runs[n-1].last, g, sign, crit)
 			}
-			e.lobes = append(e.lobes, lobe{sign: sign, first: g})
+			e.runs = append(e.runs, run{sign: sign, first: g})
 			n++
 		}
-		l := &e.lobes[n-1]
+		l := &e.runs[n-1]
 		l.last = g
 		l.peak = max(l.peak, math.Abs(t))
 	}

@@ -132,7 +132,7 @@ func (q *quantiles) at(p, df float64) float64 {
 	return v
 }
 
-// normal975 is the quantile of the normal law that t tends to.
+// normal975 is the quantile of the normal distribution that t tends to.
 var normal975 = TQuantile(.975, 1e9)
 
 // WeightedMedian returns the median of values sorted ascending, each counted

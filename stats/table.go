@@ -185,37 +185,36 @@ type Bin struct {
 // two-way sum of Cameron, Gelbach & Miller 2011, JBES 29:238 (from memory).
 func (t *Table) Bin(b int, kind Kind, second *Table) Bin {
 	o := t.spread(b)
-	if second == nil {
-		return o.interval(kind, o.Clusters, t.squares(b, o.Y))
-	}
 	yy := t.squares(b, o.Y)
+	g := o.Clusters
+	if second == nil {
+		return o.interval(kind, g, yy)
+	}
 	at := b
 	if second.Bins() != t.Bins() {
 		at = slices.Index(second.X, t.X[b])
 	}
 	if at < 0 {
-		return o.interval(kind, o.Clusters, yy) // no second cluster is known here
+		return o.interval(kind, g, yy) // no second cluster is known here
 	}
 	s := second.spread(at)
 	if s.N > o.N {
 		panic("stats: the second clusters count other events")
 	}
-	known := o
-	squares := yy
+	known, squares := o, yy
 	if s.N != o.N {
 		if s.Clusters < 2 {
-			return o.interval(kind, o.Clusters, yy)
+			return o.interval(kind, g, yy)
 		}
 		known, squares = s, second.squares(at, s.Y)
 	}
-	g := min(o.Clusters, s.Clusters)
+	g = min(g, s.Clusters)
 	if g >= 2 {
 		events := max(0, squares-float64(known.Y*known.Rate)) / ((s.N - 1) * (s.N - 1))
+		o.Extra = max(0, s.VJ-events)
 		if kind == Mean {
 			k := float64(s.Clusters)
 			o.Extra = max(0, s.VJ*(k-1)/k-events*(s.N-1)/s.N)
-		} else {
-			o.Extra = max(0, s.VJ-events)
 		}
 	}
 	return o.interval(kind, g, yy)

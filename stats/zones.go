@@ -85,8 +85,8 @@ func (e Edges) within(x float64) bool {
 // unresolved.
 func (b *Band) Zones(e Edges) []Zone {
 	mass := b.Curve.midMass()
-	zones := make([]Zone, len(e.lobes))
-	for i, l := range e.lobes {
+	zones := make([]Zone, len(e.runs))
+	for i, l := range e.runs {
 		z := &zones[i]
 		z.Sign = int(l.sign)
 		z.Lower = Side{X: b.X[l.first], Edge: -1}
@@ -100,7 +100,7 @@ func (b *Band) Zones(e Edges) []Zone {
 			z.PossibleLo = edge.Lo
 		case i > 0:
 			z.Lower.Gap = true
-			z.PossibleLo = b.X[e.lobes[i-1].last]
+			z.PossibleLo = b.X[e.runs[i-1].last]
 		case l.first == 0:
 			z.Lower.End = Open
 		}
@@ -112,7 +112,7 @@ func (b *Band) Zones(e Edges) []Zone {
 			z.PossibleHi = edge.Hi
 		case i < len(e.turns):
 			z.Upper.Gap = true
-			z.PossibleHi = b.X[e.lobes[i+1].first]
+			z.PossibleHi = b.X[e.runs[i+1].first]
 		case l.last == len(b.X)-1:
 			z.Upper.End = Open
 		}
