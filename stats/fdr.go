@@ -64,17 +64,12 @@ type Selection struct {
 //	P_f = the smallest Benjamini–Hochberg q inside family f (Simes' p)
 //	Q_f = P_f adjusted over the M families by Benjamini–Hochberg
 //	k   = number of families with Q_f ≤ α
-//	q   = max(Q_f, min(1, q inside the family·M/max(k, 1)))
+//	q   = max(Q_f, min(1, q inside the family·M/max(k, 1))), with 14 significant digits
 //
-// The q have 14 significant digits, so that one which is α in exact arithmetic is
-// α, whatever the last bits of the products say.
-//
-// Rejecting every q ≤ α is the procedure in two steps: select the families with
-// Q_f ≤ α, then take Benjamini–Hochberg at α·k/M inside each. It keeps the mean,
-// over the selected families, of the expected share of false rejections at or
-// below α for independent or positively dependent tests, so that a family in which
-// nothing is true cannot hide among others. With one family it is
-// Benjamini–Hochberg. Panics on a p outside [0, 1] and an α outside (0, 1).
+// Rejecting every q ≤ α keeps the mean, over the selected families, of the expected
+// share of false rejections at or below α for independent or positively dependent
+// tests, so that a family in which nothing is true cannot hide among others. With one
+// family it is Benjamini–Hochberg. Panics on a p outside [0, 1] and an α outside (0, 1).
 //
 // Source: Benjamini & Bogomolov 2014, JRSSB 76:297; Simes 1986, Biometrika 73:751.
 func BenjaminiBogomolov(p [][]float64, alpha float64) Selection {
@@ -117,7 +112,8 @@ func BenjaminiBogomolov(p [][]float64, alpha float64) Selection {
 	return s
 }
 
-// settled is x with 14 significant digits.
+// settled is x with 14 significant digits, so that a q which is α in exact arithmetic
+// is α, whatever the last bits of the products say.
 func settled(x float64) float64 {
 	y, _ := strconv.ParseFloat(strconv.FormatFloat(x, 'e', 13, 64), 64) // digits just written
 	return y

@@ -36,10 +36,9 @@ const (
 	effectRounds = 4
 )
 
-// limits sets the 95 % limits of the confirmed edges by inverting a likelihood
-// ratio that asks no more of the curve than that it be monotone between the
-// neighbouring edges: a smooth curve rounds off a kink, so that its own limits miss
-// the place where a flat curve begins to rise.
+// limits sets the 95 % limits of the confirmed edges by inverting a likelihood ratio
+// that asks no more of the curve than that it be monotone between the neighbouring
+// edges: a smooth curve rounds off a kink and misses where a flat one begins to rise.
 //
 // Of m parts between the neighbouring edges, with y the advantage of a part's raw
 // rate (turned so that it rises through the edge) and w its events, split j says
@@ -49,15 +48,13 @@ const (
 //	        − min Σ w(y − f)² over non-decreasing f
 //	accepted where LR(j) ≤ 2.28·σ²·deff·(t_.975(DF)/z_.975)²
 //
-// σ² is the variance of an event's value and deff ≥ 1 what clusters of both kinds
-// make of it, near the edge (see effect). The limits are the part before the first
-// accepted split and the part after the last, infinite where there is none; of an open
-// end bin they may lie beyond its node. The line is taken as known, which the simulations allow for.
+// σ²·deff is that of effect. The limits are the part before the first accepted split
+// and the part after the last, infinite where there is none; of an open end bin they
+// may lie beyond its node. The line is taken as known, which the simulations allow for.
 //
-// Source: Banerjee & Wellner 2001, Annals of Statistics 29:1699 (the likelihood
-// ratio and its limit), here of a place in place of a value; the variance of a
-// cluster sample for that of events as in Rao & Scott 1984, Annals of Statistics
-// 12:46 (from memory).
+// Source: Banerjee & Wellner 2001, Annals of Statistics 29:1699 (the ratio and its
+// limit), here of a place in place of a value; the variance of a cluster sample for
+// that of events as in Rao & Scott 1984, Annals of Statistics 12:46 (from memory).
 func (b *Band) limits(edges []Edge) {
 	parts := b.Curve.table.parts()
 	for k := range edges {

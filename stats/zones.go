@@ -195,20 +195,19 @@ type Beyond struct {
 // minBeyond is the fewest nodes from which the course past an edge is told.
 const minBeyond = 3
 
-// Beyond judges the stretch past a zone's lower (upper = false) or upper edge, from
-// the edge's limit on the zone's side, where the advantage is no longer 0 by
-// construction, to the end of the data (or to a crossing in a gap). Its slope is that
-// of the least-squares line through the events of the raw bins, so that the reference
-// line drops out and smoothing carries nothing across the edge:
+// Beyond judges the stretch past a zone's lower (upper = false) or upper edge, from the
+// edge's limit on the zone's side to the end of the data (or to a crossing in a gap).
+// Its slope is that of the least-squares line through the events of the raw bins, so
+// that the reference line drops out and smoothing carries nothing across the edge:
 //
 //	ψ_g = Σ_b (x_b − x̄)·(Y_gb − f_b·N_gb)/Sxx, f_b the fitted line at the node
 //	V   = Σψ_g²·G/(G−1), plus what the second kind of cluster adds
 //
-// with an interval of ± t_.975·√V on the effective clusters of the stretch less 1.
-// The advantage keeps rising where the interval lies above 0, falls back where it lies
-// below, holds where the interval times the stretch stays within ± margin; else nobody
-// can tell, nor with fewer than 3 nodes or an infinite limit. Where the zone closes
-// again at a confirmed edge the advantage falls back, and no slope is given.
+// with an interval of ± t_.975·√V on the effective clusters of the stretch less 1. The
+// advantage keeps rising where the interval lies above 0, falls back where it lies
+// below (or the zone closes at a confirmed edge, with no slope given), holds where the
+// interval times the stretch stays within ± margin; else nobody can tell, nor with
+// fewer than 3 nodes or an infinite limit.
 //
 // Source: the sandwich for clusters, Liang & Zeger 1986, Biometrika 73:13.
 func (b *Band) Beyond(z Zone, e Edges, upper bool, margin float64) Beyond {
