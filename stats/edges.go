@@ -163,15 +163,21 @@ func powerGiven(t, c float64) float64 {
 // neighbouring confirmed edges; NaN where there is none.
 func (b *Band) EdgeShifted(e Edges, i int, delta float64) float64 {
 	edge := e.Confirmed[i]
-	lo, hi := b.X[0], b.X[len(b.X)-1]
-	if i > 0 {
-		lo = e.Confirmed[i-1].X
-	}
-	if i+1 < len(e.Confirmed) {
-		hi = e.Confirmed[i+1].X
-	}
+	lo, hi := neighbours(e.Confirmed, i)
 	shifted := func(g int) float64 { return b.D[g] - b.Sign*delta }
 	return nearestCrossing(b.X, shifted, edge.Up, edge.X, lo, hi)
+}
+
+// neighbours returns the edges beside edge k, infinite where there is none.
+func neighbours(edges []Edge, k int) (before, after float64) {
+	before, after = math.Inf(-1), math.Inf(1)
+	if k > 0 {
+		before = edges[k-1].X
+	}
+	if k+1 < len(edges) {
+		after = edges[k+1].X
+	}
+	return before, after
 }
 
 // nearestCrossing returns where d, linear between points of x, passes 0 in the

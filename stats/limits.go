@@ -59,13 +59,7 @@ func (b *Band) limits(edges []Edge) {
 	parts := b.Curve.table.parts()
 	for k := range edges {
 		e := &edges[k]
-		from, to := math.Inf(-1), math.Inf(1)
-		if k > 0 {
-			from = edges[k-1].X
-		}
-		if k+1 < len(edges) {
-			to = edges[k+1].X
-		}
+		from, to := neighbours(edges, k)
 		sign := b.Sign
 		if !e.Up {
 			sign = -sign

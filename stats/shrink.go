@@ -44,22 +44,16 @@ func FitBetaBinomial(k, n []int) (BetaBinomial, error) {
 		total += float64(n[i])
 	}
 	f := func(mu, phi float64) (ll, dMu, dPhi float64) {
-		for j, c := range hits {
-			at := mu + float64(float64(j)*phi)
-			ll += float64(c * math.Log(at))
-			dMu += c / at
-			dPhi += c * float64(j) / at
-		}
-		for j, c := range misses {
-			at := 1 - mu + float64(float64(j)*phi)
-			ll += float64(c * math.Log(at))
-			dMu -= c / at
-			dPhi += c * float64(j) / at
-		}
-		for j, c := range trials {
-			at := 1 + float64(float64(j)*phi)
-			ll -= float64(c * math.Log(at))
-			dPhi -= c * float64(j) / at
+		for _, term := range []struct {
+			counts       []float64
+			at, sign, mu float64
+		}{{hits, mu, 1, 1}, {misses, 1 - mu, 1, -1}, {trials, 1, -1, 0}} {
+			for j, c := range term.counts {
+				at := term.at + float64(float64(j)*phi)
+				ll += term.sign * float64(c*math.Log(at))
+				dMu += term.mu * float64(c/at)
+				dPhi += term.sign * float64(c*float64(j)/at)
+			}
 		}
 		return ll, dMu, dPhi
 	}

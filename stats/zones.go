@@ -64,14 +64,8 @@ func (b *Band) certain(sign float64, e Edges, from, to int) []Stretch {
 // no further than the edges beside it.
 func (e Edges) within(x float64) bool {
 	for k, edge := range e.Confirmed {
-		lo, hi := edge.Lo, edge.Hi
-		if k > 0 {
-			lo = max(lo, e.Confirmed[k-1].X)
-		}
-		if k+1 < len(e.Confirmed) {
-			hi = min(hi, e.Confirmed[k+1].X)
-		}
-		if x > lo && x < hi {
+		before, after := neighbours(e.Confirmed, k)
+		if x > max(edge.Lo, before) && x < min(edge.Hi, after) {
 			return true
 		}
 	}

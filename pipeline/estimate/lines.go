@@ -154,8 +154,8 @@ func (e *Estimate) addLine(l *Line) {
 	e.index[lineKey{l.Name, l.Stratum, l.Type, l.Hand, l.Side, l.Metric}] = l
 }
 
-// minQualified is how many qualified pitchers a line needs behind it.
-const minQualified = 5
+// MinQualified is how many qualified pitchers a line needs behind it.
+const MinQualified = 5
 
 // rateGap is the difference of pooled rate and median above which a line warns.
 const rateGap = .010
@@ -192,7 +192,7 @@ func (l *Line) Headline() bool { return l.Name == TypeMedian || l.Name == TypeRa
 // Usable tells whether curves can be compared with the line: it is given, or
 // enough qualified pitchers stand behind it.
 func (l *Line) Usable() bool {
-	return !math.IsNaN(l.Value) && (l.Name == Fixed || l.Qualified >= minQualified)
+	return !math.IsNaN(l.Value) && (l.Name == Fixed || l.Qualified >= MinQualified)
 }
 
 // Outside tells whether the line is taken over more than the cell itself, so
@@ -282,7 +282,7 @@ func (e *Estimate) lines(p *pool, metric int, median, rate string, at Line) [2]*
 		avg.Rep = e.pooledRates(p, avg.Value)
 		avg.interval(n*n/n2 - 1)
 	}
-	if len(qualified) >= minQualified {
+	if len(qualified) >= MinQualified {
 		med.Value, med.Rep = e.medians(qualified)
 		med.sorted = qualified
 		med.interval(float64(len(qualified) - 1))
