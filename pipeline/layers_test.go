@@ -22,13 +22,14 @@ const anything = "*"
 var layers = map[string][]string{
 	// The line, in order: a stage may import those before it.
 	"pipeline/pitch":      {},
-	"pipeline/ingest":     {"pipeline/pitch", "github.com/parquet-go/parquet-go", "golang.org/x/text/unicode/norm", "golang.org/x/sync/errgroup"},
+	"pipeline/parallel":   {"golang.org/x/sync/errgroup"},
+	"pipeline/ingest":     {"pipeline/parallel", "pipeline/pitch", "github.com/parquet-go/parquet-go", "golang.org/x/text/unicode/norm", "golang.org/x/sync/errgroup"},
 	"pipeline/shape":      {"pipeline/pitch"},
 	"pipeline/outcome":    {"pipeline/pitch"},
 	"pipeline/thresholds": {"pipeline/pitch"},
-	"pipeline/tally":      {"stats", "pipeline/pitch", "pipeline/shape", "pipeline/outcome", "github.com/parquet-go/parquet-go"},
-	"pipeline/estimate":   {"stats", "pipeline/pitch", "pipeline/tally", "pipeline/outcome", "pipeline/thresholds"},
-	"pipeline/locate":     {"stats", "pipeline/pitch", "pipeline/tally", "pipeline/outcome", "pipeline/estimate", "pipeline/thresholds"},
+	"pipeline/tally":      {"stats", "pipeline/parallel", "pipeline/pitch", "pipeline/shape", "pipeline/outcome", "github.com/parquet-go/parquet-go"},
+	"pipeline/estimate":   {"stats", "pipeline/parallel", "pipeline/pitch", "pipeline/tally", "pipeline/outcome", "pipeline/thresholds"},
+	"pipeline/locate":     {"stats", "pipeline/parallel", "pipeline/pitch", "pipeline/tally", "pipeline/outcome", "pipeline/estimate", "pipeline/thresholds"},
 	"pipeline/schema":     {"github.com/invopop/jsonschema"},
 	"pipeline/publish":    {"pipeline/thresholds", "pipeline/schema", "github.com/parquet-go/parquet-go", "github.com/apache/arrow/go/v17", "golang.org/x/sys"},
 	"pipeline":            slices.Concat(line, []string{"pipeline/analysis/compare", "pipeline/analysis/opponents", "pipeline/analysis/quality", "pipeline/render/page"}),
@@ -60,7 +61,7 @@ var layers = map[string][]string{
 
 // line are the stages and what they count with, which a question may build on.
 var line = []string{"stats", "pipeline/pitch", "pipeline/ingest", "pipeline/shape", "pipeline/outcome", "pipeline/tally",
-	"pipeline/estimate", "pipeline/locate", "pipeline/thresholds", "pipeline/publish"}
+	"pipeline/estimate", "pipeline/locate", "pipeline/thresholds", "pipeline/publish", "pipeline/parallel"}
 
 // said is what a question puts its answer into words with.
 var said = []string{"pipeline/render/words"}

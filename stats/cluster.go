@@ -1,10 +1,8 @@
 package stats
 
 import (
-	"errors"
 	"math"
 
-	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/stat"
 )
 
@@ -15,25 +13,22 @@ import (
 // Source: Kish 1965, Survey Sampling (the effective sample size of unequal
 // weights), from memory.
 func EffectiveNumber(n []float64) float64 {
-	sum := 0.0
-	for _, v := range n {
-		sum += v
-	}
-	if sum == 0 {
-		return 0
-	}
-	return sum * sum / squares(n)
+	_, effective, _ := Concentration(n)
+	return effective
 }
 
-// DeleteOne returns the ratio ΣY/Σn with each cluster left out in turn. The
-// value is NaN where that cluster holds every event.
-func DeleteOne(y, n []float64) []float64 {
-	sumY, sumN := ratioSums(y, n)
-	out := make([]float64, len(y))
-	for p := range y {
-		out[p] = (sumY - y[p]) / (sumN - n[p])
+// Concentration returns how many clusters have an event, their effective number and
+// the largest one's share.
+func Concentration(n []float64) (clusters int, effective, largest float64) {
+	var sum, most float64
+	for _, v := range n {
+		sum += v
+		most = max(most, v)
 	}
-	return out
+	if sum == 0 {
+		return 0, 0, 0
+	}
+	return withEvents(n), sum * sum / squares(n), most / sum
 }
 
 // RatioInfluence returns ψ_p = (Y_p − r·n_p)/(N − n_p) for every cluster, by
@@ -65,27 +60,6 @@ func JackknifeRatio(y, n []float64) float64 {
 		return math.Inf(1)
 	}
 	return (g - 1) / g * squares(psi)
-}
-
-// LinearisedRatio returns the linearised (delta method) variance of ΣY/Σn over
-// clusters, G/(G−1)·Σ(Y_p − r·n_p)²/N², or +Inf for fewer than two clusters
-// with events.
-//
-// Source: Cochran 1977, Sampling Techniques, section 6.3; the R package survey
-// computes the same.
-func LinearisedRatio(y, n []float64) float64 {
-	sumY, sumN := ratioSums(y, n)
-	g := float64(withEvents(n))
-	if g < 2 {
-		return math.Inf(1)
-	}
-	r := sumY / sumN
-	ss := 0.0
-	for p := range y {
-		e := y[p] - float64(r*n[p])
-		ss += float64(e * e)
-	}
-	return g / (g - 1) * ss / (sumN * sumN)
 }
 
 // DesignEffect returns the leave-one-cluster-out variance Σψ² of a proportion
@@ -180,90 +154,31 @@ func withEvents(n []float64) int {
 	return g
 }
 
-// ErrSingular says that the columns of a regression do not determine its
-// coefficients.
-var ErrSingular = errors.New("stats: the design of the regression is singular")
-
-// Regression is a least squares fit with a variance that allows any dependence
-// inside a cluster.
-type Regression struct {
-	// Coef holds one coefficient per column of the design.
-	Coef []float64
-	// Cov is their sandwich covariance without any small-sample factor (HC0).
-	Cov *mat.SymDense
-	// Rows, Columns and Clusters are the sizes behind the small-sample factor.
-	Rows, Columns, Clusters int
-}
-
-// ClusterOLS regresses y on the columns of x (give an intercept as a column of
-// ones). cluster names each row's cluster by any number. Cov = B·(Σ_c s_c s_c')·B
-// with B = (X'X)⁻¹ and s_c the sum of x·residual over cluster c. Panics on
-// lengths that differ; the error is ErrSingular.
+// moments gathers mean and variance in one pass.
 //
-// Source: Liang & Zeger 1986, Biometrika 73:13; Zeileis, Köll & Graham 2020,
-// Journal of Statistical Software 95(1).
-func ClusterOLS(x mat.Matrix, y []float64, cluster []int) (*Regression, error) {
-	rows, cols := x.Dims()
-	if len(y) != rows || len(cluster) != rows {
-		panic("stats: ClusterOLS needs one y and one cluster per row")
-	}
-	if rows < cols {
-		return nil, ErrSingular
-	}
-	var qr mat.QR
-	qr.Factorize(x)
-	if !(qr.Cond() < 1e12) {
-		return nil, ErrSingular
-	}
-	coef := mat.NewVecDense(cols, nil)
-	if err := qr.SolveVecTo(coef, false, mat.NewVecDense(rows, y)); err != nil {
-		return nil, ErrSingular
-	}
-	index := map[int]int{}
-	for _, c := range cluster {
-		if _, seen := index[c]; !seen {
-			index[c] = len(index)
-		}
-	}
-	scores := mat.NewDense(len(index), cols, nil)
-	for i := range rows {
-		residual := y[i]
-		for j := range cols {
-			residual -= float64(x.At(i, j) * coef.AtVec(j))
-		}
-		row := scores.RawRowView(index[cluster[i]])
-		for j := range cols {
-			row[j] += float64(x.At(i, j) * residual)
-		}
-	}
-	// With X = QR, (X'X)⁻¹ = R⁻¹R⁻ᵀ, so Cov = MᵀM for M = scores·R⁻¹R⁻ᵀ.
-	var r mat.Dense
-	qr.RTo(&r)
-	var inverse, bread, half mat.Dense
-	if err := inverse.Inverse(r.Slice(0, cols, 0, cols)); err != nil {
-		return nil, ErrSingular
-	}
-	bread.Mul(&inverse, inverse.T())
-	half.Mul(scores, &bread)
-	cov := mat.NewSymDense(cols, nil)
-	cov.SymOuterK(1, half.T())
-	return &Regression{
-		Coef: coef.RawVector().Data, Cov: cov,
-		Rows: rows, Columns: cols, Clusters: len(index),
-	}, nil
+// Source: Welford 1962, Technometrics 4:419.
+type moments struct{ n, mean, sum float64 }
+
+func (m *moments) add(v float64) {
+	m.n++
+	d := v - m.mean
+	m.mean += d / m.n
+	m.sum += float64(d * (v - m.mean))
 }
 
-// SmallSample returns G/(G−1)·(N−1)/(N−K), the factor on Cov that software
-// calls HC1 with clusters; +Inf for one cluster or as many columns as rows.
-func (r *Regression) SmallSample() float64 {
-	g, n, k := float64(r.Clusters), float64(r.Rows), float64(r.Columns)
-	if g < 2 || n <= k {
-		return math.Inf(1)
+// variance returns the sample variance, 0 for fewer than 2 values.
+func (m *moments) variance() float64 {
+	if m.n < 2 {
+		return 0
 	}
-	return g / (g - 1) * (n - 1) / (n - k)
+	return m.sum / (m.n - 1)
 }
 
-// SE returns the standard error of coefficient j, with SmallSample applied.
-func (r *Regression) SE(j int) float64 {
-	return math.Sqrt(r.SmallSample() * r.Cov.At(j, j))
+// MeanVariance returns the mean of v and its sample variance, in two passes.
+func MeanVariance(v []float64) (mean, variance float64) {
+	mean = total(v) / float64(len(v))
+	for _, x := range v {
+		variance += float64((x - mean) * (x - mean))
+	}
+	return mean, variance / float64(len(v)-1)
 }

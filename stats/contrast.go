@@ -2,9 +2,6 @@ package stats
 
 import (
 	"math"
-	"slices"
-
-	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // Interval is an estimate with 95 % limits, infinite where there is none.
@@ -48,7 +45,7 @@ func (i Interval) P(df float64) float64 {
 		return 1
 	}
 	t := math.Abs(i.Estimate) / reach * TQuantile(.975, df)
-	return 2 * distuv.StudentsT{Mu: 0, Sigma: 1, Nu: df}.Survival(t)
+	return 2 * student(df).Survival(t)
 }
 
 // EdgeContrast returns confirmed edge e1 of band a less confirmed edge e2 of band b,
@@ -59,10 +56,8 @@ func EdgeContrast(a, b *Band, e1, e2 Edge) (d Interval, rho float64) {
 		panic("stats: a contrast needs as many replicates on both sides")
 	}
 	rho = EdgeCorrelation(a, b, e1, e2)
-	return Mover(e1.interval(), e2.interval(), rho), rho
+	return Mover(Interval{e1.X, e1.Lo, e1.Hi}, Interval{e2.X, e2.Lo, e2.Hi}, rho), rho
 }
-
-func (e Edge) interval() Interval { return Interval{Estimate: e.X, Lo: e.Lo, Hi: e.Hi} }
 
 // EdgeCorrelation is the correlation over joint replicates of D_a at e1 with D_b at
 // e2, its sign turned where one edge rises and the other falls: an edge moves against
@@ -119,9 +114,8 @@ func ContrastLevels(a, b *Curve, x []float64, sign float64, sa, sb *SecondWay) *
 	}
 	n := len(x)
 	c := &LevelContrast{X: x, D: make([]float64, n), SE: make([]float64, n), Lo: make([]float64, n),
-		Hi: make([]float64, n), DF: min(a.DF(sa), b.DF(sb)), P: 1}
+		Hi: make([]float64, n), DF: min(a.DF(sa), b.DF(sb))}
 	t := a.quantiles.at(.975, c.DF)
-	z := normal975
 	scaled := max(a.inflate(), b.inflate())
 	largest := make([]float64, a.Replicates) // max |t*| by replicate
 	own := 0.0
@@ -151,7 +145,7 @@ func ContrastLevels(a, b *Curve, x []float64, sign float64, sa, sb *SecondWay) *
 			own = max(own, math.Abs(c.D[i])/c.SE[i])
 			// Replicates hold the first kind of cluster only and spread by √(1/k) too
 			// little: they are measured by their own spread.
-			scale := t / z / math.Sqrt(m.variance())
+			scale := t / normal975 / math.Sqrt(m.variance())
 			for r, v := range ra {
 				if v = math.Abs(v-m.mean) * scale; v > largest[r] {
 					largest[r] = v
@@ -159,16 +153,23 @@ func ContrastLevels(a, b *Curve, x []float64, sign float64, sa, sb *SecondWay) *
 			}
 		}
 	}
-	if own > 0 {
-		hits := 1
-		for _, v := range largest {
-			if v >= own {
-				hits++
-			}
-		}
-		c.P = float64(hits) / float64(len(largest)+1)
-	}
+	c.P = maxP(own, largest)
 	return c
+}
+
+// maxP returns the share of replicates, the data counted in, whose largest |t| is at
+// least the data's; 1 where nothing varies.
+func maxP(own float64, largest []float64) float64 {
+	if !(own > 0) {
+		return 1
+	}
+	hits := 1
+	for _, v := range largest {
+		if v >= own {
+			hits++
+		}
+	}
+	return float64(hits) / float64(len(largest)+1)
 }
 
 // abreast is how many points are gone through side by side, so that none waits for
@@ -205,24 +206,4 @@ func differences(a, b *Curve, x []float64, sign float64, reps *[abreast][]float6
 		m[3].add(v3)
 	}
 	return m
-}
-
-// Overlap returns the points at which two curves are compared: the ends of the
-// range that both cover and every node of either inside it, ascending; nil where
-// they do not overlap.
-func Overlap(a, b *Curve) []float64 {
-	lo, hi := max(a.X[0], b.X[0]), min(a.X[len(a.X)-1], b.X[len(b.X)-1])
-	if !(lo <= hi) {
-		return nil
-	}
-	x := []float64{lo, hi}
-	for _, nodes := range [][]float64{a.X, b.X} {
-		for _, v := range nodes {
-			if v > lo && v < hi {
-				x = append(x, v)
-			}
-		}
-	}
-	slices.Sort(x)
-	return slices.Compact(x)
 }

@@ -2,6 +2,7 @@ package stats
 
 import (
 	"math"
+	"slices"
 	"sort"
 
 	"gonum.org/v1/gonum/floats"
@@ -41,16 +42,10 @@ type Curve struct {
 //
 // Source: Davison & Hinkley 1997, section 3.8 (resampling whole clusters).
 func FitCurve(t *Table, width float64, w *Weights, grid []float64) *Curve {
-	t.check()
-	if t.Bins() == 0 || !(width > 0) || t.Clusters != w.Clusters {
-		panic("stats: FitCurve needs an event, a width, and weights for the table's clusters")
-	}
+	c := newCurve(t, width, w, grid)
 	b := t.Bins()
-	c := &Curve{X: t.X, Gap: t.Gap, Width: width, G: t.Active(), Drawn: w.Clusters, Geff: t.EffectiveClusters(),
-		Replicates: w.Replicates, Rate: make([]float64, b), F: make([]float64, b),
-		RepF: make([]float64, w.Replicates*b), RepLambda: make([]float64, w.Replicates),
-		RepPooled: make([]float64, w.Replicates), BootLo: make([]float64, b), BootHi: make([]float64, b),
-		table: t, grid: grid, quantiles: &quantiles{}}
+	c.RepPooled, c.BootLo, c.BootHi = make([]float64, w.Replicates), make([]float64, b), make([]float64, b)
+	c.table, c.quantiles = t, &quantiles{}
 	n, y := t.Sums()
 	c.N = n
 	sumN, sumY := 0.0, 0.0
@@ -65,6 +60,27 @@ func FitCurve(t *Table, width float64, w *Weights, grid []float64) *Curve {
 	c.replicate(t, w, s)
 	c.spread()
 	return c
+}
+
+// newCurve returns a curve that is not fitted.
+func newCurve(t *Table, width float64, w *Weights, grid []float64) *Curve {
+	t.check()
+	if t.Bins() == 0 || !(width > 0) || t.Clusters != w.Clusters {
+		panic("stats: a curve needs an event, a width, and weights for the table's clusters")
+	}
+	b := t.Bins()
+	return &Curve{X: t.X, Gap: t.Gap, Width: width, G: t.Active(), Drawn: w.Clusters, Geff: t.EffectiveClusters(),
+		Replicates: w.Replicates, N: make([]float64, b), Rate: make([]float64, b), F: make([]float64, b),
+		RepF: make([]float64, w.Replicates*b), RepLambda: make([]float64, w.Replicates), grid: grid}
+}
+
+// nodes numbers the nodes, as the bins of the curve's own table.
+func (c *Curve) nodes() []int {
+	out := make([]int, len(c.X))
+	for i := range out {
+		out[i] = i
+	}
+	return out
 }
 
 func (c *Curve) smoother() *Smoother {
@@ -125,17 +141,11 @@ func (c *Curve) fitReplicate(s *Smoother, r, positive int, y, n []float64) {
 
 // FitRates is FitCurve for rates that are not sums over sums: rates writes events and
 // rates by node where each cluster of the table is drawn count times; a node without
-// an event has no say. Pooled rates and percentile limits are not filled. nil where
-// fewer than two nodes have events, or the only one.
+// an event has no say. Pooled rates and percentile limits are not filled. It returns
+// nil where fewer than two nodes have events, or the only one has none.
 func FitRates(t *Table, width float64, w *Weights, grid []float64, rates func(count []uint8, n, rate []float64)) *Curve {
-	t.check()
-	if t.Bins() == 0 || !(width > 0) || t.Clusters != w.Clusters {
-		panic("stats: FitRates needs an event, a width, and weights for the table's clusters")
-	}
+	c := newCurve(t, width, w, grid)
 	b := t.Bins()
-	c := &Curve{X: t.X, Gap: t.Gap, Width: width, G: t.Active(), Drawn: w.Clusters, Geff: t.EffectiveClusters(),
-		Replicates: w.Replicates, N: make([]float64, b), Rate: make([]float64, b), F: make([]float64, b),
-		RepF: make([]float64, w.Replicates*b), RepLambda: make([]float64, w.Replicates), grid: grid}
 	n, y := make([]float64, b), make([]float64, b)
 	fill := func(count []uint8, n, y []float64) (positive int) {
 		rates(count, n, y)
@@ -148,11 +158,7 @@ func FitRates(t *Table, width float64, w *Weights, grid []float64, rates func(co
 		}
 		return positive
 	}
-	once := make([]uint8, w.Clusters)
-	for i := range once {
-		once[i] = 1
-	}
-	if fill(once, c.N, c.Rate) < min(2, b) {
+	if fill(slices.Repeat([]uint8{1}, w.Clusters), c.N, c.Rate) < min(2, b) {
 		return nil
 	}
 	s := c.smoother()
@@ -178,60 +184,6 @@ func weigh(t *Table, block, sumN, sumY []float64) {
 			if t.Y[e] != 0 {
 				floats.AddScaled(y, t.Y[e], w)
 			}
-		}
-	}
-}
-
-// percentile is the type 7 quantile of unsorted values, which it reorders; NaN
-// for none.
-func percentile(v []float64, q float64) float64 {
-	if len(v) == 0 {
-		return math.NaN()
-	}
-	at := float64(len(v)-1) * q
-	low := int(at)
-	share := at - float64(low)
-	pick(v, low)
-	if share == 0 {
-		return v[low]
-	}
-	next := v[low+1]
-	for _, x := range v[low+2:] {
-		next = min(next, x)
-	}
-	return float64((1-share)*v[low]) + float64(share*next)
-}
-
-// pick reorders v so that v[k] is its k-th smallest value, none larger before it
-// and none smaller after.
-//
-// Source: Hoare 1961, Communications of the ACM 4:321 (FIND).
-func pick(v []float64, k int) {
-	lo, hi := 0, len(v)-1
-	for lo < hi {
-		a, m, z := v[lo], v[lo+(hi-lo)/2], v[hi]
-		pivot := max(min(a, m), min(max(a, m), z))
-		i, j := lo, hi
-		for i <= j {
-			for v[i] < pivot {
-				i++
-			}
-			for v[j] > pivot {
-				j--
-			}
-			if i <= j {
-				v[i], v[j] = v[j], v[i]
-				i++
-				j--
-			}
-		}
-		switch {
-		case k <= j:
-			hi = j
-		case k >= i:
-			lo = i
-		default:
-			return
 		}
 	}
 }
@@ -329,14 +281,13 @@ func (c *Curve) At(x float64) float64 {
 
 // RepAt returns the replicates of the curve at x; all NaN outside the nodes.
 func (c *Curve) RepAt(x float64) []float64 {
-	out := make([]float64, c.Replicates)
 	at, share, ok := place(c.X, x)
-	b := len(c.X)
+	if !ok {
+		return slices.Repeat([]float64{math.NaN()}, c.Replicates)
+	}
+	out, b := make([]float64, c.Replicates), len(c.X)
 	for r := range out {
-		out[r] = math.NaN()
-		if ok {
-			out[r] = blend(c.RepF[r*b:(r+1)*b], at, share)
-		}
+		out[r] = blend(c.RepF[r*b:(r+1)*b], at, share)
 	}
 	return out
 }
@@ -362,40 +313,6 @@ func (c *Curve) check(l Line) {
 	if l.Rep != nil && len(l.Rep) != c.Replicates {
 		panic("stats: a line needs a replicate for each of the curve's")
 	}
-}
-
-// Covariance returns the B×B covariance of D* = F* − line* over replicates, times
-// G/(G−1), by rows.
-func (c *Curve) Covariance(l Line) []float64 {
-	c.check(l)
-	b := len(c.X)
-	v, d, mean := make([]float64, b*b), make([]float64, b), make([]float64, b)
-	each := func(visit func()) {
-		for r := range c.Replicates {
-			m := l.at(r)
-			for i := range d {
-				d[i] = c.RepF[r*b+i] - m
-			}
-			visit()
-		}
-	}
-	each(func() {
-		for i := range d {
-			mean[i] += d[i] / float64(c.Replicates)
-		}
-	})
-	each(func() {
-		for i := range d {
-			for j := range d {
-				v[i*b+j] += float64((d[i] - mean[i]) * (d[j] - mean[j]))
-			}
-		}
-	})
-	k := c.inflate() / float64(c.Replicates-1)
-	for i := range v {
-		v[i] *= k
-	}
-	return v
 }
 
 // Against returns the advantage D = sign·(F − line) on the fine grid: nodes and

@@ -57,21 +57,11 @@ const (
 	CutoffHoldsClearly                      // the advantage is delta or more
 )
 
+var cutoffWords = [...]string{CutoffUnderpowered: "underpowered", CutoffFails: "does not hold",
+	CutoffSmall: "real but small", CutoffHolds: "holds", CutoffHoldsClearly: "holds clearly"}
+
 // String returns the verdict in words.
-func (v CutoffVerdict) String() string {
-	switch v {
-	case CutoffFails:
-		return "does not hold"
-	case CutoffSmall:
-		return "real but small"
-	case CutoffHolds:
-		return "holds"
-	case CutoffHoldsClearly:
-		return "holds clearly"
-	default:
-		return "underpowered"
-	}
-}
+func (v CutoffVerdict) String() string { return cutoffWords[v] }
 
 // CutoffShortage says why a cutoff cannot be judged whatever its interval.
 type CutoffShortage int
@@ -134,13 +124,12 @@ func CompareCutoff(yIn, nIn, yOut, nOut []float64, o CutoffOptions) Cutoff {
 		}
 	}
 	c.D = o.Sign * d
-	least := func(f func(CutoffSide) float64) float64 { return min(f(c.Inside), f(c.Outside)) }
-	switch {
-	case least(func(s CutoffSide) float64 { return s.Events }) < o.MinEvents:
+	switch in, out := &c.Inside, &c.Outside; {
+	case min(in.Events, out.Events) < o.MinEvents:
 		c.Shortage = CutoffFewEvents
-	case least(func(s CutoffSide) float64 { return float64(s.Clusters) }) < float64(o.MinClusters):
+	case min(in.Clusters, out.Clusters) < o.MinClusters:
 		c.Shortage = CutoffFewClusters
-	case least(func(s CutoffSide) float64 { return s.Effective }) < o.MinEffective:
+	case min(in.Effective, out.Effective) < o.MinEffective:
 		c.Shortage = CutoffDominated
 	case variance == 0:
 		c.Shortage = CutoffNoVariation
@@ -166,14 +155,10 @@ func (c Cutoff) with(variance float64) Cutoff {
 
 func cutoffSide(y, n []float64) CutoffSide {
 	sumY, sumN := ratioSums(y, n)
-	return CutoffSide{
-		Events: sumN, Clusters: withEvents(n), Effective: EffectiveNumber(n),
-		Rate: sumY / sumN, Variance: JackknifeRatio(y, n),
-	}
+	clusters, effective, _ := Concentration(n)
+	return CutoffSide{Events: sumN, Clusters: clusters, Effective: effective,
+		Rate: sumY / sumN, Variance: JackknifeRatio(y, n)}
 }
-
-// student is Student's distribution with so many degrees of freedom.
-func student(df float64) distuv.StudentsT { return distuv.StudentsT{Sigma: 1, Nu: df} }
 
 // df returns the degrees of freedom of a sample of factor times as many clusters
 // alike, of either kind.
@@ -193,6 +178,35 @@ func welch(a, b CutoffSide, factor float64) float64 {
 	}
 	return sum * sum / (float64(in*in)/max(1, factor*a.Effective-1) +
 		float64(out*out)/max(1, factor*b.Effective-1))
+}
+
+// WithSecond adds what a second kind of cluster (the other party of every event)
+// adds to the variance of the difference:
+//
+//	V = V_first + max(0, V_second − V_event)
+//	V_event = Σ(y − r)²/(N(N − 1)), inside plus outside
+//
+// in and out are the events of the two sides by second cluster, as far as it is
+// known. V_second is that of CompareCutoff with second clusters for first ones. The
+// degrees of freedom are the smaller of the two kinds'. With fewer than two second
+// clusters on a side nothing is added. Panics where the sides number their
+// clusters differently.
+//
+// Source: Cameron, Gelbach & Miller 2011, JBES 29:238 (the sum; from memory).
+func (c Cutoff) WithSecond(in, out *Sums) Cutoff {
+	a, b := cutoffSide(in.Y, in.N), cutoffSide(out.Y, out.N)
+	_, variance := DifferenceOfRatios(in.Y, in.N, out.Y, out.N)
+	if a.Clusters < 2 || b.Clusters < 2 || a.Events < 2 || b.Events < 2 || !(c.SE > 0) {
+		return c
+	}
+	c.second = &[2]CutoffSide{a, b}
+	extra := max(0, variance-a.events(in.YY)-b.events(out.YY))
+	return c.with(float64(c.SE*c.SE) + extra)
+}
+
+// events is the variance of the side's rate were its events independent.
+func (s CutoffSide) events(yy float64) float64 {
+	return max(0, yy-float64(float64(s.Rate*s.Rate)*s.Events)) / (s.Events * (s.Events - 1))
 }
 
 // Verdict judges the cutoff. q is its q-value in the family of claims tried

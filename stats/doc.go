@@ -2,7 +2,7 @@
 // where they lie above or below a line, with intervals that hold whole clusters
 // together.
 //
-// The straight way through the curve engine:
+// From counts to zones:
 //
 //	w := DrawMultinomial(seed, clusters, replicates) // joint draws of clusters
 //	c := FitCurve(table, width, w, grid)             // smooth curve and its replicates

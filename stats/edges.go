@@ -40,12 +40,12 @@ type Edges struct {
 	Confirmed []Edge
 	InGap     []float64 // crossings in a gap of ≥ 2 empty bins, which are not confirmed
 
-	lobes []lobe
-	turns []int // after lobe i: index into Confirmed, or −1 where it is in a gap
+	runs  []run
+	turns []int // after run i: index into Confirmed, or −1 where it is in a gap
 }
 
-// lobe is a run of grid points, those beyond the critical value all of one sign.
-type lobe struct {
+// run is a run of grid points, those beyond the critical value all of one sign.
+type run struct {
 	sign        float64
 	first, last int     // first and last grid point beyond the critical value
 	peak        float64 // largest |T|
@@ -69,7 +69,7 @@ func (b *Band) Edges() Edges {
 	for i, k := range e.turns {
 		if k >= 0 {
 			edge := &e.Confirmed[k]
-			edge.Power = powerGiven(e.lobes[i].peak, b.Crit) * powerGiven(e.lobes[i+1].peak, b.Crit)
+			edge.Power = powerGiven(e.runs[i].peak, b.Crit) * powerGiven(e.runs[i+1].peak, b.Crit)
 			edge.Weak = edge.Power < weakPower
 		}
 	}
@@ -97,15 +97,15 @@ func (b *Band) EdgesAt(crit float64) Edges {
 		default:
 			continue
 		}
-		n := len(e.lobes)
-		if n == 0 || e.lobes[n-1].sign != sign {
+		n := len(e.runs)
+		if n == 0 || e.runs[n-1].sign != sign {
 			if n > 0 {
-				e.turn(b, e.lobes[n-1].last, g, sign, crit)
+				e.turn(b, e.runs[n-1].last, g, sign, crit)
 			}
-			e.lobes = append(e.lobes, lobe{sign: sign, first: g})
+			e.runs = append(e.runs, run{sign: sign, first: g})
 			n++
 		}
-		l := &e.lobes[n-1]
+		l := &e.runs[n-1]
 		l.last = g
 		l.peak = max(l.peak, math.Abs(t))
 	}
@@ -163,22 +163,35 @@ func powerGiven(t, c float64) float64 {
 // neighbouring confirmed edges; NaN where there is none.
 func (b *Band) EdgeShifted(e Edges, i int, delta float64) float64 {
 	edge := e.Confirmed[i]
-	lo, hi := b.X[0], b.X[len(b.X)-1]
-	if i > 0 {
-		lo = e.Confirmed[i-1].X
+	lo, hi := neighbours(e.Confirmed, i)
+	shifted := func(g int) float64 { return b.D[g] - b.Sign*delta }
+	return nearestCrossing(b.X, shifted, edge.Up, edge.X, lo, hi)
+}
+
+// neighbours returns the edges beside edge k, infinite where there is none.
+func neighbours(edges []Edge, k int) (before, after float64) {
+	before, after = math.Inf(-1), math.Inf(1)
+	if k > 0 {
+		before = edges[k-1].X
 	}
-	if i+1 < len(e.Confirmed) {
-		hi = e.Confirmed[i+1].X
+	if k+1 < len(edges) {
+		after = edges[k+1].X
 	}
+	return before, after
+}
+
+// nearestCrossing returns where d, linear between points of x, passes 0 in the
+// direction given between lo and hi, the nearest to at; NaN where it nowhere does.
+func nearestCrossing(x []float64, d func(i int) float64, up bool, at, lo, hi float64) float64 {
 	best := math.NaN()
-	for g := range len(b.X) - 1 {
-		p, q := b.D[g]-b.Sign*delta, b.D[g+1]-b.Sign*delta
-		if (p > 0) == (q > 0) || (q > 0) != edge.Up {
+	for i := range len(x) - 1 {
+		p, q := d(i), d(i+1)
+		if (p > 0) == (q > 0) || (q > 0) != up {
 			continue
 		}
-		x := b.X[g] + float64((b.X[g+1]-b.X[g])*(-p))/(q-p)
-		if x >= lo && x <= hi && !(math.Abs(x-edge.X) >= math.Abs(best-edge.X)) {
-			best = x
+		zero := x[i] + float64((x[i+1]-x[i])*(-p))/(q-p)
+		if zero >= lo && zero <= hi && !(math.Abs(zero-at) >= math.Abs(best-at)) {
+			best = zero
 		}
 	}
 	return best
@@ -189,18 +202,15 @@ func (b *Band) EdgeShifted(e Edges, i int, delta float64) float64 {
 // its own, as a share) lies in [.05, .95], −1 where T < −c there, else 0.
 // everywhere says that every node agrees. c = t_.975(DF).
 func (b *Band) Throughout() (sign int, everywhere bool) {
-	mid := b.Curve.midMass()
+	first, last, ok := b.central()
 	for _, s := range []float64{1, -1} {
-		central, all, any := true, true, false
-		for i, m := range mid {
-			ok := s*b.T[i*Substeps] > b.Crit
-			all = all && ok
-			if m >= .05 && m <= .95 {
-				any = true
-				central = central && ok
-			}
+		beyond := func(node int) bool { return s*b.T[node*Substeps] > b.Crit }
+		all, central := true, ok
+		for i := range b.Curve.X {
+			all = all && beyond(i)
+			central = central && (i < first || i > last || beyond(i))
 		}
-		if any && central {
+		if central {
 			return int(s), all
 		}
 	}
@@ -210,16 +220,24 @@ func (b *Band) Throughout() (sign int, everywhere bool) {
 // Central returns the first and the last of the nodes by which Throughout judges, NaN
 // where there is none.
 func (b *Band) Central() (lo, hi float64) {
-	lo, hi = math.NaN(), math.NaN()
+	first, last, ok := b.central()
+	if !ok {
+		return math.NaN(), math.NaN()
+	}
+	return b.X[first*Substeps], b.X[last*Substeps]
+}
+
+// central returns the first and the last node of the central 90 % of events.
+func (b *Band) central() (first, last int, ok bool) {
 	for i, m := range b.Curve.midMass() {
 		if m >= .05 && m <= .95 {
-			hi = b.X[i*Substeps]
-			if math.IsNaN(lo) {
-				lo = hi
+			if !ok {
+				first, ok = i, true
 			}
+			last = i
 		}
 	}
-	return lo, hi
+	return first, last, ok
 }
 
 // midMass returns, by node, the share of events below it counting half its own.

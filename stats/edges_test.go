@@ -107,7 +107,7 @@ func TestEdgeLimits(t *testing.T) {
 }
 
 // TestMonotoneRatio: the ratio is the rise of the weighted squares by its own
-// definition, with fits by Isotonic.
+// definition, with fits by isotonic.
 func TestMonotoneRatio(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		m := rapid.IntRange(1, 15).Draw(t, "m")
@@ -119,13 +119,13 @@ func TestMonotoneRatio(t *testing.T) {
 			}
 			return sum
 		}
-		free := squares(stats.Isotonic(y, w))
+		free := squares(isotonic(y, w))
 		for j, got := range stats.MonotoneRatio(y, w) {
 			var f []float64
-			for _, v := range stats.Isotonic(y[:j], w[:j]) {
+			for _, v := range isotonic(y[:j], w[:j]) {
 				f = append(f, min(v, 0))
 			}
-			for _, v := range stats.Isotonic(y[j:], w[j:]) {
+			for _, v := range isotonic(y[j:], w[j:]) {
 				f = append(f, max(v, 0))
 			}
 			if want := squares(f) - free; math.Abs(got-want) > 1e-9 {

@@ -1,9 +1,9 @@
 package stats
 
 import (
+	"cmp"
 	"math"
 	"slices"
-	"sort"
 	"strconv"
 )
 
@@ -18,30 +18,27 @@ import (
 //
 // Source: Benjamini & Hochberg 1995, JRSSB 57:289.
 func BenjaminiHochberg(p []float64) []float64 {
-	return stepUp(p, 1)
-}
-
-// BenjaminiYekutieli is BenjaminiHochberg with m replaced by m·(1 + 1/2 + … +
-// 1/m), which holds under any dependence and is the more cautious for it.
-//
-// Source: Benjamini & Yekutieli 2001, Annals of Statistics 29:1165.
-func BenjaminiYekutieli(p []float64) []float64 {
-	harmonic := 0.0
-	for i := range p {
-		harmonic += 1 / float64(i+1)
-	}
-	return stepUp(p, harmonic)
-}
-
-// stepUp adjusts from the largest p down, with the number of tests times scale.
-func stepUp(p []float64, scale float64) []float64 {
 	order := ranked(p)
 	q := make([]float64, len(p))
-	m := float64(len(p)) * scale
+	m := float64(len(p))
 	low := 1.0
 	for i := len(order) - 1; i >= 0; i-- {
 		low = min(low, m/float64(i+1)*p[order[i]])
 		q[order[i]] = low
+	}
+	return q
+}
+
+// QValues is BenjaminiHochberg of the tests that were made: a p of NaN is none, and its
+// q is NaN.
+func QValues(p []float64) []float64 {
+	made := slices.DeleteFunc(slices.Clone(p), math.IsNaN)
+	q := make([]float64, len(p))
+	adjusted := BenjaminiHochberg(made)
+	for i, x := range p {
+		if q[i] = math.NaN(); !math.IsNaN(x) {
+			q[i], adjusted = adjusted[0], adjusted[1:]
+		}
 	}
 	return q
 }
@@ -67,17 +64,12 @@ type Selection struct {
 //	P_f = the smallest Benjamini–Hochberg q inside family f (Simes' p)
 //	Q_f = P_f adjusted over the M families by Benjamini–Hochberg
 //	k   = number of families with Q_f ≤ α
-//	q   = max(Q_f, min(1, q inside the family·M/max(k, 1)))
+//	q   = max(Q_f, min(1, q inside the family·M/max(k, 1))), with 14 significant digits
 //
-// The q have 14 significant digits, so that one which is α in exact arithmetic is
-// α, whatever the last bits of the products say.
-//
-// Rejecting every q ≤ α is the procedure in two steps: select the families with
-// Q_f ≤ α, then take Benjamini–Hochberg at α·k/M inside each. It keeps the mean,
-// over the selected families, of the expected share of false rejections at or
-// below α for independent or positively dependent tests, so that a family in which
-// nothing is true cannot hide among others. With one family it is
-// Benjamini–Hochberg. Panics on a p outside [0, 1] and an α outside (0, 1).
+// Rejecting every q ≤ α keeps the mean, over the selected families, of the expected
+// share of false rejections at or below α for independent or positively dependent
+// tests, so that a family in which nothing is true cannot hide among others. With one
+// family it is Benjamini–Hochberg. Panics on a p outside [0, 1] and an α outside (0, 1).
 //
 // Source: Benjamini & Bogomolov 2014, JRSSB 76:297; Simes 1986, Biometrika 73:751.
 func BenjaminiBogomolov(p [][]float64, alpha float64) Selection {
@@ -120,7 +112,8 @@ func BenjaminiBogomolov(p [][]float64, alpha float64) Selection {
 	return s
 }
 
-// settled is x with 14 significant digits.
+// settled is x with 14 significant digits, so that a q which is α in exact arithmetic
+// is α, whatever the last bits of the products say.
 func settled(x float64) float64 {
 	y, _ := strconv.ParseFloat(strconv.FormatFloat(x, 'e', 13, 64), 64) // digits just written
 	return y
@@ -155,6 +148,6 @@ func ranked(p []float64) []int {
 		}
 		order[i] = i
 	}
-	sort.SliceStable(order, func(a, b int) bool { return p[order[a]] < p[order[b]] })
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(p[a], p[b]) })
 	return order
 }

@@ -15,13 +15,10 @@ import (
 //	cut:   max over cuts with 5–95 % of events below of S_c²/V_c,
 //	       S_pc = Σ_{b ≥ c} v_pb − (share above)·Σ_b v_pb, V_c = Σ S_pc²
 //
-// Under a flat curve each cluster's scores have mean 0, so all sign vectors are
-// about equally likely; V does not change. Each p is (1 + #flips as large)/(R+1);
-// the combined p ranks min(p_shape, p_cut) among the same flips, so that taking
-// the better of two costs what it must. All scores 0: p = 1.
-//
-// A test keeps its statistics, so that it can be carried on to more flips. It
-// belongs to one goroutine.
+// Under a flat curve each cluster's scores have mean 0, so all sign vectors are about
+// equally likely. Each p is (1 + #flips as large)/(R+1); the combined p ranks
+// min(p_shape, p_cut) among the same flips. All scores 0: p = 1. A test keeps its
+// statistics, to be carried on to more flips, and belongs to one goroutine.
 //
 // Source: Cameron, Gelbach & Miller 2008, REStat 90:414 (wild cluster bootstrap);
 // Kline & Santos 2012, JoE 168:23 (score form); Westfall & Young 1993 (min-p).

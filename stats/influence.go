@@ -102,16 +102,6 @@ func FitPoint(t *Table, width float64, grid []float64) *Curve {
 // Crossing returns where the advantage sign·(F − line) passes 0 in the direction
 // given, the nearest to x; NaN where it nowhere does.
 func (c *Curve) Crossing(line, sign float64, up bool, x float64) float64 {
-	best := math.NaN()
-	for i := range len(c.X) - 1 {
-		p, q := sign*(c.F[i]-line), sign*(c.F[i+1]-line)
-		if (p > 0) == (q > 0) || (q > 0) != up {
-			continue
-		}
-		at := c.X[i] + float64((c.X[i+1]-c.X[i])*(-p))/(q-p)
-		if !(math.Abs(at-x) >= math.Abs(best-x)) {
-			best = at
-		}
-	}
-	return best
+	advantage := func(i int) float64 { return sign * (c.F[i] - line) }
+	return nearestCrossing(c.X, advantage, up, x, math.Inf(-1), math.Inf(1))
 }

@@ -36,10 +36,9 @@ const (
 	effectRounds = 4
 )
 
-// limits sets the 95 % limits of the confirmed edges by inverting a likelihood
-// ratio that asks no more of the curve than that it be monotone between the
-// neighbouring edges: a smooth curve rounds off a kink, so that its own limits miss
-// the place where a flat curve begins to rise.
+// limits sets the 95 % limits of the confirmed edges by inverting a likelihood ratio
+// that asks no more of the curve than that it be monotone between the neighbouring
+// edges: a smooth curve rounds off a kink and misses where a flat one begins to rise.
 //
 // Of m parts between the neighbouring edges, with y the advantage of a part's raw
 // rate (turned so that it rises through the edge) and w its events, split j says
@@ -49,26 +48,18 @@ const (
 //	        − min Σ w(y − f)² over non-decreasing f
 //	accepted where LR(j) ≤ 2.28·σ²·deff·(t_.975(DF)/z_.975)²
 //
-// σ² is the variance of an event's value and deff ≥ 1 what clusters of both kinds
-// make of it, near the edge (see effect). The limits are the part before the first
-// accepted split and the part after the last, infinite where there is none; of an open
-// end bin they may lie beyond its node. The line is taken as known, which the simulations allow for.
+// σ²·deff is that of effect. The limits are the part before the first accepted split
+// and the part after the last, infinite where there is none; of an open end bin they
+// may lie beyond its node. The line is taken as known, which the simulations allow for.
 //
-// Source: Banerjee & Wellner 2001, Annals of Statistics 29:1699 (the likelihood
-// ratio and its limit), here of a place in place of a value; the variance of a
-// cluster sample for that of events as in Rao & Scott 1984, Annals of Statistics
-// 12:46 (from memory).
+// Source: Banerjee & Wellner 2001, Annals of Statistics 29:1699 (the ratio and its
+// limit), here of a place in place of a value; the variance of a cluster sample for
+// that of events as in Rao & Scott 1984, Annals of Statistics 12:46 (from memory).
 func (b *Band) limits(edges []Edge) {
 	parts := b.Curve.table.parts()
 	for k := range edges {
 		e := &edges[k]
-		from, to := math.Inf(-1), math.Inf(1)
-		if k > 0 {
-			from = edges[k-1].X
-		}
-		if k+1 < len(edges) {
-			to = edges[k+1].X
-		}
+		from, to := neighbours(edges, k)
 		sign := b.Sign
 		if !e.Up {
 			sign = -sign
@@ -124,7 +115,6 @@ func accepted(x, ratio []float64, limit float64) (lo, hi float64) {
 //	deff = 1 + Σ over both kinds of clusters max(0, Σ_g(Σ_b ω_b·e_gb)²·G/(G−1) − Σ ω_b²·S_b)/Σ ω_b·S_b
 func (b *Band) effect(x, reach float64) float64 {
 	c := b.Curve
-	t := c.table
 	last := len(c.X) - 1
 	at, _, _ := place(c.X, x)
 	reach = max(reach, (c.X[min(at+1, last)]-c.X[at])/2)
@@ -146,24 +136,11 @@ func (b *Band) effect(x, reach float64) float64 {
 	}
 	r := y / n
 	excess := func(t *Table, nodes []int) (events, more float64) {
-		sums := make([]float64, t.Clusters)
-		var own, g float64
-		for k := range t.X {
-			w := share[nodes[k]]
-			if w == 0 {
-				continue
-			}
-			var binN, binY float64
-			for e := t.Start[k]; e < t.Start[k+1]; e++ {
-				sums[t.Cluster[e]] += float64(w * (t.Y[e] - float64(r*t.N[e])))
-				binN += t.N[e]
-				binY += t.Y[e]
-			}
-			s := max(0, t.squares(k, binY)-float64(2*r*binY)+float64(float64(r*r)*binN))
-			events += float64(w * s)
-			own += float64(float64(w*w) * s)
-		}
-		for _, v := range sums {
+		score, _, events, own := t.residuals(nodes, func(node int) (weight, fit float64, ok bool) {
+			return share[node], r, share[node] != 0
+		})
+		var g float64
+		for _, v := range score {
 			if v != 0 {
 				g++
 				more += float64(v * v)
@@ -174,11 +151,7 @@ func (b *Band) effect(x, reach float64) float64 {
 		}
 		return events, max(0, float64(more*g/(g-1))-own)
 	}
-	nodes := make([]int, last+1)
-	for i := range nodes {
-		nodes[i] = i
-	}
-	events, more := excess(t, nodes)
+	events, more := excess(c.table, c.nodes())
 	if b.Second != nil {
 		_, also := excess(b.Second.table, b.Second.nodes)
 		more += also

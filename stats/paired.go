@@ -48,16 +48,14 @@ func (m sym) inverse() sym {
 const pairings = 24
 
 // FitPaired takes the spread of clusters from an estimate before and after, with
-// independent sampling variances. Restricted likelihood says how plausible each
-// pair of variances is, and everything is averaged over it under priors that are
-// flat in the standard deviations (flat in the variances, intervals hold too much:
-// .98 for .97 with few events). A variance of change that seems to be 0 by chance
-// therefore does not make intervals of no width.
+// independent sampling variances. Everything is averaged over pairs of variances by
+// their restricted likelihood, under priors flat in the standard deviations (flat in
+// the variances, intervals hold too much: .98 for .97 with few events), so that a
+// variance of change that seems to be 0 by chance makes no interval of no width.
 //
-// Shrinking both ends jointly is what removes regression to the mean: a cluster
-// that was lucky before is drawn toward the mean of all there, and toward its own
-// value after, so luck that ran out is no change. Drawing each end toward the mean
-// alone would ignore that a cluster stays itself.
+// Shrinking both ends jointly removes regression to the mean: a cluster that was lucky
+// before is drawn toward the mean of all there, and toward its own value after. Drawing
+// each end toward the mean alone would ignore that a cluster stays itself.
 //
 // Panics on lengths that differ or a variance that is not positive and finite; the
 // error is ErrNoConvergence for fewer than four clusters.

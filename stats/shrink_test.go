@@ -15,6 +15,26 @@ import (
 	"sill/stats"
 )
 
+// shrunk is the mean of a cluster's rate given k successes of n, (k + μM)/(n + M).
+func shrunk(b stats.BetaBinomial, k, n float64) float64 {
+	if math.IsInf(b.M, 1) || n+b.M == 0 {
+		return b.Mu
+	}
+	return (k + b.Mu*b.M) / (n + b.M)
+}
+
+// shrunkLimits are the 95 % limits of a cluster's rate given k successes of n, Mu
+// and M being known.
+func shrunkLimits(b stats.BetaBinomial, k, n float64) (lo, hi float64) {
+	alpha, beta := k+b.Mu*b.M, n-k+(1-b.Mu)*b.M
+	if math.IsInf(b.M, 1) || !(alpha > 0 && beta > 0) {
+		at := shrunk(b, k, n)
+		return at, at
+	}
+	posterior := distuv.Beta{Alpha: alpha, Beta: beta}
+	return posterior.Quantile(.025), posterior.Quantile(.975)
+}
+
 func TestBetaBinomialVectors(t *testing.T) {
 	var v struct {
 		Y, N   []float64
@@ -38,9 +58,9 @@ func TestBetaBinomialVectors(t *testing.T) {
 	near(t, "alpha", fit.Mu*fit.M, v.ML.Alpha, 1e-6)
 	near(t, "beta", (1-fit.Mu)*fit.M, v.ML.Beta, 1e-6)
 	near(t, "log likelihood", fit.LogLik, v.ML.LogLik, 1e-12)
-	near(t, "4 of 14", fit.Shrink(4, 14), v.Mean, 1e-7)
+	near(t, "4 of 14", shrunk(fit, 4, 14), v.Mean, 1e-7)
 	crude := stats.BetaBinomial{Mu: v.AlphaC / (v.AlphaC + v.BetaC), M: v.AlphaC + v.BetaC}
-	near(t, "4 of 14, crude", crude.Shrink(4, 14), v.Crude, 1e-13)
+	near(t, "4 of 14, crude", shrunk(crude, 4, 14), v.Crude, 1e-13)
 }
 
 // betaBinomialLogLik is the likelihood in its usual form.
@@ -82,11 +102,11 @@ func TestBetaBinomialIsTheMaximum(t *testing.T) {
 		}
 		for i := range k {
 			x, size := float64(k[i]), float64(n[i])
-			shrunk := fit.Shrink(x, size)
-			if size > 0 && (shrunk < min(fit.Mu, x/size)-1e-12 || shrunk > max(fit.Mu, x/size)+1e-12) {
-				rt.Fatalf("%v of %v shrinks to %v, not between it and %v", x, size, shrunk, fit.Mu)
+			rate := shrunk(fit, x, size)
+			if size > 0 && (rate < min(fit.Mu, x/size)-1e-12 || rate > max(fit.Mu, x/size)+1e-12) {
+				rt.Fatalf("%v of %v shrinks to %v, not between it and %v", x, size, rate, fit.Mu)
 			}
-			if lo, hi := fit.Interval(x, size, .95); !(0 <= lo && lo <= hi && hi <= 1) {
+			if lo, hi := shrunkLimits(fit, x, size); !(0 <= lo && lo <= hi && hi <= 1) {
 				rt.Fatalf("interval [%v, %v]", lo, hi)
 			}
 		}
@@ -117,7 +137,7 @@ func TestBetaBinomialCoverage(t *testing.T) {
 		}
 		for i := range k {
 			all++
-			if lo, hi := fit.Interval(float64(k[i]), float64(n[i]), .95); lo <= truth[i] && truth[i] <= hi {
+			if lo, hi := shrunkLimits(fit, float64(k[i]), float64(n[i])); lo <= truth[i] && truth[i] <= hi {
 				covered++
 			}
 		}
@@ -160,48 +180,7 @@ func TestBetaBinomialEdges(t *testing.T) {
 	if _, err := stats.FitBetaBinomial([]int{0}, []int{0}); !errors.Is(err, stats.ErrNoConvergence) {
 		t.Errorf("no trial: %v", err)
 	}
-	if got := (stats.BetaBinomial{Mu: .3, M: 0}).Shrink(0, 0); got != .3 {
-		t.Errorf("nothing known: %v", got)
-	}
-	if lo, hi := (stats.BetaBinomial{Mu: .3, M: math.Inf(1)}).Interval(1, 9, .95); lo != .3 || hi != .3 {
-		t.Errorf("no spread: [%v, %v]", lo, hi)
-	}
 	panics(t, "more successes than trials", func() { _, _ = stats.FitBetaBinomial([]int{2}, []int{1}) })
-}
-
-func TestJamesSteinVectors(t *testing.T) {
-	var v struct {
-		X               []float64
-		N, Mean, Shrink float64
-		Estimates       []float64
-	}
-	vector(t, "james_stein_18", &v)
-	if len(v.X) != 18 {
-		t.Fatalf("%d values, want 18", len(v.X))
-	}
-	rates := make([]float64, len(v.X))
-	for i, x := range v.X {
-		rates[i] = x / v.N
-	}
-	shrunk, mean, c := stats.JamesStein(rates, v.Mean*(1-v.Mean)/v.N)
-	near(t, "mean", mean, v.Mean, 1e-13)
-	near(t, "factor", c, v.Shrink, 1e-13)
-	allNear(t, "estimates", shrunk, v.Estimates, 1e-13)
-	near(t, "mean as printed, from memory", mean, .265, 5.1e-4)
-	near(t, "factor as printed, from memory", c, .212, 5.1e-4)
-}
-
-func TestJamesSteinEdges(t *testing.T) {
-	if got, _, c := stats.JamesStein([]float64{1, 2, 3}, .1); c != 1 || got[0] != 1 {
-		t.Errorf("three values: factor %v", c)
-	}
-	if got, _, c := stats.JamesStein([]float64{1, 1.1, 1.2, 1.3}, 9); c != 0 || got[0] != got[3] {
-		t.Errorf("nothing but noise: factor %v, %v", c, got)
-	}
-	if _, _, c := stats.JamesStein([]float64{2, 2, 2, 2}, 1); c != 0 {
-		t.Errorf("no spread: factor %v", c)
-	}
-	panics(t, "no variance", func() { stats.JamesStein([]float64{1}, 0) })
 }
 
 // With equal variances restricted likelihood has a closed form: τ² = s² − v, or

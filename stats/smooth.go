@@ -137,27 +137,6 @@ func (s *Smoother) FitAt(lambda float64, y, w, dst []float64) {
 	s.twice(lambda, y, w, dst)
 }
 
-// Smooth writes the plain fit Sy at λ to dst. Panics as Fit does.
-func (s *Smoother) Smooth(lambda float64, y, w, dst []float64) {
-	s.positive(w)
-	s.f.primal(s, lambda, w)
-	for b := range dst {
-		dst[b] = float64(w[b] * y[b])
-	}
-	s.f.solve(dst)
-}
-
-// Criterion returns the REML criterion at λ (smaller is better), NaN where fewer
-// than 3 nodes have weight.
-func (s *Smoother) Criterion(lambda float64, y, w []float64) float64 {
-	positive := s.positive(w)
-	if positive < 3 {
-		return math.NaN()
-	}
-	s.level(y, w)
-	return s.gappy(lambda, w, positive)
-}
-
 // Operator returns the B×B matrix S(2I − S) at λ by rows: the twiced fit of y is
 // its product with y.
 func (s *Smoother) Operator(lambda float64, w []float64) []float64 {

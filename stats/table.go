@@ -39,6 +39,9 @@ func (t *Table) check() {
 // Bins returns the number of nodes.
 func (t *Table) Bins() int { return len(t.X) }
 
+// Events returns the events of all bins.
+func (t *Table) Events() float64 { return total(t.N) }
+
 // Sums returns events and sum of values by bin.
 func (t *Table) Sums() (n, y []float64) {
 	n, y = make([]float64, t.Bins()), make([]float64, t.Bins())
@@ -64,17 +67,10 @@ func (t *Table) ByCluster() (n, y []float64) {
 // Active returns the number of clusters with an event.
 func (t *Table) Active() int {
 	n, _ := t.ByCluster()
-	k := 0
-	for _, v := range n {
-		if v > 0 {
-			k++
-		}
-	}
-	return k
+	return withEvents(n)
 }
 
-// EffectiveClusters returns (ΣN)²/ΣN² over clusters: the number of equally large
-// clusters that would weigh like these. 0 without an event.
+// EffectiveClusters returns the effective number of clusters.
 func (t *Table) EffectiveClusters() float64 {
 	n, _ := t.ByCluster()
 	return EffectiveNumber(n)
@@ -116,58 +112,37 @@ func (t *Table) Merge(first, last int) *Table {
 	if t.Gap != nil {
 		out.Gap = slices.Clone(t.Gap[first:last])
 	}
-	add := func(from, to int) {
-		var n, nx, yy float64
-		sums := map[int32]int{}
-		start := len(out.Cluster)
+	sums := NewSums(t.Clusters)
+	for from := 0; from < t.Bins(); {
+		to := from
+		switch from {
+		case 0:
+			to = first
+		case last:
+			to = t.Bins() - 1
+		}
+		var n, nx float64
 		for b := from; b <= to; b++ {
 			for e := t.Start[b]; e < t.Start[b+1]; e++ {
 				n += t.N[e]
 				nx += float64(t.N[e] * t.X[b])
-				i, ok := sums[t.Cluster[e]]
-				if !ok {
-					i = len(out.Cluster)
-					sums[t.Cluster[e]] = i
-					out.Cluster = append(out.Cluster, t.Cluster[e])
-					out.N = append(out.N, 0)
-					out.Y = append(out.Y, 0)
-				}
-				out.N[i] += t.N[e]
-				out.Y[i] += t.Y[e]
+				sums.Add(t.Cluster[e], t.N[e], t.Y[e], 0)
 			}
 			if t.YY != nil {
-				yy += t.YY[b]
+				sums.YY += t.YY[b]
 			}
 		}
-		sortEntries(out.Cluster[start:], out.N[start:], out.Y[start:])
-		out.X = append(out.X, nx/n)
+		x := nx / n
 		if from == to {
-			out.X[len(out.X)-1] = t.X[from]
+			x = t.X[from]
 		}
-		out.Start = append(out.Start, int32(len(out.Cluster)))
-		if t.YY != nil {
-			out.YY = append(out.YY, yy)
-		}
+		sums.Flush(out, x, nil)
+		from = to + 1
 	}
-	add(0, first)
-	for b := first + 1; b < last; b++ {
-		add(b, b)
+	if t.YY == nil {
+		out.YY = nil
 	}
-	add(last, t.Bins()-1)
 	return out
-}
-
-// sortEntries sorts three parallel slices by cluster.
-func sortEntries(cluster []int32, n, y []float64) {
-	order := make([]int, len(cluster))
-	for i := range order {
-		order[i] = i
-	}
-	slices.SortFunc(order, func(a, b int) int { return int(cluster[a]) - int(cluster[b]) })
-	c, m, s := slices.Clone(cluster), slices.Clone(n), slices.Clone(y)
-	for i, o := range order {
-		cluster[i], n[i], y[i] = c[o], m[o], s[o]
-	}
 }
 
 // Kind says what an event's value is.
@@ -210,37 +185,36 @@ type Bin struct {
 // two-way sum of Cameron, Gelbach & Miller 2011, JBES 29:238 (from memory).
 func (t *Table) Bin(b int, kind Kind, second *Table) Bin {
 	o := t.spread(b)
-	if second == nil {
-		return o.interval(kind, o.Clusters, t.squares(b, o.Y))
-	}
 	yy := t.squares(b, o.Y)
+	g := o.Clusters
+	if second == nil {
+		return o.interval(kind, g, yy)
+	}
 	at := b
 	if second.Bins() != t.Bins() {
 		at = slices.Index(second.X, t.X[b])
 	}
 	if at < 0 {
-		return o.interval(kind, o.Clusters, yy) // no second cluster is known here
+		return o.interval(kind, g, yy) // no second cluster is known here
 	}
 	s := second.spread(at)
 	if s.N > o.N {
 		panic("stats: the second clusters count other events")
 	}
-	known := o
-	squares := yy
+	known, squares := o, yy
 	if s.N != o.N {
 		if s.Clusters < 2 {
-			return o.interval(kind, o.Clusters, yy)
+			return o.interval(kind, g, yy)
 		}
 		known, squares = s, second.squares(at, s.Y)
 	}
-	g := min(o.Clusters, s.Clusters)
+	g = min(g, s.Clusters)
 	if g >= 2 {
 		events := max(0, squares-float64(known.Y*known.Rate)) / ((s.N - 1) * (s.N - 1))
+		o.Extra = max(0, s.VJ-events)
 		if kind == Mean {
 			k := float64(s.Clusters)
 			o.Extra = max(0, s.VJ*(k-1)/k-events*(s.N-1)/s.N)
-		} else {
-			o.Extra = max(0, s.VJ-events)
 		}
 	}
 	return o.interval(kind, g, yy)
@@ -254,25 +228,45 @@ func (t *Table) squares(b int, y float64) float64 {
 	return t.YY[b]
 }
 
+// residuals sums what is left of each cluster's values beside a fit, weighted by node:
+// score Σ w·(Y − fit·N) and events by cluster, and over events Σ w·(y − fit)² and
+// Σ w²·(y − fit)². nodes says which node each bin is; at is not ok for one to leave out.
+func (t *Table) residuals(nodes []int, at func(node int) (weight, fit float64, ok bool)) (score, count []float64, single, square float64) {
+	score, count = make([]float64, t.Clusters), make([]float64, t.Clusters)
+	for k, node := range nodes {
+		w, fit, ok := at(node)
+		if !ok {
+			continue
+		}
+		var binN, binY float64
+		for e := t.Start[k]; e < t.Start[k+1]; e++ {
+			score[t.Cluster[e]] += float64(w * (t.Y[e] - float64(fit*t.N[e])))
+			count[t.Cluster[e]] += t.N[e]
+			binN += t.N[e]
+			binY += t.Y[e]
+		}
+		s := max(0, t.squares(k, binY)-float64(2*fit*binY)+float64(float64(fit*fit)*binN))
+		single += float64(w * s)
+		square += float64(float64(w*w) * s)
+	}
+	return score, count, single, square
+}
+
 // spread fills all but the interval.
 func (t *Table) spread(b int) Bin {
+	n, y := t.N[t.Start[b]:t.Start[b+1]], t.Y[t.Start[b]:t.Start[b+1]]
 	o := Bin{}
-	var squares, largest float64
-	for e := t.Start[b]; e < t.Start[b+1]; e++ {
-		o.N += t.N[e]
-		o.Y += t.Y[e]
-		squares += float64(t.N[e] * t.N[e])
-		largest = max(largest, t.N[e])
+	for e := range n {
+		o.N += n[e]
+		o.Y += y[e]
 	}
-	o.Clusters = int(t.Start[b+1] - t.Start[b])
+	o.Clusters, o.Effective, o.Largest = Concentration(n)
 	o.Rate = o.Y / o.N
-	o.Effective = o.N * o.N / squares
-	o.Largest = largest / o.N
 	o.VJ = math.NaN()
 	if o.Clusters >= 2 {
 		o.VJ = 0
-		for e := t.Start[b]; e < t.Start[b+1]; e++ {
-			d := (t.Y[e] - float64(o.Rate*t.N[e])) / (o.N - t.N[e])
+		for e := range n {
+			d := (y[e] - float64(o.Rate*n[e])) / (o.N - n[e])
 			o.VJ += float64(d * d)
 		}
 	}

@@ -19,28 +19,27 @@ type Thirds struct {
 	place, weight [3][]float64
 }
 
-// NewThirds compares curves a and b over the range that both cover. Thirds are
-// those of the events of both together, node by node, and both curves are averaged
-// over the same places: the gap in a third is that of two pitches of equal x. The
-// standard errors come from joint replicates, times √(G/(G−1)) with the smaller
-// number of clusters, plus what second clusters add to each curve (sa and sb, nil
-// for one kind; those of the two curves are taken as different ones). Intervals use
-// t(min Geff − 1). P is the share of replicates, the data counted in, whose larger
-// |t| of Change and Bend about their mean is at least the data's, stretched by
-// t_.975(df)/z_.975. Nil where the common range holds fewer than five nodes or a
-// third is empty. Panics where the numbers of replicates differ.
+// NewThirds compares curves a and b over the range that both cover, in thirds of the
+// events of both together; both are averaged over the same places. Standard errors come
+// from joint replicates, times √(G/(G−1)) with the smaller number of clusters, plus what
+// second clusters add to each curve (sa and sb, nil for one kind; those of the two
+// curves are taken as different ones). Intervals use t(min Geff − 1). P is the share of
+// replicates, the data counted in, whose larger |t| of Change and Bend about their mean
+// is at least the data's, stretched by t_.975(df)/z_.975. Nil where the common range
+// holds fewer than five nodes or a third is empty. Panics where the numbers of
+// replicates differ.
 //
 // Within uses the 95 % intervals, not the 90 % that would do for a normal estimate
-// (Schuirmann 1987, J Pharmacokinet Biopharm 15:657): a smooth curve that happens to
-// be flat has a small error too, which by simulation doubles the share of changes
-// said to be smaller than they are.
+// (Schuirmann 1987, J Pharmacokinet Biopharm 15:657): a curve that happens to be flat
+// has a small error too, which doubles the share of changes said to be smaller than
+// they are, by simulation.
 //
 // Source: Westfall & Young 1993, Resampling-Based Multiple Testing (max-|t|).
 func NewThirds(a, b *Curve, sign float64, sa, sb *SecondWay) *Thirds {
 	if a.Replicates != b.Replicates || (sa == nil) != (sb == nil) {
 		panic("stats: thirds need as many replicates and kinds of clusters on both sides")
 	}
-	t := &Thirds{DF: min(a.DF(sa), b.DF(sb)), P: 1}
+	t := &Thirds{DF: min(a.DF(sa), b.DF(sb))}
 	if !t.cut(a, b) {
 		return nil
 	}
@@ -79,15 +78,7 @@ func NewThirds(a, b *Curve, sign float64, sa, sb *SecondWay) *Thirds {
 			largest[r] = max(largest[r], math.Abs(v-m.mean)*stretch/math.Sqrt(m.variance()))
 		}
 	}
-	if own > 0 {
-		hits := 1
-		for _, v := range largest {
-			if v >= own {
-				hits++
-			}
-		}
-		t.P = float64(hits) / float64(len(largest)+1)
-	}
+	t.P = maxP(own, largest)
 	return t
 }
 

@@ -243,25 +243,12 @@ func (s *SecondWay) events(a, b []float64) float64 {
 	return sum
 }
 
-// at returns max(0, V_second − V_event) at a share of the way from node b to the
-// next.
-func (s *SecondWay) at(b int, share float64) float64 { return along(s.own, s.next, b, share) }
-
 // along is a variance between two nodes, at least 0.
 func along(own, next []float64, b int, share float64) float64 {
 	if share == 0 {
 		return max(0, own[b])
 	}
 	return max(0, quadratic(own, next, b, share))
-}
-
-// At returns max(0, V_second − V_event) of the curve at x; NaN outside the nodes.
-func (s *SecondWay) At(x float64) float64 {
-	b, share, ok := place(s.curve.X, x)
-	if !ok {
-		return math.NaN()
-	}
-	return s.at(b, share)
 }
 
 // Along returns max(0, V_second − V_event) of Σ a_b·F_b.

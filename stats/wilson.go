@@ -2,8 +2,6 @@ package stats
 
 import (
 	"math"
-
-	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // Wilson returns the score interval of a proportion: every p at which the
@@ -56,28 +54,4 @@ func WilsonDesign(successes, n, deff, z float64) (lo, hi float64) {
 	}
 	deff = max(1, deff)
 	return Wilson(successes/deff, n/deff, z)
-}
-
-// ClopperPearson returns the exact two-sided interval of a proportion at the
-// confidence given (0.95): the beta quantiles at which each tail of the binomial
-// holds (1−confidence)/2. It covers at least as often as it says, mostly more;
-// use Wilson unless a guarantee is asked for. With n = 0 it is (0, 1).
-//
-// Source: Clopper & Pearson 1934, Biometrika 26:404.
-func ClopperPearson(successes, n, confidence float64) (lo, hi float64) {
-	if !(successes >= 0 && successes <= n && !math.IsInf(n, 1)) {
-		panic("stats: ClopperPearson needs 0 <= successes <= n")
-	}
-	if !(confidence > 0 && confidence < 1) {
-		panic("stats: ClopperPearson needs a confidence between 0 and 1")
-	}
-	tail := (1 - confidence) / 2
-	lo, hi = 0, 1
-	if successes > 0 {
-		lo = distuv.Beta{Alpha: successes, Beta: n - successes + 1}.Quantile(tail)
-	}
-	if successes < n {
-		hi = distuv.Beta{Alpha: successes + 1, Beta: n - successes}.Quantile(1 - tail)
-	}
-	return lo, hi
 }

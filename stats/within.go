@@ -73,14 +73,14 @@ func WithinBetween(x, y, weight []float64, cluster []int) (Slopes, error) {
 		return Slopes{}, ErrNoSpread
 	}
 	s := Slopes{DF: max(1, EffectiveNumber(sizes)-1), Share: share, Clusters: g}
-	law := student(s.DF)
-	t := law.Quantile(.975)
+	t := student(s.DF)
+	crit := t.Quantile(.975)
 	slope := func(value float64, deleteOne []float64) Slope {
 		se := math.Sqrt(JackknifeVariance(deleteOne))
-		s := Slope{Value: value, SE: se, Lo: value - float64(t*se), Hi: value + float64(t*se)}
+		s := Slope{Value: value, SE: se, Lo: value - float64(crit*se), Hi: value + float64(crit*se)}
 		switch {
 		case se > 0:
-			s.P = 2 * law.Survival(math.Abs(value)/se)
+			s.P = 2 * t.Survival(math.Abs(value)/se)
 		case value == 0:
 			s.P = 1
 		}

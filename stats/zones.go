@@ -64,14 +64,8 @@ func (b *Band) certain(sign float64, e Edges, from, to int) []Stretch {
 // no further than the edges beside it.
 func (e Edges) within(x float64) bool {
 	for k, edge := range e.Confirmed {
-		lo, hi := edge.Lo, edge.Hi
-		if k > 0 {
-			lo = max(lo, e.Confirmed[k-1].X)
-		}
-		if k+1 < len(e.Confirmed) {
-			hi = min(hi, e.Confirmed[k+1].X)
-		}
-		if x > lo && x < hi {
+		before, after := neighbours(e.Confirmed, k)
+		if x > max(edge.Lo, before) && x < min(edge.Hi, after) {
 			return true
 		}
 	}
@@ -85,8 +79,8 @@ func (e Edges) within(x float64) bool {
 // unresolved.
 func (b *Band) Zones(e Edges) []Zone {
 	mass := b.Curve.midMass()
-	zones := make([]Zone, len(e.lobes))
-	for i, l := range e.lobes {
+	zones := make([]Zone, len(e.runs))
+	for i, l := range e.runs {
 		z := &zones[i]
 		z.Sign = int(l.sign)
 		z.Lower = Side{X: b.X[l.first], Edge: -1}
@@ -100,7 +94,7 @@ func (b *Band) Zones(e Edges) []Zone {
 			z.PossibleLo = edge.Lo
 		case i > 0:
 			z.Lower.Gap = true
-			z.PossibleLo = b.X[e.lobes[i-1].last]
+			z.PossibleLo = b.X[e.runs[i-1].last]
 		case l.first == 0:
 			z.Lower.End = Open
 		}
@@ -112,7 +106,7 @@ func (b *Band) Zones(e Edges) []Zone {
 			z.PossibleHi = edge.Hi
 		case i < len(e.turns):
 			z.Upper.Gap = true
-			z.PossibleHi = b.X[e.lobes[i+1].first]
+			z.PossibleHi = b.X[e.runs[i+1].first]
 		case l.last == len(b.X)-1:
 			z.Upper.End = Open
 		}
@@ -195,20 +189,19 @@ type Beyond struct {
 // minBeyond is the fewest nodes from which the course past an edge is told.
 const minBeyond = 3
 
-// Beyond judges the stretch past a zone's lower (upper = false) or upper edge, from
-// the edge's limit on the zone's side, where the advantage is no longer 0 by
-// construction, to the end of the data (or to a crossing in a gap). Its slope is that
-// of the least-squares line through the events of the raw bins, so that the reference
-// line drops out and smoothing carries nothing across the edge:
+// Beyond judges the stretch past a zone's lower (upper = false) or upper edge, from the
+// edge's limit on the zone's side to the end of the data (or to a crossing in a gap).
+// Its slope is that of the least-squares line through the events of the raw bins, so
+// that the reference line drops out and smoothing carries nothing across the edge:
 //
 //	ψ_g = Σ_b (x_b − x̄)·(Y_gb − f_b·N_gb)/Sxx, f_b the fitted line at the node
 //	V   = Σψ_g²·G/(G−1), plus what the second kind of cluster adds
 //
-// with an interval of ± t_.975·√V on the effective clusters of the stretch less 1.
-// The advantage keeps rising where the interval lies above 0, falls back where it lies
-// below, holds where the interval times the stretch stays within ± margin; else nobody
-// can tell, nor with fewer than 3 nodes or an infinite limit. Where the zone closes
-// again at a confirmed edge the advantage falls back, and no slope is given.
+// with an interval of ± t_.975·√V on the effective clusters of the stretch less 1. The
+// advantage keeps rising where the interval lies above 0, falls back where it lies
+// below (or the zone closes at a confirmed edge, with no slope given), holds where the
+// interval times the stretch stays within ± margin; else nobody can tell, nor with
+// fewer than 3 nodes or an infinite limit.
 //
 // Source: the sandwich for clusters, Liang & Zeger 1986, Biometrika 73:13.
 func (b *Band) Beyond(z Zone, e Edges, upper bool, margin float64) Beyond {
@@ -289,25 +282,11 @@ func (b *Band) slopeOver(inside func(x float64) bool) *slopeResult {
 	out := &slopeResult{slope: xy / xx, length: c.X[last] - c.X[first]}
 	// sum returns Σψ² over clusters, their number, Σψ² over events and the effective
 	// number of clusters.
-	sum := func(t *Table, node func(k int) int) (squares, clusters, events, effective float64) {
-		score, count := make([]float64, t.Clusters), make([]float64, t.Clusters)
-		for k := range t.X {
-			x := c.X[node(k)]
-			if !inside(x) {
-				continue
-			}
-			fit, lever := my+float64(out.slope*(x-mx)), (x-mx)/xx
-			var binN, binY float64
-			for e := t.Start[k]; e < t.Start[k+1]; e++ {
-				g := t.Cluster[e]
-				score[g] += float64(lever * (t.Y[e] - float64(fit*t.N[e])))
-				count[g] += t.N[e]
-				binN += t.N[e]
-				binY += t.Y[e]
-			}
-			s := max(0, t.squares(k, binY)-float64(2*fit*binY)+float64(float64(fit*fit)*binN))
-			events += float64(float64(lever*lever) * s)
-		}
+	sum := func(t *Table, nodes []int) (squares, clusters, events, effective float64) {
+		score, count, _, events := t.residuals(nodes, func(node int) (lever, fit float64, ok bool) {
+			d := c.X[node] - mx
+			return d / xx, my + float64(out.slope*d), inside(c.X[node])
+		})
 		for g, v := range score {
 			if count[g] > 0 {
 				clusters++
@@ -316,13 +295,13 @@ func (b *Band) slopeOver(inside func(x float64) bool) *slopeResult {
 		}
 		return squares, clusters, events, EffectiveNumber(count)
 	}
-	squares, g, _, effective := sum(c.table, func(k int) int { return k })
+	squares, g, _, effective := sum(c.table, c.nodes())
 	if g < 2 {
 		return nil
 	}
 	out.variance = squares * g / (g - 1)
 	if s := b.Second; s != nil {
-		if squares, g, events, other := sum(s.table, func(k int) int { return s.nodes[k] }); g >= 2 {
+		if squares, g, events, other := sum(s.table, s.nodes); g >= 2 {
 			out.variance += max(0, float64(squares*g/(g-1))-events)
 			effective = min(effective, other)
 		}

@@ -61,7 +61,7 @@ func TestGradesOfLantern(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	p, err := reader.Population("lantern", observer.Pitchers, outcome.DefaultScoring())
+	p, err := reader.Population("lantern", observer.Pitchers, outcome.Scoring{Weights: outcome.TheBook()})
 	if err != nil {
 		t.Fatal(err)
 	}

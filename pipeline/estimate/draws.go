@@ -11,18 +11,18 @@ import (
 	"sill/stats"
 )
 
-// crew is one hand's pitchers and their joint draws. A pitcher who throws with
-// both hands belongs to both crews.
-type crew struct {
-	local   []int32        // by index into Tally.Pitchers: index in the crew, −1 if none
-	size    int            // pitchers of the crew
+// clusterSet is one hand's pitchers and their joint draws. A pitcher who throws with
+// both hands belongs to both sets.
+type clusterSet struct {
+	local   []int32        // by index into Tally.Pitchers: index in the set, −1 if none
+	size    int            // pitchers of the set
 	weights *stats.Weights // one draw per replicate, used for every curve and line
 }
 
-// newCrew collects the pitchers who threw with the hand, in the order of their
+// newClusterSet collects the pitchers who threw with the hand, in the order of their
 // keys, and draws them once; with them those of the tally along.
-func newCrew(t *tally.Tally, hand pitch.Hand, o Options) crew {
-	c := crew{local: make([]int32, len(t.Pitchers))}
+func newClusterSet(t *tally.Tally, hand pitch.Hand, o Options) clusterSet {
+	c := clusterSet{local: make([]int32, len(t.Pitchers))}
 	var others []string // of the tally along, in the order of their keys
 	key := StreamKey(o.Seed, "draws", seasonWords(t), hand.String())
 	if o.Along != nil {
@@ -58,7 +58,7 @@ func newCrew(t *tally.Tally, hand pitch.Hand, o Options) crew {
 // Draws returns the joint draws of a hand's pitchers, and the place of each of the
 // tally's pitchers among those drawn, −1 for none. Both are read only.
 func (e *Estimate) Draws(h pitch.Hand) (place []int32, w *stats.Weights) {
-	return e.crews[h].local, e.crews[h].weights
+	return e.pitchers[h].local, e.pitchers[h].weights
 }
 
 // threw tells of each pitcher of a tally whether he threw with the hand.

@@ -25,19 +25,19 @@ func TestDrawnAlong(t *testing.T) {
 	a, b := throw("ash", "birch", "elm", "righty"), throw("alder", "birch", "elm", "fir")
 	o := DefaultOptions()
 	o.Replicates = 200
-	along := func(t, with *tally.Tally) crew {
+	along := func(t, with *tally.Tally) clusterSet {
 		o := o
 		o.Along = with
-		return newCrew(t, pitch.LeftHand, o)
+		return newClusterSet(t, pitch.LeftHand, o)
 	}
-	at := func(c crew, t *tally.Tally, key string) int32 { return c.local[slices.Index(t.Pitchers, key)] }
+	at := func(c clusterSet, t *tally.Tally, key string) int32 { return c.local[slices.Index(t.Pitchers, key)] }
 	ca, cb := along(a, b), along(b, a)
 	if ca.size != 5 || cb.size != 5 || !slices.Equal(ca.weights.Count, cb.weights.Count) {
-		t.Fatalf("crews of %d and %d pitchers, want 5 drawn alike", ca.size, cb.size)
+		t.Fatalf("sets of %d and %d pitchers, want 5 drawn alike", ca.size, cb.size)
 	}
 	for i, key := range []string{"alder", "ash", "birch", "elm", "fir"} {
 		for _, side := range []struct {
-			c crew
+			c clusterSet
 			t *tally.Tally
 		}{{ca, a}, {cb, b}} {
 			if slices.Contains(side.t.Pitchers, key) && at(side.c, side.t, key) != int32(i) {

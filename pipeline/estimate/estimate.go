@@ -9,11 +9,7 @@ package estimate
 import (
 	"cmp"
 	"context"
-	"fmt"
-	"runtime"
 	"slices"
-	"sync"
-	"sync/atomic"
 
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
@@ -24,14 +20,14 @@ import (
 // Estimate holds what all curves of a tally share: the joint draws of each
 // hand's pitchers and every line. It is immutable and safe for concurrent use.
 type Estimate struct {
-	options Options
-	scoring outcome.Scoring
-	tally   *tally.Tally
-	crews   [3]crew // by hand
-	grid    []float64
-	cells   []cell // sorted by key
-	lines_  []*Line
-	index   map[lineKey]*Line
+	options  Options
+	scoring  outcome.Scoring
+	tally    *tally.Tally
+	pitchers [3]clusterSet // by hand
+	grid     []float64
+	cells    []cell // sorted by key
+	lines_   []*Line
+	index    map[lineKey]*Line
 }
 
 // CellKey names a cell over all seasons of the tally.
@@ -58,15 +54,6 @@ type cell struct {
 	tables []*tally.CellTable
 }
 
-type lineKey struct {
-	name    string
-	stratum string
-	typ     pitch.Type
-	hand    pitch.Hand
-	side    pitch.Side
-	metric  int
-}
-
 // New draws the pitchers and computes every line. All seasons of the tally are
 // one set.
 func New(ctx context.Context, t *tally.Tally, o Options) (*Estimate, error) {
@@ -75,7 +62,7 @@ func New(ctx context.Context, t *tally.Tally, o Options) (*Estimate, error) {
 	}
 	e := &Estimate{options: o, scoring: o.Scoring(), tally: t, grid: stats.LambdaGrid(o.LambdaSteps), index: map[lineKey]*Line{}}
 	for _, h := range []pitch.Hand{pitch.LeftHand, pitch.RightHand} {
-		e.crews[h] = newCrew(t, h, o)
+		e.pitchers[h] = newClusterSet(t, h, o)
 	}
 	at := map[CellKey]int{}
 	for i := range t.Cells {
@@ -141,136 +128,3 @@ func (e *Estimate) Strata() []string {
 // Lines lists every line, sorted by stratum, pitch type, metric, name, hand and
 // side.
 func (e *Estimate) Lines() []*Line { return e.lines_ }
-
-// LinesOf lists the lines that a cell is compared with, headline ones first.
-func (e *Estimate) LinesOf(k CellKey, metric int) []*Line {
-	keys := []lineKey{
-		{name: TypeMedian, typ: k.Type},
-		{name: TypeRate, typ: k.Type},
-		{name: HandMedian, typ: k.Type, hand: k.Hand},
-		{name: HandRate, typ: k.Type, hand: k.Hand},
-		{name: MatchupMedian, typ: k.Type, hand: k.Hand, side: k.Side},
-		{name: MatchupRate, typ: k.Type, hand: k.Hand, side: k.Side},
-		{name: LeagueMedian},
-		{name: LeagueRate},
-		{name: StratumMedian, typ: k.Type, stratum: k.Stratum},
-		{name: StratumRate, typ: k.Type, stratum: k.Stratum},
-		{name: Fixed, typ: k.Type},
-	}
-	var out []*Line
-	for _, key := range keys {
-		key.metric = metric
-		if l := e.index[key]; l != nil {
-			out = append(out, l)
-		}
-	}
-	return out
-}
-
-// addLines computes the lines of every pool, one pool per task.
-func (e *Estimate) addLines(ctx context.Context) error {
-	type task struct {
-		key  lineKey // name empty
-		med  string
-		rate string
-		out  [2]*Line
-	}
-	var tasks []task
-	seen := map[lineKey]bool{}
-	add := func(med, rate string, k lineKey) {
-		for m := range outcome.Metrics {
-			k.metric = m
-			k.name = med
-			if !seen[k] {
-				seen[k] = true
-				tasks = append(tasks, task{key: k, med: med, rate: rate})
-			}
-		}
-	}
-	for i := range e.cells {
-		k := e.cells[i].key
-		if k.Stratum != tally.AllStrata {
-			add(StratumMedian, StratumRate, lineKey{typ: k.Type, stratum: k.Stratum})
-			continue
-		}
-		add(TypeMedian, TypeRate, lineKey{typ: k.Type})
-		add(HandMedian, HandRate, lineKey{typ: k.Type, hand: k.Hand})
-		add(MatchupMedian, MatchupRate, lineKey{typ: k.Type, hand: k.Hand, side: k.Side})
-		add(LeagueMedian, LeagueRate, lineKey{})
-	}
-	var done atomic.Int64
-	err := Each(ctx, runtime.GOMAXPROCS(0), len(tasks), func(i int) error {
-		k := tasks[i].key
-		p := e.pool(k.metric, func(c tally.Cell) bool {
-			return c.Stratum == k.stratum && (tasks[i].med == LeagueMedian || c.Type == k.typ) &&
-				(k.hand == pitch.UnknownHand || c.Hand == k.hand) &&
-				(k.side == pitch.UnknownSide || c.Side == k.side)
-		})
-		at := Line{Type: k.typ, Hand: k.hand, Side: k.side, Stratum: k.stratum}
-		tasks[i].out = e.lines(p, k.metric, tasks[i].med, tasks[i].rate, at)
-		if n := int(done.Add(1)); e.options.Progress != nil {
-			e.options.Progress(n, len(tasks))
-		}
-		return nil
-	})
-	if err != nil {
-		return err
-	}
-	for _, t := range tasks {
-		for _, l := range t.out {
-			e.addLine(l)
-		}
-	}
-	for _, f := range e.options.Fixed {
-		typ, _ := pitch.ParseType(f.PitchType) // checked by Validate
-		l := &Line{Name: Fixed, Type: typ, Metric: metricIndex(f.Outcome), Value: f.Value,
-			Lo: nan, Hi: nan, RateMinusMedian: nan}
-		e.addLine(l)
-	}
-	slices.SortFunc(e.lines_, func(a, b *Line) int {
-		return cmp.Or(cmp.Compare(a.Stratum, b.Stratum), cmp.Compare(a.Type, b.Type),
-			cmp.Compare(a.Metric, b.Metric), cmp.Compare(lineRank(a.Name), lineRank(b.Name)),
-			cmp.Compare(a.Hand, b.Hand), cmp.Compare(a.Side, b.Side))
-	})
-	return nil
-}
-
-func (e *Estimate) addLine(l *Line) {
-	e.lines_ = append(e.lines_, l)
-	e.index[lineKey{l.Name, l.Stratum, l.Type, l.Hand, l.Side, l.Metric}] = l
-}
-
-// lineRank is the place of a line's name in every table.
-func lineRank(name string) int {
-	return slices.Index([]string{TypeMedian, TypeRate, HandMedian, HandRate, MatchupMedian,
-		MatchupRate, LeagueMedian, LeagueRate, StratumMedian, StratumRate, Fixed}, name)
-}
-
-// Each runs task 0 … n−1 on some workers and returns the error of the lowest
-// numbered task that failed; ctx stops it between tasks.
-func Each(ctx context.Context, workers, n int, task func(i int) error) error {
-	errs := make([]error, n)
-	next := make(chan int)
-	var wg sync.WaitGroup
-	for range max(1, min(workers, n)) {
-		wg.Go(func() {
-			for i := range next {
-				errs[i] = task(i)
-			}
-		})
-	}
-	for i := 0; i < n && ctx.Err() == nil; i++ {
-		next <- i
-	}
-	close(next)
-	wg.Wait()
-	if err := ctx.Err(); err != nil {
-		return fmt.Errorf("estimate: %w", err)
-	}
-	for _, err := range errs {
-		if err != nil {
-			return err
-		}
-	}
-	return nil
-}

@@ -159,7 +159,7 @@ func TestSmallVector(t *testing.T) {
 		draws = append(draws, r.Weights...)
 	}
 	e.options.Replicates = len(want.Replicates)
-	e.crews[pitch.LeftHand].weights = stats.NewWeights(len(want.Replicates[0].Weights), draws)
+	e.pitchers[pitch.LeftHand].weights = stats.NewWeights(len(want.Replicates[0].Weights), draws)
 	e.lines_, e.index = nil, map[lineKey]*Line{}
 	if err := e.addLines(t.Context()); err != nil {
 		t.Fatal(err)
@@ -342,13 +342,12 @@ func TestEndsPoolAsTables(t *testing.T) {
 	bins := merged(e.cells[0].tables, 0)
 	table := &stats.Table{Start: []int32{0}, Clusters: len(e.tally.Pitchers)}
 	for _, b := range bins {
-		by := newSums(table.Clusters)
-		if err := e.fill(&Bin{}, []binned{b}, outcome.Whiff, by); err != nil {
+		by := stats.NewSums(table.Clusters)
+		if err := e.fill(&Bin{}, []binned{b}, outcome.Whiff, &by); err != nil {
 			t.Fatal(err)
 		}
-		if len(by.touched) > 0 {
-			table.X = append(table.X, mean(e.tally.Variables[0], []binned{b}, outcome.Whiff))
-			by.flush(table, nil)
+		if by.Events() > 0 {
+			by.Flush(table, mean(e.tally.Variables[0], []binned{b}, outcome.Whiff), nil)
 		}
 	}
 	first, last, ok := table.EndBins(50, 5)

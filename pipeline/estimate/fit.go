@@ -10,7 +10,7 @@ import (
 // fit fits the curve and its joint replicates.
 func (e *Estimate) fit(c *Curve) {
 	v := e.tally.Variables[c.Variable]
-	c.Fit = stats.FitCurve(c.Table, v.Width(), e.crews[c.Key.Hand].weights, e.grid)
+	c.Fit = stats.FitCurve(c.Table, v.Width(), e.pitchers[c.Key.Hand].weights, e.grid)
 	if c.ByBatter != nil {
 		c.Second = stats.NewSecondWay(c.Fit, c.ByBatter)
 	}
@@ -25,7 +25,7 @@ func (e *Estimate) fit(c *Curve) {
 // pitchers and batters.
 func (e *Estimate) intervals(c *Curve) {
 	kind := stats.Mean
-	if c.Metric == outcome.Whiff {
+	if c.Outcome().Proportion {
 		kind = stats.Proportion
 	}
 	for i := range c.Bins {
@@ -38,9 +38,12 @@ func (e *Estimate) intervals(c *Curve) {
 	}
 }
 
+// Outcome is the metric of the curve.
+func (c *Curve) Outcome() *outcome.Metric { return &outcome.Metrics[c.Metric] }
+
 // Sign is +1 where more of the outcome is good for the pitcher, −1 where less
 // is.
-func (c *Curve) Sign() float64 { return float64(outcome.Metrics[c.Metric].Sign) }
+func (c *Curve) Sign() float64 { return float64(c.Outcome().Sign) }
 
 // Against returns the advantage of a fitted curve over a line.
 func (c *Curve) Against(l *Line) *stats.Band {

@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"math"
-	"slices"
 
 	"sill/pipeline/outcome"
 	"sill/pipeline/tally"
@@ -29,7 +28,7 @@ type Curve struct {
 	SD             float64 // of the variable over the events, NaN below two
 	Bins           []Bin   // ascending, the missing one last
 	Lines          []*Line
-	Table          *stats.Table // events by pitcher of the hand's crew
+	Table          *stats.Table // events by the pitchers of the hand
 	// ByBatter holds the events whose batter is known, by batter; a node without
 	// any is absent. nil where too few are known (see minBattersKnown).
 	ByBatter *stats.Table
@@ -55,7 +54,7 @@ type Bin struct {
 	Kind         string
 	Lower, Upper float64 // edges in the variable's unit; NaN where open or missing
 	Mean         float64 // of the events, NaN without any
-	Counts       tally.Counts
+	Counts       outcome.Counts
 	Events       int64
 	Pitchers     int
 	Geff         float64 // effective pitchers, 0 without events
@@ -65,6 +64,11 @@ type Bin struct {
 	Rate, Lo, Hi float64 // with 95 % limits; NaN where thin or missing
 	BootLo       float64 // 2.5th percentile of the joint replicates
 	BootHi       float64 // 97.5th percentile
+}
+
+// emptyBin is a bin of a kind between two edges.
+func emptyBin(kind string, lower, upper float64) Bin {
+	return Bin{Kind: kind, Lower: lower, Upper: upper, Mean: nan, Node: -1, Rate: nan, Lo: nan, Hi: nan, BootLo: nan, BootHi: nan}
 }
 
 // The least sample in which thresholds are sought.
@@ -152,37 +156,37 @@ func (e *Estimate) sample(of *cell, variable, metric int) (*Curve, error) {
 	}
 	c := &Curve{Key: of.key, Variable: variable, Metric: metric, GeffBatters: nan, Rate: nan, SD: nan,
 		Lines: e.LinesOf(of.key, metric)}
+	byPitcher, byBatter := stats.NewSums(len(e.tally.Pitchers)), stats.NewSums(len(e.tally.Batters))
 	var missing []Bin
 	known := bins
 	if bins[0].bin == tally.MissingBin {
 		known = bins[1:]
-		b := Bin{Kind: Missing, Lower: nan, Upper: nan, Mean: nan, Node: -1, Rate: nan, Lo: nan, Hi: nan, BootLo: nan, BootHi: nan}
-		if err := e.fill(&b, bins[:1], metric, nil); err != nil {
+		b := emptyBin(Missing, nan, nan)
+		if err := e.fill(&b, bins[:1], metric, &byPitcher); err != nil {
 			return nil, err
 		}
+		byPitcher.Clear()
 		missing = append(missing, b)
 		c.Pitches += int64(b.Counts.Pitches)
 	}
 	m := outcome.Metrics[metric]
 	blocks, low, high := pooled(known, metric, m.MinEvents, e.options.MinPitchers, len(e.tally.Pitchers))
-	crew := &e.crews[of.key.Hand]
-	t := &stats.Table{Start: []int32{0}, Clusters: crew.size}
+	pitchers := &e.pitchers[of.key.Hand]
+	t := &stats.Table{Start: []int32{0}, Clusters: pitchers.size}
 	bt := &stats.Table{Start: []int32{0}, Clusters: len(e.tally.Batters)}
 	v := e.tally.Variables[variable]
-	byPitcher := newSums(len(e.tally.Pitchers))
-	byBatter := newSums(len(e.tally.Batters))
 	lastNode := int32(0)
 	for i, blk := range blocks {
 		part := known[blk.first : blk.last+1]
-		b := Bin{Kind: Regular, Lower: v.Lower(part[0].bin), Upper: v.Lower(part[len(part)-1].bin + 1), Mean: nan,
-			Node: -1, Rate: nan, Lo: nan, Hi: nan, BootLo: nan, BootHi: nan}
+		first, last := part[0].bin, part[len(part)-1].bin
+		b := emptyBin(Regular, v.Lower(first), v.Lower(last+1))
 		if low && i == 0 {
 			b.Kind, b.Lower = OpenLow, nan
 		}
 		if high && i == len(blocks)-1 {
 			b.Kind, b.Upper = OpenHigh, nan
 		}
-		if err := e.fill(&b, part, metric, byPitcher); err != nil {
+		if err := e.fill(&b, part, metric, &byPitcher); err != nil {
 			return nil, err
 		}
 		c.Pitches += int64(b.Counts.Pitches)
@@ -190,30 +194,19 @@ func (e *Estimate) sample(of *cell, variable, metric int) (*Curve, error) {
 		c.Events += b.Events
 		b.Thin = b.Events < int64(m.MinEvents) || b.Pitchers < e.options.MinPitchers
 		if b.Events > 0 {
-			b.Node = len(t.X)
+			b.Node = t.Bins()
 			b.Mean = mean(v, part, metric)
 			if b.Node > 0 {
-				t.Gap = append(t.Gap, part[0].bin-lastNode-1)
+				t.Gap = append(t.Gap, first-lastNode-1)
 			}
-			lastNode = part[len(part)-1].bin
-			t.X = append(t.X, b.Mean)
-			byPitcher.flush(t, crew.local)
-			if len(e.tally.Batters) > 0 {
-				for _, p := range part {
-					for _, k := range p.batters {
-						if k.Event().Metric() == metric {
-							n, w := float64(k.Count()), k.Event().Value(&e.scoring)
-							byBatter.add(k.Batter, n, float64(n*w), float64(float64(n*w)*w))
-						}
-					}
-				}
-				if len(byBatter.touched) > 0 {
-					bt.X = append(bt.X, b.Mean)
-					byBatter.flush(bt, nil)
-				}
+			lastNode = last
+			byPitcher.Flush(t, b.Mean, pitchers.local)
+			for _, p := range part {
+				e.addBatters(&byBatter, p.batters, metric)
 			}
-		} else {
-			byPitcher.clear()
+			if byBatter.Events() > 0 {
+				byBatter.Flush(bt, b.Mean, nil)
+			}
 		}
 		c.Bins = append(c.Bins, b)
 	}
@@ -223,12 +216,12 @@ func (e *Estimate) sample(of *cell, variable, metric int) (*Curve, error) {
 		return nil, nil
 	}
 	c.Rate = y / n
-	if metric == outcome.Whiff {
+	if m.Proportion {
 		t.YY, bt.YY = nil, nil
 	}
 	t.Parts = e.parts(of.tables, variable, metric)
 	c.Table = t
-	if e.options.Batters && c.Events > 0 && events(bt) >= float64(minBattersKnown*float64(c.Events)) {
+	if e.options.Batters && c.Events > 0 && bt.Events() >= float64(minBattersKnown*float64(c.Events)) {
 		c.ByBatter = bt
 	}
 	c.SD = spread(v, known, metric)
@@ -239,7 +232,7 @@ func (e *Estimate) sample(of *cell, variable, metric int) (*Curve, error) {
 // describe sums the sample over clusters.
 func (c *Curve) describe() {
 	n, y := c.Table.ByCluster()
-	c.Pitchers, c.Geff, c.LargestShare = concentration(n)
+	c.Pitchers, c.Geff, c.LargestShare = stats.Concentration(n)
 	sumN, sumY := 0.0, 0.0
 	for i := range n {
 		sumN += n[i]
@@ -250,33 +243,12 @@ func (c *Curve) describe() {
 	}
 	if c.ByBatter != nil {
 		n, _ := c.ByBatter.ByCluster()
-		c.Batters, c.GeffBatters, _ = concentration(n)
+		c.Batters, c.GeffBatters, _ = stats.Concentration(n)
 	}
 }
 
-// concentration returns how many of n are positive, (Σn)²/Σn² and the largest
-// share.
-func concentration(n []float64) (heads int, effective, largest float64) {
-	var sum, sum2, top float64
-	for _, v := range n {
-		if v > 0 {
-			heads++
-		}
-		sum += v
-		sum2 += float64(v * v)
-		top = max(top, v)
-	}
-	if sum == 0 {
-		return 0, 0, 0
-	}
-	return heads, sum * sum / sum2, top / sum
-}
-
-// fill counts the rows of a block into b, and into by unless it is nil.
-func (e *Estimate) fill(b *Bin, part []binned, metric int, by *sums) error {
-	if by == nil {
-		by = newSums(len(e.tally.Pitchers))
-	}
+// fill counts the rows of a block into b and, by pitcher, into sums that are empty.
+func (e *Estimate) fill(b *Bin, part []binned, metric int, byPitcher *stats.Sums) error {
 	for _, p := range part {
 		for i := range p.rows {
 			r := &p.rows[i]
@@ -285,15 +257,11 @@ func (e *Estimate) fill(b *Bin, part []binned, metric int, by *sums) error {
 			}
 			if n, y, yy := r.Values(metric, &e.scoring); n > 0 {
 				b.Events += n
-				by.add(r.Cluster, float64(n), y, yy)
+				byPitcher.Add(r.Cluster, float64(n), y, yy)
 			}
 		}
 	}
-	n := make([]float64, len(by.touched))
-	for i, k := range by.touched {
-		n[i] = by.n[k]
-	}
-	b.Pitchers, b.Geff, b.LargestShare = concentration(n)
+	b.Pitchers, b.Geff, b.LargestShare = byPitcher.Concentration()
 	return nil
 }
 
@@ -309,12 +277,14 @@ func (e *Estimate) totals(of *cell, metric int) (n, y float64) {
 	return n, y
 }
 
-func events(t *stats.Table) float64 {
-	sum := 0.0
-	for _, n := range t.N {
-		sum += n
+// addBatters adds the events of a metric by batter.
+func (e *Estimate) addBatters(to *stats.Sums, counts []tally.BatterCount, metric int) {
+	for _, k := range counts {
+		if k.Event().Metric() == metric {
+			n, w := float64(k.Count()), k.Event().Value(&e.scoring)
+			to.Add(k.Batter, n, float64(n*w), float64(float64(n*w)*w))
+		}
 	}
-	return sum
 }
 
 // mean returns the mean of the variable over the events of some bins.
@@ -353,49 +323,4 @@ func spread(v tally.Variable, bins []binned, metric int) float64 {
 		return nan
 	}
 	return math.Sqrt(max(0, (s2-float64(s1*s1)/n)/(n-1))) / float64(v.PerUnit)
-}
-
-// sums adds up events by cluster.
-type sums struct {
-	n, y    []float64
-	yy      float64
-	touched []int32
-}
-
-func newSums(clusters int) *sums {
-	return &sums{n: make([]float64, clusters), y: make([]float64, clusters)}
-}
-
-func (s *sums) add(k int32, n, y, yy float64) {
-	if s.n[k] == 0 {
-		s.touched = append(s.touched, k)
-	}
-	s.n[k] += n
-	s.y[k] += y
-	s.yy += yy
-}
-
-// flush appends the sums to t as its next bin, clusters renamed by local unless
-// it is nil, and clears them.
-func (s *sums) flush(t *stats.Table, local []int32) {
-	slices.Sort(s.touched)
-	for _, k := range s.touched {
-		name := k
-		if local != nil {
-			name = local[k]
-		}
-		t.Cluster = append(t.Cluster, name)
-		t.N = append(t.N, s.n[k])
-		t.Y = append(t.Y, s.y[k])
-	}
-	t.YY = append(t.YY, s.yy)
-	t.Start = append(t.Start, int32(len(t.Cluster)))
-	s.clear()
-}
-
-func (s *sums) clear() {
-	for _, k := range s.touched {
-		s.n[k], s.y[k] = 0, 0
-	}
-	s.touched, s.yy = s.touched[:0], 0
 }

@@ -2,10 +2,15 @@ package estimate
 
 import (
 	"cmp"
+	"context"
+	"fmt"
 	"math"
+	"runtime"
 	"slices"
+	"sync/atomic"
 
 	"sill/pipeline/outcome"
+	"sill/pipeline/parallel"
 	"sill/pipeline/pitch"
 	"sill/pipeline/tally"
 	"sill/stats"
@@ -30,8 +35,127 @@ const (
 	Fixed         = "fixed" // given from outside
 )
 
-// minQualified is how many qualified pitchers a line needs behind it.
-const minQualified = 5
+// lineKey names a line; a field left empty is not held fast.
+type lineKey struct {
+	name    string
+	stratum string
+	typ     pitch.Type
+	hand    pitch.Hand
+	side    pitch.Side
+	metric  int
+}
+
+// scopes are the pools that lines are taken over, in the order of every table.
+var scopes = []struct {
+	median, rate string
+	strata       bool                    // of the cells of strata, else of all pitches
+	of           func(k CellKey) lineKey // the pool of a cell
+}{
+	{TypeMedian, TypeRate, false, func(k CellKey) lineKey { return lineKey{typ: k.Type} }},
+	{HandMedian, HandRate, false, func(k CellKey) lineKey { return lineKey{typ: k.Type, hand: k.Hand} }},
+	{MatchupMedian, MatchupRate, false, func(k CellKey) lineKey { return lineKey{typ: k.Type, hand: k.Hand, side: k.Side} }},
+	{LeagueMedian, LeagueRate, false, func(CellKey) lineKey { return lineKey{} }},
+	{StratumMedian, StratumRate, true, func(k CellKey) lineKey { return lineKey{typ: k.Type, stratum: k.Stratum} }},
+}
+
+// lineRank is the place of a line's name in every table.
+func lineRank(name string) int {
+	for i, s := range scopes {
+		switch name {
+		case s.median:
+			return 2 * i
+		case s.rate:
+			return 2*i + 1
+		}
+	}
+	return 2 * len(scopes)
+}
+
+// LinesOf lists the lines that a cell is compared with, headline ones first.
+func (e *Estimate) LinesOf(k CellKey, metric int) []*Line {
+	var out []*Line
+	add := func(key lineKey, names ...string) {
+		key.metric = metric
+		for _, key.name = range names {
+			if l := e.index[key]; l != nil {
+				out = append(out, l)
+			}
+		}
+	}
+	for _, s := range scopes {
+		add(s.of(k), s.median, s.rate)
+	}
+	add(lineKey{typ: k.Type}, Fixed)
+	return out
+}
+
+// addLines computes the lines of every pool, one pool per task.
+func (e *Estimate) addLines(ctx context.Context) error {
+	type task struct {
+		scope int
+		key   lineKey // without a name
+	}
+	var tasks []task
+	seen := map[task]bool{}
+	for i := range e.cells {
+		k := e.cells[i].key
+		for scope, s := range scopes {
+			if s.strata != (k.Stratum != tally.AllStrata) {
+				continue
+			}
+			for metric := range outcome.Metrics {
+				at := task{scope, s.of(k)}
+				at.key.metric = metric
+				if !seen[at] {
+					seen[at] = true
+					tasks = append(tasks, at)
+				}
+			}
+		}
+	}
+	lines := make([][2]*Line, len(tasks))
+	var done atomic.Int64
+	err := parallel.Each(ctx, runtime.GOMAXPROCS(0), len(tasks), func(_, i int) error {
+		k, s := tasks[i].key, &scopes[tasks[i].scope]
+		p := e.pool(k.metric, func(c tally.Cell) bool {
+			return c.Stratum == k.stratum && (s.median == LeagueMedian || c.Type == k.typ) &&
+				(k.hand == pitch.UnknownHand || c.Hand == k.hand) &&
+				(k.side == pitch.UnknownSide || c.Side == k.side)
+		})
+		at := Line{Type: k.typ, Hand: k.hand, Side: k.side, Stratum: k.stratum}
+		lines[i] = e.lines(p, k.metric, s.median, s.rate, at)
+		if n := int(done.Add(1)); e.options.Progress != nil {
+			e.options.Progress(n, len(tasks))
+		}
+		return nil
+	})
+	if err != nil {
+		return fmt.Errorf("estimate: %w", err)
+	}
+	for _, pair := range lines {
+		e.addLine(pair[0])
+		e.addLine(pair[1])
+	}
+	for _, f := range e.options.Fixed {
+		typ, _ := pitch.ParseType(f.PitchType) // checked by Validate
+		e.addLine(&Line{Name: Fixed, Type: typ, Metric: outcome.MetricIndex(f.Outcome), Value: f.Value,
+			Lo: nan, Hi: nan, RateMinusMedian: nan})
+	}
+	slices.SortFunc(e.lines_, func(a, b *Line) int {
+		return cmp.Or(cmp.Compare(a.Stratum, b.Stratum), cmp.Compare(a.Type, b.Type),
+			cmp.Compare(a.Metric, b.Metric), cmp.Compare(lineRank(a.Name), lineRank(b.Name)),
+			cmp.Compare(a.Hand, b.Hand), cmp.Compare(a.Side, b.Side))
+	})
+	return nil
+}
+
+func (e *Estimate) addLine(l *Line) {
+	e.lines_ = append(e.lines_, l)
+	e.index[lineKey{l.Name, l.Stratum, l.Type, l.Hand, l.Side, l.Metric}] = l
+}
+
+// MinQualified is how many qualified pitchers a line needs behind it.
+const MinQualified = 5
 
 // rateGap is the difference of pooled rate and median above which a line warns.
 const rateGap = .010
@@ -68,7 +192,7 @@ func (l *Line) Headline() bool { return l.Name == TypeMedian || l.Name == TypeRa
 // Usable tells whether curves can be compared with the line: it is given, or
 // enough qualified pitchers stand behind it.
 func (l *Line) Usable() bool {
-	return !math.IsNaN(l.Value) && (l.Name == Fixed || l.Qualified >= minQualified)
+	return !math.IsNaN(l.Value) && (l.Name == Fixed || l.Qualified >= MinQualified)
 }
 
 // Outside tells whether the line is taken over more than the cell itself, so
@@ -79,10 +203,10 @@ func (l *Line) Outside() bool { return l.Name != MatchupMedian && l.Name != Matc
 // talent must go with workload.
 func (l *Line) RateAboveMedian() bool { return math.Abs(l.RateMinusMedian) > rateGap }
 
-// pool sums the events of the pitchers of each crew over some cells, whether
+// pool sums the events of the pitchers of each hand over some cells, whether
 // or not a variable is known.
 type pool struct {
-	n [3][]int64 // by hand and index in the crew
+	n [3][]int64 // by hand and index in the set
 	y [3][]float64
 	// second is what batters do to the pool's rate; nil where too few events have
 	// a batter, or batters are not to count.
@@ -92,11 +216,10 @@ type pool struct {
 func (e *Estimate) pool(metric int, keep func(tally.Cell) bool) *pool {
 	p := &pool{}
 	var all int64
-	var known, yy float64
-	n, y := make([]float64, len(e.tally.Batters)), make([]float64, len(e.tally.Batters))
-	for h := range e.crews {
-		p.n[h] = make([]int64, e.crews[h].size)
-		p.y[h] = make([]float64, e.crews[h].size)
+	batters := stats.NewSums(len(e.tally.Batters))
+	for h := range e.pitchers {
+		p.n[h] = make([]int64, e.pitchers[h].size)
+		p.y[h] = make([]float64, e.pitchers[h].size)
 	}
 	for i := range e.tally.Cells {
 		t := &e.tally.Cells[i]
@@ -107,23 +230,15 @@ func (e *Estimate) pool(metric int, keep func(tally.Cell) bool) *pool {
 		for j := range t.Totals {
 			r := &t.Totals[j]
 			n, y, _ := r.Values(metric, &e.scoring)
-			k := e.crews[h].local[r.Cluster]
+			k := e.pitchers[h].local[r.Cluster]
 			p.n[h][k] += n
 			p.y[h][k] += y
 			all += n
 		}
-		for _, r := range t.BatterTotals {
-			if k := float64(r.Count()); r.Event().Metric() == metric {
-				w := r.Event().Value(&e.scoring)
-				known += k
-				n[r.Batter] += k
-				y[r.Batter] += float64(k * w)
-				yy += float64(float64(k*w) * w)
-			}
-		}
+		e.addBatters(&batters, t.BatterTotals, metric)
 	}
-	if e.options.Batters && known >= minBattersKnown*float64(all) {
-		p.second = stats.NewLineSecond(n, y, yy)
+	if e.options.Batters && batters.Events() >= minBattersKnown*float64(all) {
+		p.second = stats.NewLineSecond(batters.N, batters.Y, batters.YY)
 	}
 	return p
 }
@@ -167,7 +282,7 @@ func (e *Estimate) lines(p *pool, metric int, median, rate string, at Line) [2]*
 		avg.Rep = e.pooledRates(p, avg.Value)
 		avg.interval(n*n/n2 - 1)
 	}
-	if len(qualified) >= minQualified {
+	if len(qualified) >= MinQualified {
 		med.Value, med.Rep = e.medians(qualified)
 		med.sorted = qualified
 		med.interval(float64(len(qualified) - 1))
@@ -184,7 +299,8 @@ func (l *Line) interval(df float64) {
 		return
 	}
 	g := float64(l.Pitchers)
-	half := float64(stats.TQuantile(.975, max(1, df)) * math.Sqrt(float64(variance(l.Rep)*g/(g-1))+l.second.Own()))
+	_, variance := stats.MeanVariance(l.Rep)
+	half := float64(stats.TQuantile(.975, max(1, df)) * math.Sqrt(float64(variance*g/(g-1))+l.second.Own()))
 	l.Lo, l.Hi = l.Value-half, l.Value+half
 }
 
@@ -196,15 +312,12 @@ func (e *Estimate) medians(sorted []member) (float64, []float64) {
 	for k, m := range sorted {
 		rates[k] = m.rate
 	}
-	weight := make([]uint8, len(sorted))
-	for k := range weight {
-		weight[k] = 1
-	}
+	weight := slices.Repeat([]uint8{1}, len(sorted))
 	value, _ := stats.WeightedMedian(rates, weight)
 	reps := make([]float64, e.options.Replicates)
 	for r := range reps {
 		for k, m := range sorted {
-			weight[k] = e.crews[m.hand].weights.Row(r)[m.i]
+			weight[k] = e.pitchers[m.hand].weights.Row(r)[m.i]
 		}
 		v, ok := stats.WeightedMedian(rates, weight)
 		if !ok {
@@ -222,7 +335,7 @@ func (e *Estimate) pooledRates(p *pool, value float64) []float64 {
 	for r := range reps {
 		var n, y float64
 		for h := range p.n {
-			c := &e.crews[h]
+			c := &e.pitchers[h]
 			if c.size == 0 {
 				continue
 			}
@@ -239,18 +352,4 @@ func (e *Estimate) pooledRates(p *pool, value float64) []float64 {
 		}
 	}
 	return reps
-}
-
-// variance is the sample variance of v about its mean.
-func variance(v []float64) float64 {
-	mean := 0.0
-	for _, x := range v {
-		mean += x
-	}
-	mean /= float64(len(v))
-	sum := 0.0
-	for _, x := range v {
-		sum += float64((x - mean) * (x - mean))
-	}
-	return sum / float64(len(v)-1)
 }

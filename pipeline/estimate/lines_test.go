@@ -62,7 +62,7 @@ func TestLineOfMice(t *testing.T) {
 		}
 	}
 	e.options.Replicates = samples
-	e.crews[pitch.LeftHand].weights = stats.NewWeights(g, draws)
+	e.pitchers[pitch.LeftHand].weights = stats.NewWeights(g, draws)
 	lines := e.lines(e.pool(outcome.Whiff, func(tally.Cell) bool { return true }), outcome.Whiff, TypeMedian, TypeRate, Line{})
 	for i, want := range []struct{ value, se float64 }{{median, v.SEMedian * math.Sqrt(7./6)}, {v.Mean, v.SE}} {
 		l := lines[i]

@@ -83,20 +83,11 @@ func (o Options) Validate() error {
 	for _, f := range o.Fixed {
 		_, err := pitch.ParseType(f.PitchType)
 		fault(err != nil, "fixed line: %v", err)
-		fault(metricIndex(f.Outcome) < 0, "fixed line: unknown outcome %q", f.Outcome)
+		fault(outcome.MetricIndex(f.Outcome) < 0, "fixed line: unknown outcome %q", f.Outcome)
 		fault(math.IsNaN(f.Value) || f.Value < 0 || f.Value > 4, "fixed line: value %g is not within 0 to 4", f.Value)
 		k := [2]string{f.PitchType, f.Outcome}
 		fault(seen[k], "fixed line: %s and %s given twice", f.PitchType, f.Outcome)
 		seen[k] = true
 	}
 	return errors.Join(append(errs, o.Scoring().Validate())...)
-}
-
-func metricIndex(name string) int {
-	for i, m := range outcome.Metrics {
-		if m.Name == name {
-			return i
-		}
-	}
-	return -1
 }

@@ -30,7 +30,7 @@ const minSpreadClusters = 20
 // Batters who see only one side's or one hand's pitchers differ for that too: what
 // is told is how far they differ in this league's own match-ups.
 func (e *Estimate) Spreads() []Spread {
-	t, scoring := e.tally, e.scoring
+	t := e.tally
 	var types []pitch.Type
 	for i := range t.Cells {
 		c := t.Cells[i].Cell
@@ -43,108 +43,79 @@ func (e *Estimate) Spreads() []Spread {
 	out := []Spread{}
 	for _, typ := range types {
 		for metric := range outcome.Metrics {
-			batters, pitchers := newTotals(len(t.Batters)), newTotals(len(t.Pitchers))
+			batters, pitchers := stats.NewSums(len(t.Batters)), stats.NewSums(len(t.Pitchers))
 			for i := range t.Cells {
 				c := &t.Cells[i]
 				if c.Cell.Type != typ || c.Cell.Stratum != tally.AllStrata {
 					continue
 				}
 				for j := range c.Totals {
-					n, y, yy := c.Totals[j].Values(metric, &scoring)
-					pitchers.add(c.Totals[j].Cluster, n, y, yy)
+					n, y, yy := c.Totals[j].Values(metric, &e.scoring)
+					pitchers.Add(c.Totals[j].Cluster, float64(n), y, yy)
 				}
-				for _, b := range c.BatterTotals {
-					if b.Event().Metric() == metric {
-						n, w := float64(b.Count()), b.Event().Value(&scoring)
-						batters.add(b.Batter, b.Count(), float64(n*w), float64(float64(n*w)*w))
-					}
-				}
+				e.addBatters(&batters, c.BatterTotals, metric)
 			}
-			for _, side := range []struct {
-				of string
-				*totals
-			}{{"batters", batters}, {"pitchers", pitchers}} {
-				s := Spread{PitchType: typ.String(), Outcome: outcome.Metrics[metric].Name, Of: side.of}
-				side.spread(&s, metric)
-				out = append(out, s)
-			}
+			m := &outcome.Metrics[metric]
+			out = append(out, spreadOf(&batters, m, Spread{PitchType: typ.String(), Outcome: m.Name, Of: "batters"}),
+				spreadOf(&pitchers, m, Spread{PitchType: typ.String(), Outcome: m.Name, Of: "pitchers"}))
 		}
 	}
 	return out
 }
 
-// totals are the events of every batter or pitcher.
-type totals struct {
-	n  []int64
-	y  []float64
-	yy float64
-}
-
-func newTotals(clusters int) *totals {
-	return &totals{n: make([]int64, clusters), y: make([]float64, clusters)}
-}
-
-func (t *totals) add(cluster int32, n int64, y, yy float64) {
-	t.n[cluster] += n
-	t.y[cluster] += y
-	t.yy += yy
-}
-
-// spread fills counts, mean and SD.
-func (t *totals) spread(s *Spread, metric int) {
-	for _, n := range t.n {
-		if n > 0 {
-			s.Clusters++
-			s.Events += n
+// spreadOf fills counts, mean and SD.
+func spreadOf(sums *stats.Sums, m *outcome.Metric, s Spread) Spread {
+	var n, y []float64
+	for i, events := range sums.N {
+		if events > 0 {
+			n, y = append(n, events), append(y, sums.Y[i])
+			s.Events += int64(events)
 		}
 	}
+	s.Clusters = int64(len(n))
 	if s.Clusters < minSpreadClusters {
-		return
+		return s
 	}
-	mean, sd := t.normal(s.Clusters, s.Events)
-	if metric == outcome.Whiff {
-		mean, sd = t.logit()
+	mean, sd := nan, nan
+	if m.Proportion {
+		mean, sd = logitSpread(n, y)
+	} else {
+		mean, sd = normalSpread(n, y, sums.Events(), sums.YY)
 	}
 	if !math.IsNaN(sd) && !math.IsInf(sd, 0) {
 		s.Mean, s.SD = &mean, &sd
 	}
+	return s
 }
 
-// logit returns the mean rate and the SD of the true rates' logits.
-func (t *totals) logit() (mean, sd float64) {
-	var k, n []int
-	for i, events := range t.n {
-		if events > 0 {
-			k, n = append(k, int(math.Round(t.y[i]))), append(n, int(events))
-		}
+// logitSpread returns the mean rate and the SD of the true rates' logits.
+func logitSpread(n, y []float64) (mean, sd float64) {
+	hits, trials := make([]int, len(n)), make([]int, len(n))
+	for i := range n {
+		hits[i], trials[i] = int(math.Round(y[i])), int(n[i])
 	}
-	b, err := stats.FitBetaBinomial(k, n)
+	b, err := stats.FitBetaBinomial(hits, trials)
 	if err != nil {
 		return nan, nan
 	}
 	return b.Mu, b.LogitSD()
 }
 
-// normal returns mean and SD of the true rates; each one's own sampling variance
+// normalSpread returns mean and SD of the true rates; each one's own sampling variance
 // is the pooled variance of single events within clusters over his events.
-func (t *totals) normal(clusters, events int64) (mean, sd float64) {
-	within := t.yy
-	for i, n := range t.n {
-		if n > 0 {
-			within -= float64(t.y[i]*t.y[i]) / float64(n)
-		}
+func normalSpread(n, y []float64, events, within float64) (mean, sd float64) {
+	for i := range n {
+		within -= float64(y[i]*y[i]) / n[i]
 	}
-	within /= float64(events - clusters)
-	if events <= clusters || !(within > 0) {
+	within /= events - float64(len(n))
+	if events <= float64(len(n)) || !(within > 0) {
 		return nan, nan
 	}
-	var y, variance []float64
-	for i, n := range t.n {
-		if n > 0 {
-			y, variance = append(y, t.y[i]/float64(n)), append(variance, within/float64(n))
-		}
+	rates, variance := make([]float64, len(n)), make([]float64, len(n))
+	for i := range n {
+		rates[i], variance[i] = y[i]/n[i], within/n[i]
 	}
-	m, err := stats.FitNormalNormal(y, variance)
+	m, err := stats.FitNormalNormal(rates, variance)
 	if err != nil {
 		return nan, nan
 	}

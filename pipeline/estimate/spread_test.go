@@ -10,6 +10,7 @@ import (
 	"sill/pipeline/pitch"
 	"sill/pipeline/shape"
 	"sill/pipeline/tally"
+	"sill/stats"
 )
 
 // TestSpreads plants how far batters and pitchers differ and finds it again.
@@ -81,14 +82,13 @@ func TestSpreads(t *testing.T) {
 
 // TestSpreadUnknown: no batters, and too few, give no number.
 func TestSpreadUnknown(t *testing.T) {
-	few := newTotals(minSpreadClusters - 1)
-	for i := range few.n {
-		few.add(int32(i), 10, float64(i%3), float64(i%3))
+	few, none := stats.NewSums(minSpreadClusters-1), stats.NewSums(0)
+	for i := range few.N {
+		few.Add(int32(i), 10, float64(i%3), float64(i%3))
 	}
-	for name, x := range map[string]*totals{"none": newTotals(0), "few": few} {
-		for metric := range outcome.Metrics {
-			var s Spread
-			if x.spread(&s, metric); s.SD != nil || s.Mean != nil {
+	for name, x := range map[string]*stats.Sums{"none": &none, "few": &few} {
+		for i := range outcome.Metrics {
+			if s := spreadOf(x, &outcome.Metrics[i], Spread{}); s.SD != nil || s.Mean != nil {
 				t.Errorf("%s: %+v", name, s)
 			}
 		}

@@ -2,6 +2,7 @@ package estimate
 
 import (
 	"math"
+	"slices"
 
 	"sill/pipeline/pitch"
 	"sill/stats"
@@ -63,7 +64,8 @@ func (l *Line) without(hand pitch.Hand, g int) float64 {
 				rates = append(rates, m.rate)
 			}
 		}
-		return median(rates)
+		m, _ := stats.WeightedMedian(rates, slices.Repeat([]uint8{1}, len(rates)))
+		return m
 	}
 	var n, y float64
 	for h := range l.pool.n {
@@ -75,17 +77,4 @@ func (l *Line) without(hand pitch.Hand, g int) float64 {
 		}
 	}
 	return y / n
-}
-
-// median is that of sorted values, each counted once; NaN for none.
-func median(sorted []float64) float64 {
-	once := make([]uint8, len(sorted))
-	for i := range once {
-		once[i] = 1
-	}
-	m, ok := stats.WeightedMedian(sorted, once)
-	if !ok {
-		return nan
-	}
-	return m
 }

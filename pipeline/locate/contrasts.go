@@ -1,11 +1,11 @@
 package locate
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
 	"sill/pipeline/estimate"
-	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/pipeline/tally"
 	"sill/pipeline/thresholds"
@@ -117,7 +117,7 @@ func row(kind, pair string, a, b *fitted, v tally.Variable) thresholds.Contrast 
 	return thresholds.Contrast{Kind: kind, Pair: pair,
 		HandA: ka.Hand.String(), SideA: ka.Side.String(), TypeA: ka.Type.String(),
 		HandB: kb.Hand.String(), SideB: kb.Side.String(), TypeB: kb.Type.String(),
-		Stratum: ka.Stratum, Variable: v.Name, Outcome: outcome.Metrics[a.curve.Metric].Name}
+		Stratum: ka.Stratum, Variable: v.Name, Outcome: a.curve.Outcome().Name}
 }
 
 // levels compares two curves along the range where both were observed, at
@@ -132,14 +132,11 @@ func levels(a, b *fitted, pair, family string, v tally.Variable, o Options) cont
 		c.rows = append(c.rows, r)
 		return c
 	}
-	sa, sb := a.curve.Second, b.curve.Second
-	if sa == nil || sb == nil {
-		sa, sb = nil, nil
-	}
 	xs = thinned(xs, o.LevelPoints)
+	sa, sb := seconds(a, b)
 	l := stats.ContrastLevels(fa, fb, xs, a.curve.Sign(), sa, sb)
 	c.p = l.P
-	c.equal = l.Within <= outcome.Metrics[a.curve.Metric].Delta
+	c.equal = l.Within <= a.curve.Outcome().Delta
 	c.apart = true // the test is of the whole contrast
 	for i, x := range xs {
 		r := row(KindLevel, pair, a, b, v)
@@ -147,6 +144,14 @@ func levels(a, b *fitted, pair, family string, v tally.Variable, o Options) cont
 		c.rows = append(c.rows, r)
 	}
 	return c
+}
+
+// seconds returns what batters add to either curve, nil unless it is known of both.
+func seconds(a, b *fitted) (sa, sb *stats.SecondWay) {
+	if a.curve.Second == nil || b.curve.Second == nil {
+		return nil, nil
+	}
+	return a.curve.Second, b.curve.Second
 }
 
 // multiples lists the multiples of the bin width within [lo, hi].
@@ -220,30 +225,19 @@ func MatchEdges(a, b []stats.Edge) [][2]stats.Edge {
 		return [][2]stats.Edge{{a[0], b[0]}}
 	}
 	var out [][2]stats.Edge
-	for _, up := range []bool{true, false} {
-		var xs, ys []stats.Edge
-		for _, e := range a {
-			if e.Up == up {
-				xs = append(xs, e)
-			}
-		}
-		for _, e := range b {
-			if e.Up == up {
-				ys = append(ys, e)
-			}
-		}
+	for _, other := range []func(stats.Edge) bool{
+		func(e stats.Edge) bool { return !e.Up },
+		func(e stats.Edge) bool { return e.Up },
+	} {
+		xs := slices.DeleteFunc(slices.Clone(a), other)
+		ys := slices.DeleteFunc(slices.Clone(b), other)
 		if len(xs) == len(ys) {
 			for i := range xs {
 				out = append(out, [2]stats.Edge{xs[i], ys[i]})
 			}
 		}
 	}
-	slices.SortStableFunc(out, func(x, y [2]stats.Edge) int {
-		if x[0].X < y[0].X {
-			return -1
-		}
-		return 1
-	})
+	slices.SortStableFunc(out, func(x, y [2]stats.Edge) int { return cmp.Compare(x[0].X, y[0].X) })
 	return out
 }
 
@@ -266,7 +260,7 @@ func breakpoint(a, b *fitted, la, lb *lineResult, ea, eb stats.Edge, pair, famil
 	for i := range shift {
 		shift[i] = other[i]/sb - shift[i]/sa
 	}
-	mean, variance := meanVariance(shift)
+	mean, variance := stats.MeanVariance(shift)
 	if variance == 0 {
 		return c
 	}
@@ -295,6 +289,29 @@ func slopeAt(b *stats.Band, x float64) float64 {
 		i++
 	}
 	return (b.D[i] - b.D[i-1]) / (b.X[i] - b.X[i-1])
+}
+
+// finishContrasts controls each family of contrasts and gives their verdicts. A
+// family is a kind, a group of pairs and, for breakpoints, a line: the headline
+// is that of the median line. Each stratification has families of its own.
+func finishContrasts(parts []part, o Options) {
+	families := map[string][]*contrast{}
+	for i := range parts {
+		for k := range parts[i].contrasts {
+			c := &parts[i].contrasts[k]
+			name := stratificationOf(c.rows[0].Stratum) + ":" + c.family
+			families[name] = append(families[name], c)
+		}
+	}
+	for _, family := range families {
+		ps := make([]float64, len(family))
+		for i, c := range family {
+			ps[i] = c.p
+		}
+		for i, q := range stats.QValues(ps) {
+			family[i].finish(q, o.Discovery)
+		}
+	}
 }
 
 // finish gives the rows of a contrast their p, q and verdict.

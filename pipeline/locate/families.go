@@ -7,6 +7,7 @@ import (
 
 	"sill/pipeline/estimate"
 	"sill/pipeline/outcome"
+	"sill/pipeline/parallel"
 	"sill/pipeline/thresholds"
 	"sill/stats"
 )
@@ -81,7 +82,7 @@ func stratificationOf(stratum string) string {
 func Stratifications(ctx context.Context, e *estimate.Estimate, o Options) ([]Stratification, error) {
 	groups := groupsOf(e)
 	tests := make([]int, len(groups))
-	err := estimate.Each(ctx, o.workers(), len(groups), func(i int) error {
+	err := parallel.Each(ctx, o.workers(), len(groups), func(_, i int) error {
 		curves, err := e.Sample(groups[i].stratum, groups[i].variable, groups[i].metric)
 		for _, c := range curves {
 			if c.Testable() {
@@ -151,7 +152,7 @@ func testFlatness(ctx context.Context, e *estimate.Estimate, groups []group, o O
 	for _, s := range all {
 		flips[s.Name] = s.Flips
 	}
-	err = estimate.Each(ctx, o.workers(), len(groups), func(i int) error {
+	err = parallel.Each(ctx, o.workers(), len(groups), func(_, i int) error {
 		g := groups[i]
 		curves, err := e.Sample(g.stratum, g.variable, g.metric)
 		if err != nil {
@@ -171,6 +172,21 @@ func testFlatness(ctx context.Context, e *estimate.Estimate, groups []group, o O
 	}
 	f.control(groups, o.Discovery)
 	return f, nil
+}
+
+// flipP is the p of a flat curve: the first flips, then as many as the family
+// needs where the p is small. The stream is that of the curve's name, so that no
+// other curve changes it.
+func flipP(e *estimate.Estimate, c *estimate.Curve, o Options, most int) float64 {
+	k := c.Key
+	seed := estimate.StreamKey(e.Options().Seed, "flips", k.Stratum, k.Type.String(), k.Hand.String(), k.Side.String(),
+		e.Variables()[c.Variable].Name, c.Outcome().Name)
+	test := stats.NewFlipTest(c.Table, seed)
+	p := test.Run(o.Flips).P
+	if p <= extendBelow && most > o.Flips {
+		p = test.Run(most).P
+	}
+	return p
 }
 
 // control fills the q of every stratification, each by itself.

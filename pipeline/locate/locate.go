@@ -9,12 +9,12 @@ package locate
 import (
 	"context"
 	"fmt"
-	"math"
 	"slices"
 	"sync/atomic"
 
 	"sill/pipeline/estimate"
 	"sill/pipeline/outcome"
+	"sill/pipeline/parallel"
 	"sill/pipeline/tally"
 	"sill/pipeline/thresholds"
 	"sill/stats"
@@ -35,7 +35,7 @@ func Locate(ctx context.Context, e *estimate.Estimate, o Options) (*thresholds.T
 	parts := make([]part, len(groups))
 	var done atomic.Int64
 	tasks := bundles(groups)
-	err = estimate.Each(ctx, o.workers(), len(tasks), func(t int) error {
+	err = parallel.Each(ctx, o.workers(), len(tasks), func(_, t int) error {
 		var fits []fitted
 		for _, i := range tasks[t] {
 			g := groups[i]
@@ -144,7 +144,7 @@ type reader struct {
 
 func keyOf(e *estimate.Estimate, c *estimate.Curve) thresholds.Key {
 	return thresholds.Key{Hand: c.Key.Hand.String(), Side: c.Key.Side.String(), PitchType: c.Key.Type.String(),
-		Stratum: c.Key.Stratum, Variable: e.Variables()[c.Variable].Name, Outcome: outcome.Metrics[c.Metric].Name}
+		Stratum: c.Key.Stratum, Variable: e.Variables()[c.Variable].Name, Outcome: c.Outcome().Name}
 }
 
 // caveats lists the warnings that hold whatever the line.
@@ -258,7 +258,7 @@ func (r *reader) level(v *thresholds.Verdict, l *estimate.Line) {
 // zones adds the zones of a rejected flat curve.
 func (r *reader) zones(v *thresholds.Verdict, l *estimate.Line, res *lineResult, edges stats.Edges, ev evidence) {
 	b := res.band
-	delta := outcome.Metrics[r.c.Metric].Delta
+	delta := r.c.Outcome().Delta
 	shifted := func(s stats.Side, by float64) *float64 {
 		if s.Edge < 0 {
 			return nil
@@ -365,40 +365,4 @@ func references(e *estimate.Estimate) []thresholds.Reference {
 		out = append(out, r)
 	}
 	return out
-}
-
-// finishContrasts controls each family of contrasts and gives their verdicts. A
-// family is a kind, a group of pairs and, for breakpoints, a line: the headline
-// is that of the median line. Each stratification has families of its own.
-func finishContrasts(parts []part, o Options) {
-	families := map[string][]*contrast{}
-	var names []string
-	for i := range parts {
-		for k := range parts[i].contrasts {
-			c := &parts[i].contrasts[k]
-			name := stratificationOf(c.rows[0].Stratum) + ":" + c.family
-			if _, ok := families[name]; !ok {
-				names = append(names, name)
-			}
-			families[name] = append(families[name], c)
-		}
-	}
-	for _, name := range names {
-		var ps []float64
-		for _, c := range families[name] {
-			if !math.IsNaN(c.p) {
-				ps = append(ps, c.p)
-			}
-		}
-		qs := stats.BenjaminiHochberg(ps)
-		k := 0
-		for _, c := range families[name] {
-			q := math.NaN()
-			if !math.IsNaN(c.p) {
-				q = qs[k]
-				k++
-			}
-			c.finish(q, o.Discovery)
-		}
-	}
 }

@@ -3,7 +3,6 @@ package locate
 import (
 	"math"
 
-	"sill/pipeline/outcome"
 	"sill/pipeline/tally"
 	"sill/pipeline/thresholds"
 	"sill/stats"
@@ -30,10 +29,7 @@ func samePair(family string) bool { return family == "same_opposite" }
 // curves are rejected as flat and change and bend of the gap lie within delta (95 %
 // intervals): what it does against the one it does against the other.
 func platoon(a, b *fitted, pair string, v tally.Variable, o Options) contrast {
-	sa, sb := a.curve.Second, b.curve.Second
-	if sa == nil || sb == nil {
-		sa, sb = nil, nil
-	}
+	sa, sb := seconds(a, b)
 	c := contrast{family: KindPlatoon, p: math.NaN()}
 	t := stats.NewThirds(a.curve.Fit, b.curve.Fit, a.curve.Sign(), sa, sb)
 	if t == nil {
@@ -43,7 +39,7 @@ func platoon(a, b *fitted, pair string, v tally.Variable, o Options) contrast {
 		return c
 	}
 	c.p = t.P
-	within := t.Within <= outcome.Metrics[a.curve.Metric].Delta
+	within := t.Within <= a.curve.Outcome().Delta
 	matters := a.flat <= o.Discovery && b.flat <= o.Discovery
 	note := ""
 	switch {

@@ -22,8 +22,8 @@ func tooFewText(c *estimate.Curve, l *estimate.Line, seasons int) string {
 		factor = max(factor, s.Need/max(s.Have, 1))
 	}
 	if !l.Usable() {
-		lacks = append(lacks, fmt.Sprintf("%d qualified pitchers behind the line (has %d)", minQualified, l.Qualified))
-		factor = max(factor, float64(minQualified)/float64(max(l.Qualified, 1)))
+		lacks = append(lacks, fmt.Sprintf("%d qualified pitchers behind the line (has %d)", estimate.MinQualified, l.Qualified))
+		factor = max(factor, float64(estimate.MinQualified)/float64(max(l.Qualified, 1)))
 	}
 	if len(lacks) == 0 {
 		return ""

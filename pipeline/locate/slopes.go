@@ -4,7 +4,6 @@ import (
 	"math"
 
 	"sill/pipeline/estimate"
-	"sill/pipeline/outcome"
 	"sill/pipeline/thresholds"
 	"sill/stats"
 )
@@ -28,7 +27,7 @@ type slope struct {
 
 // slopeOf makes the row of one curve, all but its q and its word.
 func slopeOf(e *estimate.Estimate, c *estimate.Curve, key thresholds.Key) slope {
-	s := slope{small: outcome.Metrics[c.Metric].Delta / c.SD, row: thresholds.Slope{Key: key, Unit: e.Variables()[c.Variable].Unit,
+	s := slope{small: c.Outcome().Delta / c.SD, row: thresholds.Slope{Key: key, Unit: e.Variables()[c.Variable].Unit,
 		Events: c.Events, Pitchers: int64(c.Pitchers), EffectivePitchers: c.Geff, Shown: ShownNot}}
 	found, err := e.Slopes(c)
 	if err != nil {
@@ -57,18 +56,15 @@ func finishSlopes(slopes []slope, o Options) []thresholds.Slope {
 		{func(s *stats.Slopes) stats.Slope { return s.Between }, func(r *thresholds.Slope) **float64 { return &r.BetweenQ }},
 		{func(s *stats.Slopes) stats.Slope { return s.Difference }, func(r *thresholds.Slope) **float64 { return &r.DifferenceQ }},
 	} {
-		var ps []float64
+		ps := make([]float64, len(slopes))
 		for i := range slopes {
+			ps[i] = math.NaN()
 			if f := slopes[i].found; f != nil {
-				ps = append(ps, kind.of(f).P)
+				ps[i] = kind.of(f).P
 			}
 		}
-		k := 0
-		for i, qs := 0, stats.BenjaminiHochberg(ps); i < len(slopes); i++ {
-			if slopes[i].found != nil {
-				*kind.q(&slopes[i].row) = orNil(qs[k])
-				k++
-			}
+		for i, q := range stats.QValues(ps) {
+			*kind.q(&slopes[i].row) = orNil(q)
 		}
 	}
 	var out []thresholds.Slope

@@ -79,7 +79,7 @@ func spread(f *stats.Curve, a []float64) float64 {
 	for r := range v {
 		v[r] = dot(a, f.RepF[r*len(a):(r+1)*len(a)])
 	}
-	_, variance := meanVariance(v)
+	_, variance := stats.MeanVariance(v)
 	g := float64(f.G)
 	return variance * g / (g - 1)
 }
@@ -90,15 +90,4 @@ func dot(a, b []float64) float64 {
 		sum += float64(a[i] * b[i])
 	}
 	return sum
-}
-
-func meanVariance(v []float64) (mean, variance float64) {
-	for _, x := range v {
-		mean += x
-	}
-	mean /= float64(len(v))
-	for _, x := range v {
-		variance += float64((x - mean) * (x - mean))
-	}
-	return mean, variance / float64(len(v)-1)
 }

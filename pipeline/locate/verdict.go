@@ -32,9 +32,6 @@ type evidence struct {
 	edges    int  // confirmed edges
 }
 
-// minQualified is the fewest qualified pitchers a line may rest on.
-const minQualified = 5
-
 // verdict gives the first that applies: too few; always or never, which needs
 // no flatness test; found; edge unresolved; inconclusive.
 func (e evidence) verdict() string {

@@ -29,11 +29,14 @@ const (
 	Classes int = iota
 )
 
+// NoClass is that of a pitch that ended no counted plate appearance.
+const NoClass = Class(Classes)
+
 // ClassNames are the words of the classes, as in the tally's columns.
 var ClassNames = [Classes]string{"strikeouts", "walks", "hit_by_pitch", "singles", "doubles",
 	"triples", "home_runs", "reached_on_error", "sacrifice_flies", "other_outs"}
 
-// ClassOf returns the class of a result and whether the plate appearance counts
+// ClassOf returns the class of a result, or NoClass, and whether the plate appearance counts
 // in wOBA's denominator, AB + BB − IBB + SF + HBP (Tango, Lichtman and Dolphin,
 // The Book, 2007). A strikeout counts as one even if the batter reached base; a
 // fielder's choice is an out even if all were safe; intentional walks,
@@ -62,28 +65,5 @@ func ClassOf(r pitch.Result) (c Class, counted bool) {
 		pitch.FieldersChoice, pitch.FieldersChoiceOut:
 		return OtherOut, true
 	}
-	return 0, false
+	return NoClass, false
 }
-
-// Metric is one outcome that is estimated per bin.
-type Metric struct {
-	Name   string // "whiff_rate", "woba_against"
-	Title  string
-	Sign   int    // +1 if more is better for the pitcher, −1 if less is
-	Events string // "swings", "plate_appearances"
-	// MinEvents of an end bin, QualifyEvents of a pitcher in the median line.
-	MinEvents, QualifyEvents int
-	Delta                    float64 // smallest difference worth telling, for edges at m ± δ
-}
-
-// Metrics lists the outcomes in their order in every table.
-var Metrics = []Metric{
-	{Name: "whiff_rate", Title: "whiff rate", Sign: +1, Events: "swings", MinEvents: 50, QualifyEvents: 25, Delta: .020},
-	{Name: "woba_against", Title: "wOBA-against", Sign: -1, Events: "plate appearances", MinEvents: 25, QualifyEvents: 25, Delta: .015},
-}
-
-// The indices of Metrics.
-const (
-	Whiff = iota
-	WOBA
-)

@@ -45,7 +45,7 @@ func Bunted(p *pitch.Pitch) bool {
 }
 
 // BuntUnknown tells whether a ball in play may have been bunted without the
-// source saying so: the ground of the warning bunts_unknown. Catcher interference is
+// source saying so: the warning bunts_unknown counts these. Catcher interference is
 // no swing either way.
 func BuntUnknown(p *pitch.Pitch) bool {
 	return p.Outcome == pitch.InPlay && p.Bunt == pitch.Unknown && !Bunted(p) && p.Result != pitch.CatcherInterference

@@ -63,8 +63,5 @@ type Scoring struct {
 	FoulTipsAreWhiffs bool // off by default: a foul tip is a swing that made contact
 }
 
-// DefaultScoring returns The Book's weights and foul tips as contact.
-func DefaultScoring() Scoring { return Scoring{Weights: TheBook()} }
-
 // Validate reports every fault of the scoring.
 func (s Scoring) Validate() error { return s.Weights.Validate() }

@@ -102,8 +102,11 @@ func (f trajectory) fly(release float64) (flight, bool) {
 
 // at returns when the pitch is at a place that is stated.
 func (f *flight) at(p Place) (t float64, ok bool) {
-	if p == AtRelease {
+	switch p {
+	case AtRelease:
 		return f.release, true
+	case AtPlateFront:
+		return f.plate, true
 	}
 	return f.timeAt(float64(p))
 }

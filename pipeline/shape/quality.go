@@ -14,8 +14,8 @@ type Quality struct {
 	DefaultExtension int64 // tracked pitches of unknown extension, released at y = 55 ft
 	DefaultZone      int64 // pitches measured against the default zone
 	// groups compare, per completed number, pitch type and hand, the provider's
-	// value with the trajectory's.
-	groups [len(completed)][pitch.Types][hands]comparison
+	// value with the trajectory's; empty until there is something to compare.
+	groups [][pitch.Types][hands]comparison
 }
 
 const hands = int(pitch.RightHand) + 1
@@ -39,13 +39,21 @@ func (q *Quality) Add(o *Quality) {
 	q.NoFlight += o.NoFlight
 	q.DefaultExtension += o.DefaultExtension
 	q.DefaultZone += o.DefaultZone
-	for i := range q.groups {
-		for t := range q.groups[i] {
-			for h := range q.groups[i][t] {
-				q.groups[i][t][h].add(&o.groups[i][t][h])
+	for i := range o.groups {
+		for t := range o.groups[i] {
+			for h := range o.groups[i][t] {
+				q.group(i, pitch.Type(t), pitch.Hand(h)).add(&o.groups[i][t][h])
 			}
 		}
 	}
+}
+
+// group returns the comparison of a completed number.
+func (q *Quality) group(i int, t pitch.Type, h pitch.Hand) *comparison {
+	if q.groups == nil {
+		q.groups = make([][pitch.Types][hands]comparison, len(completed))
+	}
+	return &q.groups[i][t][h]
 }
 
 func (c *comparison) add(o *comparison) {
@@ -64,19 +72,19 @@ func inQuanta(x float64) int64 {
 }
 
 // compare counts how a number that the source gives differs from the trajectory's.
-func (q *Quality) compare(i int, p *pitch.Pitch, difference float64) {
-	c := &q.groups[i][p.Type][p.Hand]
-	c.compared++
-	c.sum += inQuanta(difference)
-	if !(math.Abs(difference) <= completed[i].tolerance) {
-		c.beyond++
+func (q *Quality) compare(c *provenance, p *pitch.Pitch, difference float64) {
+	g := q.group(c.index, p.Type, p.Hand)
+	g.compared++
+	g.sum += inQuanta(difference)
+	if !(math.Abs(difference) <= c.tolerance) {
+		g.beyond++
 	}
 }
 
 // fit holds the break x, as the source gives it, against the trajectory's break from
 // each of starts to the plate.
-func (q *Quality) fit(i int, p *pitch.Pitch, x float64, f *flight, to Place, arm float64) {
-	if i != inducedBreak && i != sideBreak || pitch.IsMissing(x) {
+func (q *Quality) fit(c *provenance, p *pitch.Pitch, x float64, f *flight, to Place, arm float64) {
+	if pitch.IsMissing(x) {
 		return
 	}
 	if to == Unstated {
@@ -92,17 +100,12 @@ func (q *Quality) fit(i int, p *pitch.Pitch, x float64, f *flight, to Place, arm
 		if !ok {
 			return
 		}
-		induced, breakX := f.breaks(end - start)
-		own := induced
-		if i == sideBreak {
-			own = arm * breakX
-		}
-		apart[s] = inQuanta(math.Abs(x - own))
+		apart[s] = inQuanta(math.Abs(x - c.measure(f, end-start, arm)))
 	}
-	c := &q.groups[i][p.Type][p.Hand]
-	c.fitted++
+	g := q.group(c.index, p.Type, p.Hand)
+	g.fitted++
 	for s := range apart {
-		c.apart[s] += apart[s]
+		g.apart[s] += apart[s]
 	}
 }
 

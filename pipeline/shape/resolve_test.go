@@ -232,14 +232,9 @@ func TestSourceValidate(t *testing.T) {
 	if err := DefaultSource().Validate(); err != nil {
 		t.Error(err)
 	}
-	for text, want := range map[string]Place{"release": AtRelease, "plate_front": AtPlateFront, "unstated": Unstated, "50": 50, "0": 0} {
-		if got, err := ParsePlace(text); err != nil || got != want {
-			t.Errorf("%s: %v, %v", text, got, err)
-		}
-	}
-	for _, text := range []string{"", "mound", "-1", "61", "nan"} {
-		if p, err := ParsePlace(text); err == nil {
-			t.Errorf("%q is %v", text, p)
+	for want, p := range map[string]Place{"release": AtRelease, "plate_front": AtPlateFront, "unstated": Unstated, "50": 50, "0": 0} {
+		if got := p.setting(); got != want {
+			t.Errorf("%v is %q, want %q", float64(p), got, want)
 		}
 	}
 }

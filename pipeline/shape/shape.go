@@ -32,6 +32,8 @@ type Variable struct {
 	// Value returns the quality of p in Unit, NaN where it is unknown. It
 	// reads only what Resolver.Complete has completed.
 	Value func(p *pitch.Pitch) float64
+
+	from *provenance // nil: the provider's column, if it has one
 }
 
 // fine is the quantum of most variables; it is far below any provider's step
@@ -43,20 +45,20 @@ const fine = 1e-4
 // the tenth of a foot in which some sources round them: other widths would
 // make a comb.
 var Variables = []Variable{
-	{"velocity", "velocity", "mph", 1, fine, 1, "velocity/release/mph", number(pitch.Velocity)},
-	{"induced_vertical_break", "induced vertical break", "in", 1, fine, 1, "induced_vertical_break/release/plate_front/in", number(pitch.InducedVerticalBreak)},
-	{"horizontal_break", "horizontal break", "in", 1, fine, 1, "horizontal_break/release/plate_front/arm_side/in", number(pitch.HorizontalBreak)},
-	{"vertical_approach_angle", "vertical approach angle", "deg", .25, fine, 2, "vertical_approach_angle/plate_front/deg", number(pitch.VerticalApproachAngle)},
-	{"neutral_approach_angle", "height-neutral approach angle", "deg", .25, fine, 2, "neutral_approach_angle/plate_front/2.5ft/deg", number(pitch.NeutralApproachAngle)},
-	{"horizontal_approach_angle", "horizontal approach angle", "deg", .5, fine, 2, "horizontal_approach_angle/plate_front/arm_side/deg", number(pitch.HorizontalApproachAngle)},
-	{"release_height", "release height", "ft", .2, fine, 2, "release_height/release/ft", number(pitch.ReleaseHeight)},
-	{"release_side", "release side", "ft", .2, fine, 2, "release_side/release/arm_side/ft", number(pitch.ReleaseSide)},
-	{"extension", "extension", "ft", .2, fine, 2, "extension/rubber/ft", number(pitch.Extension)},
-	{"spin_rate", "spin rate", "rpm", 100, .1, 0, "spin_rate/rpm", number(pitch.SpinRate)},
-	{"plate_height", "plate height, share of the zone", "", .1, fine, 2, "plate_height/plate_front/zone_share", plateShare},
-	{"plate_side", "plate side", "ft", .2, fine, 2, "plate_side/plate_front/arm_side/ft", number(pitch.PlateSide)},
-	{"axis_gap", "gap between movement and spin axis", "deg", 5, .01, 1, "axis_gap/movement_minus_spin/arm_side/deg", axisGap},
-	{"arm_slot", "arm slot", "deg", 5, fine, 1, "arm_slot/above_horizontal/deg", number(pitch.ArmAngle)},
+	{"velocity", "velocity", "mph", 1, fine, 1, "velocity/release/mph", number(pitch.Velocity), velocity},
+	{"induced_vertical_break", "induced vertical break", "in", 1, fine, 1, "induced_vertical_break/release/plate_front/in", number(pitch.InducedVerticalBreak), inducedBreak},
+	{"horizontal_break", "horizontal break", "in", 1, fine, 1, "horizontal_break/release/plate_front/arm_side/in", number(pitch.HorizontalBreak), sideBreak},
+	{"vertical_approach_angle", "vertical approach angle", "deg", .25, fine, 2, "vertical_approach_angle/plate_front/deg", number(pitch.VerticalApproachAngle), verticalAngle},
+	{"neutral_approach_angle", "height-neutral approach angle", "deg", .25, fine, 2, "neutral_approach_angle/plate_front/2.5ft/deg", number(pitch.NeutralApproachAngle), neutralAngle},
+	{"horizontal_approach_angle", "horizontal approach angle", "deg", .5, fine, 2, "horizontal_approach_angle/plate_front/arm_side/deg", number(pitch.HorizontalApproachAngle), sideAngle},
+	{"release_height", "release height", "ft", .2, fine, 2, "release_height/release/ft", number(pitch.ReleaseHeight), releaseHeight},
+	{"release_side", "release side", "ft", .2, fine, 2, "release_side/release/arm_side/ft", number(pitch.ReleaseSide), releaseSide},
+	{"extension", "extension", "ft", .2, fine, 2, "extension/rubber/ft", number(pitch.Extension), nil},
+	{"spin_rate", "spin rate", "rpm", 100, .1, 0, "spin_rate/rpm", number(pitch.SpinRate), nil},
+	{"plate_height", "plate height, share of the zone", "", .1, fine, 2, "plate_height/plate_front/zone_share", plateShare, plateHeight},
+	{"plate_side", "plate side", "ft", .2, fine, 2, "plate_side/plate_front/arm_side/ft", number(pitch.PlateSide), plateSide},
+	{"axis_gap", "gap between movement and spin axis", "deg", 5, .01, 1, "axis_gap/movement_minus_spin/arm_side/deg", axisGap, gapOrigin},
+	{"arm_slot", "arm slot", "deg", 5, fine, 1, "arm_slot/above_horizontal/deg", number(pitch.ArmAngle), slotOrigin},
 }
 
 // MaxQuanta is the largest size of a value in quanta; no physical quality

@@ -3,6 +3,7 @@ package shape
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -20,23 +21,6 @@ const (
 	AtPlateFront Place = pitch.PlateFront
 )
 
-// ParsePlace reads "release", "plate_front", "unstated" or a y in feet.
-func ParsePlace(s string) (Place, error) {
-	switch s {
-	case "release":
-		return AtRelease, nil
-	case "plate_front":
-		return AtPlateFront, nil
-	case "unstated":
-		return Unstated, nil
-	}
-	y, err := strconv.ParseFloat(s, 64)
-	if err != nil || !(y >= 0 && y <= pitch.RubberY) {
-		return 0, fmt.Errorf("place %q is not release, plate_front or a y within 0 to %g ft", s, pitch.RubberY)
-	}
-	return Place(y), nil
-}
-
 // String returns the word for the place, a y as "50ft".
 func (p Place) String() string {
 	switch p {
@@ -50,7 +34,7 @@ func (p Place) String() string {
 	return strconv.FormatFloat(float64(p), 'g', -1, 64) + "ft"
 }
 
-// setting returns what ParsePlace reads.
+// setting returns the word as a profile writes it.
 func (p Place) setting() string { return strings.TrimSuffix(p.String(), "ft") }
 
 func (p Place) valid() bool {
@@ -92,7 +76,7 @@ func (s Source) Validate() error {
 		errs = append(errs, fmt.Errorf("source: movement from %v to %v runs away from the plate", s.MovementFrom, s.MovementTo))
 	}
 	for _, name := range s.Derive {
-		if completedIndex(name) < 0 {
+		if !slices.ContainsFunc(completed, func(c *provenance) bool { return c.column == name }) {
 			errs = append(errs, fmt.Errorf("source: %q cannot be derived from a trajectory", name))
 		}
 	}

@@ -10,6 +10,7 @@ import (
 
 	"github.com/parquet-go/parquet-go"
 
+	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 )
 
@@ -153,18 +154,18 @@ func (a *assembler) add(r *record) error {
 		}
 	}
 	if max(r.Pitches, r.Swings) > math.MaxUint32 {
-		return ErrOverflow
+		return outcome.ErrOverflow
 	}
 	if r.Whiffs+r.FoulTips > r.Swings {
 		return errors.New("more whiffs and foul tips than swings")
 	}
-	row := Row{Counts: Counts{
+	row := Row{Counts: outcome.Counts{
 		Pitches: uint32(r.Pitches), Swings: uint32(r.Swings), Whiffs: uint32(r.Whiffs), FoulTips: uint32(r.FoulTips),
 		SwingD: r.SwingOffset, SwingD2: r.SwingOffset2, ResultD: r.ResultOffset, ResultD2: r.ResultOffset2,
 	}}
 	for class, n := range r.results() {
 		if *n > math.MaxUint32 {
-			return ErrOverflow
+			return outcome.ErrOverflow
 		}
 		row.Results[class] = uint32(*n)
 	}
@@ -179,11 +180,12 @@ func (a *assembler) add(r *record) error {
 		return nil
 	}
 	batter := a.batters.of(r.Cluster)
-	events := [Events]uint32{Contact: row.Swings - row.Whiffs - row.FoulTips, Whiff: row.Whiffs, FoulTip: row.FoulTips}
-	copy(events[FirstResult:], row.Results[:])
+	events := outcome.EventCounts{outcome.ContactEvent: row.Swings - row.Whiffs - row.FoulTips,
+		outcome.MissEvent: row.Whiffs, outcome.TipEvent: row.FoulTips}
+	copy(events[outcome.FirstResult:], row.Results[:])
 	for e, n := range events {
 		if n > 0 {
-			count, err := newBatterCount(batter, Event(e), n)
+			count, err := newBatterCount(batter, outcome.Event(e), n)
 			if err != nil {
 				return err
 			}
@@ -352,8 +354,8 @@ func agree(t *CellTable, variable int) error {
 	if len(c.Bins) == 0 && (t.Cell.Stratum != AllStrata || len(t.Totals) == 0) {
 		return nil
 	}
-	var bins, totals Counts
-	add := func(dst *Counts, n *Counts, err *error) {
+	var bins, totals outcome.Counts
+	add := func(dst *outcome.Counts, n *outcome.Counts, err *error) {
 		if e := dst.Add(n); e != nil {
 			*err = e
 		}
@@ -361,7 +363,7 @@ func agree(t *CellTable, variable int) error {
 	var err error
 	uneven, at := false, 0
 	for i, b := range c.Bins {
-		var bin, parts Counts
+		var bin, parts outcome.Counts
 		for k := range c.Bin(i) {
 			add(&bin, &c.Bin(i)[k].Counts, &err)
 		}

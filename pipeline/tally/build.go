@@ -41,9 +41,6 @@ const chunkSize = 512
 // missingQ marks an unknown value in a log.
 const missingQ = math.MinInt32
 
-// noClass marks a pitch that ended no counted plate appearance.
-const noClass = outcome.Class(outcome.Classes)
-
 // baseCell is a cell without its stratum.
 type baseCell struct {
 	season int16
@@ -170,10 +167,7 @@ func (b *Builder) log(s *shard, p *pitch.Pitch) error {
 		s.logs[cell] = chunks
 	}
 	c := chunks[len(chunks)-1]
-	class, counted := outcome.ClassOf(p.Result)
-	if !counted {
-		class = noClass
-	}
+	class, _ := outcome.ClassOf(p.Result)
 	c.heads = append(c.heads, head{p.Pitcher, p.Batter, outcome.SwingOf(p), class})
 
 	shaped := outcome.Shaped(p.Outcome)

@@ -112,7 +112,7 @@ func (c *counter) gather(cell baseCell, shards []*shard) {
 	}
 	c.order = c.order[:0]
 	for i, h := range c.heads {
-		if h.batter >= 0 && (h.swing != outcome.NoSwing || h.class != noClass) {
+		if h.batter >= 0 && (h.swing != outcome.NoSwing || h.class != outcome.NoClass) {
 			c.order = append(c.order, int32(i))
 		}
 	}
@@ -256,21 +256,22 @@ func (c *counter) addRows(positions []int32, offsets bool) error {
 		if offsets {
 			d = int64(c.offsets[pos])
 		}
-		ok = ok && r.count(h, d)
+		ok = ok && r.Count(h.swing, h.class, d)
 	}
 	if !ok {
-		return ErrOverflow
+		return outcome.ErrOverflow
 	}
 	return nil
 }
 
 // addParts appends the parts of a bin that hold a pitch.
 func (c *counter) addParts(dst []PartRow, bin int32, width int64, positions []int32) ([]PartRow, error) {
-	var parts [PartsPerBin]Counts
+	var parts [PartsPerBin]outcome.Counts
 	for _, pos := range positions {
 		d := int64(c.offsets[pos])
-		if !parts[partOf(bin, d, width)-bin*PartsPerBin].count(c.heads[pos], d) {
-			return nil, ErrOverflow
+		h := c.heads[pos]
+		if !parts[partOf(bin, d, width)-bin*PartsPerBin].Count(h.swing, h.class, d) {
+			return nil, outcome.ErrOverflow
 		}
 	}
 	for k, n := range parts {
@@ -286,19 +287,14 @@ func (c *counter) addParts(dst []PartRow, bin int32, width int64, positions []in
 func (c *counter) addBatters(positions []int32) error {
 	for i := 0; i < len(positions); {
 		batter := c.heads[positions[i]].batter
-		var n [Events]uint32
+		var n outcome.EventCounts
 		for ; i < len(positions) && c.heads[positions[i]].batter == batter; i++ {
 			h := c.heads[positions[i]]
-			if h.swing != outcome.NoSwing {
-				n[Contact+Event(h.swing-outcome.Contact)]++ // the swings stand in the same order
-			}
-			if h.class != noClass {
-				n[FirstResult+Event(h.class)]++
-			}
+			n.Count(h.swing, h.class)
 		}
 		for e, k := range n {
 			if k > 0 {
-				count, err := newBatterCount(batter, Event(e), k)
+				count, err := newBatterCount(batter, outcome.Event(e), k)
 				if err != nil {
 					return err
 				}

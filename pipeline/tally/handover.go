@@ -189,7 +189,7 @@ func (o *recordWriter) rows(rows []Row, names []string) {
 }
 
 // fill sets the counts and sums.
-func (r *record) fill(c *Counts) {
+func (r *record) fill(c *outcome.Counts) {
 	r.Pitches, r.Swings = int64(c.Pitches), int64(c.Swings)
 	r.Whiffs, r.FoulTips = int64(c.Whiffs), int64(c.FoulTips)
 	for class, dst := range r.results() {
@@ -207,14 +207,14 @@ func (o *recordWriter) batters(counts []BatterCount, names []string) {
 		for ; i < len(counts) && counts[i].Batter == batter; i++ {
 			n := counts[i].Count()
 			switch e := counts[i].Event(); e {
-			case Contact:
+			case outcome.ContactEvent:
 				r.Swings += n
-			case Whiff:
+			case outcome.MissEvent:
 				r.Swings, r.Whiffs = r.Swings+n, n
-			case FoulTip:
+			case outcome.TipEvent:
 				r.Swings, r.FoulTips = r.Swings+n, n
 			default:
-				*results[e-FirstResult] = n
+				*results[e-outcome.FirstResult] = n
 			}
 		}
 	}

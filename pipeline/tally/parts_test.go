@@ -18,8 +18,8 @@ type partKey struct {
 }
 
 // partsOf turns a tally's parts into a map.
-func partsOf(t *Tally) map[partKey]Counts {
-	out := map[partKey]Counts{}
+func partsOf(t *Tally) map[partKey]outcome.Counts {
+	out := map[partKey]outcome.Counts{}
 	for i := range t.Cells {
 		for v := range t.Cells[i].Curves {
 			for _, p := range t.Cells[i].Curves[v].Parts {
@@ -35,7 +35,7 @@ func partsOf(t *Tally) map[partKey]Counts {
 func TestPartsAgainstPlainCount(t *testing.T) {
 	l := newLeague(6000, 25, 30)
 	got := mustBuild(t, l, nil, 2, noFold, nil)
-	want := map[partKey]Counts{}
+	want := map[partKey]outcome.Counts{}
 	var p pitch.Pitch
 	for i := range l.pitches {
 		l.fill(&p, i)
@@ -84,7 +84,7 @@ func TestPartsAgainstPlainCount(t *testing.T) {
 	for i := range got.Cells {
 		for v := range got.Cells[i].Curves {
 			c := &got.Cells[i].Curves[v]
-			sums := map[int32]Counts{}
+			sums := map[int32]outcome.Counts{}
 			for k, p := range c.Parts {
 				if k > 0 && c.Parts[k-1].Part >= p.Part {
 					t.Fatalf("parts out of order: %d after %d", p.Part, c.Parts[k-1].Part)
@@ -97,7 +97,7 @@ func TestPartsAgainstPlainCount(t *testing.T) {
 				sums[BinOf(p.Part)] = s
 			}
 			for b := c.Known(); b < len(c.Bins); b++ {
-				var bin Counts
+				var bin outcome.Counts
 				for _, r := range c.Bin(b) {
 					if err := bin.Add(&r.Counts); err != nil {
 						t.Fatal(err)
@@ -176,7 +176,7 @@ func TestPartsTravel(t *testing.T) {
 	}
 }
 
-func sameParts(t *testing.T, what string, got, want map[partKey]Counts) {
+func sameParts(t *testing.T, what string, got, want map[partKey]outcome.Counts) {
 	t.Helper()
 	for k, c := range want {
 		if got[k] != c {

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/pipeline/shape"
 )
@@ -117,7 +118,7 @@ func TestStrataSum(t *testing.T) {
 		t.Fatal(err)
 	}
 	got := mustBuild(t, l, strata, 2, noFold, nil)
-	sum := map[string]Counts{}
+	sum := map[string]outcome.Counts{}
 	for _, table := range got.Cells {
 		name, _, _ := strings.Cut(table.Cell.Stratum, ":")
 		c := sum[name]

@@ -14,6 +14,7 @@ import (
 	"slices"
 	"sort"
 
+	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 )
 
@@ -140,7 +141,7 @@ const PartsPerBin = 4
 // the lower edge of the bin.
 type PartRow struct {
 	Part int32 // PartsPerBin·bin + the part's place in the bin
-	Counts
+	outcome.Counts
 }
 
 // partOf is the part of an offset in a bin of some width; the product is exact, as
@@ -153,7 +154,7 @@ func BinOf(part int32) int32 { return part >> 2 }
 // Row is the count of one cluster.
 type Row struct {
 	Cluster int32 // index into Tally.Pitchers
-	Counts
+	outcome.Counts
 }
 
 // Known returns the index of the first bin that is not the missing one.

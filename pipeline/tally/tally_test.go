@@ -55,8 +55,8 @@ type naiveKey struct {
 	name     string
 }
 
-func naive(l *league, vars []shape.Variable, strata []Stratum) (pitchers map[naiveKey]Counts, batters map[naiveKey][Events]int64) {
-	pitchers, batters = map[naiveKey]Counts{}, map[naiveKey][Events]int64{}
+func naive(l *league, vars []shape.Variable, strata []Stratum) (pitchers map[naiveKey]outcome.Counts, batters map[naiveKey][outcome.Events]int64) {
+	pitchers, batters = map[naiveKey]outcome.Counts{}, map[naiveKey][outcome.Events]int64{}
 	var p pitch.Pitch
 	for i := range l.pitches {
 		l.fill(&p, i)
@@ -98,22 +98,22 @@ func naive(l *league, vars []shape.Variable, strata []Stratum) (pitchers map[nai
 					switch swing {
 					case outcome.Miss:
 						c.Whiffs++
-						b[Whiff]++
+						b[outcome.MissEvent]++
 					case outcome.Tip:
 						c.FoulTips++
-						b[FoulTip]++
+						b[outcome.TipEvent]++
 					default:
-						b[Contact]++
+						b[outcome.ContactEvent]++
 					}
 				}
 				if counted {
 					c.Results[class]++
 					c.ResultD += d
 					c.ResultD2 += d * d
-					b[FirstResult+Event(class)]++
+					b[outcome.FirstResult+outcome.Event(class)]++
 				}
 				pitchers[key] = c
-				if b != ([Events]int64{}) {
+				if b != ([outcome.Events]int64{}) {
 					batters[batter] = b
 				}
 			}
@@ -123,8 +123,8 @@ func naive(l *league, vars []shape.Variable, strata []Stratum) (pitchers map[nai
 }
 
 // flatten turns a tally into the naive maps.
-func flatten(t *Tally) (pitchers map[naiveKey]Counts, batters map[naiveKey][Events]int64) {
-	pitchers, batters = map[naiveKey]Counts{}, map[naiveKey][Events]int64{}
+func flatten(t *Tally) (pitchers map[naiveKey]outcome.Counts, batters map[naiveKey][outcome.Events]int64) {
+	pitchers, batters = map[naiveKey]outcome.Counts{}, map[naiveKey][outcome.Events]int64{}
 	add := func(cell Cell, v int, bin int32, rows []Row, counts []BatterCount) {
 		for _, r := range rows {
 			pitchers[naiveKey{cell, v, bin, t.Pitchers[r.Cluster]}] = r.Counts
@@ -183,8 +183,8 @@ func TestBinsAddUpToTotals(t *testing.T) {
 			}
 			curves++
 			missing += c.Known()
-			sums := map[int32]Counts{}
-			batters := map[int32][Events]int64{}
+			sums := map[int32]outcome.Counts{}
+			batters := map[int32][outcome.Events]int64{}
 			for i := range c.Bins {
 				for _, r := range c.Bin(i) {
 					s := sums[r.Cluster]
@@ -200,11 +200,11 @@ func TestBinsAddUpToTotals(t *testing.T) {
 					batters[b.Batter] = n
 				}
 			}
-			totals := map[int32]Counts{}
+			totals := map[int32]outcome.Counts{}
 			for _, r := range table.Totals {
 				totals[r.Cluster] = r.Counts
 			}
-			batterTotals := map[int32][Events]int64{}
+			batterTotals := map[int32][outcome.Events]int64{}
 			for _, b := range table.BatterTotals {
 				n := batterTotals[b.Batter]
 				n[b.Event()] += b.Count()
@@ -311,21 +311,21 @@ func TestSpinSquares(t *testing.T) {
 }
 
 func TestOverflowIsAnError(t *testing.T) {
-	for name, c := range map[string]Counts{
+	for name, c := range map[string]outcome.Counts{
 		"pitches": {Pitches: math.MaxUint32}, "swings": {Swings: math.MaxUint32},
 		"result":  {Results: [outcome.Classes]uint32{outcome.Triple: math.MaxUint32}},
 		"offsets": {SwingD: math.MaxInt64}, "squares": {ResultD2: math.MaxInt64 - 1},
 	} {
 		sum := c
-		if err := sum.Add(&c); !errors.Is(err, ErrOverflow) {
+		if err := sum.Add(&c); !errors.Is(err, outcome.ErrOverflow) {
 			t.Errorf("%s: %v", name, err)
 		}
 	}
-	if _, err := newBatterCount(0, Whiff, maxBatterCount+1); !errors.Is(err, ErrOverflow) {
+	if _, err := newBatterCount(0, outcome.MissEvent, maxBatterCount+1); !errors.Is(err, outcome.ErrOverflow) {
 		t.Error(err)
 	}
-	a := Counts{Pitches: math.MaxUint32 - 1, SwingD2: math.MaxInt64 - 1}
-	if err := a.Add(&Counts{Pitches: 1, SwingD2: 1}); err != nil || a.Pitches != math.MaxUint32 || a.SwingD2 != math.MaxInt64 {
+	a := outcome.Counts{Pitches: math.MaxUint32 - 1, SwingD2: math.MaxInt64 - 1}
+	if err := a.Add(&outcome.Counts{Pitches: 1, SwingD2: 1}); err != nil || a.Pitches != math.MaxUint32 || a.SwingD2 != math.MaxInt64 {
 		t.Error(a, err)
 	}
 }
@@ -415,7 +415,7 @@ func TestPermutedIds(t *testing.T) {
 	}
 	pitchersA, battersA := flatten(a)
 	pitchersB, battersB := flatten(b)
-	back := map[naiveKey]Counts{}
+	back := map[naiveKey]outcome.Counts{}
 	for k, c := range pitchersB {
 		k.name = rename[k.name]
 		back[k] = c
@@ -506,9 +506,9 @@ func TestBuilderRefuses(t *testing.T) {
 
 // TestValues checks sums under a scoring by hand.
 func TestValues(t *testing.T) {
-	c := Counts{Swings: 10, Whiffs: 3, FoulTips: 1}
+	c := outcome.Counts{Swings: 10, Whiffs: 3, FoulTips: 1}
 	c.Results[outcome.Strikeout], c.Results[outcome.Single], c.Results[outcome.HomeRun] = 5, 2, 1
-	s := outcome.DefaultScoring()
+	s := outcome.Scoring{Weights: outcome.TheBook()}
 	if n, y, yy := c.Values(outcome.Whiff, &s); n != 10 || y != 3 || yy != 3 {
 		t.Error(n, y, yy)
 	}
@@ -520,8 +520,8 @@ func TestValues(t *testing.T) {
 	if n != 8 || math.Abs(y-(2*.90+1.95)) > 1e-15 || math.Abs(yy-(2*.81+1.95*1.95)) > 1e-14 {
 		t.Error(n, y, yy)
 	}
-	if Whiff.Value(&s) != 1 || FoulTip.Value(&s) != 1 || Contact.Value(&s) != 0 ||
-		(FirstResult+Event(outcome.HomeRun)).Value(&s) != 1.95 || FirstResult.Metric() != outcome.WOBA || FoulTip.Metric() != outcome.Whiff {
+	if outcome.MissEvent.Value(&s) != 1 || outcome.TipEvent.Value(&s) != 1 || outcome.ContactEvent.Value(&s) != 0 ||
+		(outcome.FirstResult+outcome.Event(outcome.HomeRun)).Value(&s) != 1.95 || outcome.FirstResult.Metric() != outcome.WOBA || outcome.TipEvent.Metric() != outcome.Whiff {
 		t.Error("values of events")
 	}
 }

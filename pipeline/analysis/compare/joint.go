@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"sill/pipeline/estimate"
+	"sill/pipeline/parallel"
 	"sill/pipeline/pitch"
 	"sill/pipeline/tally"
 	"sill/pipeline/thresholds"
@@ -33,7 +34,7 @@ func correlate(ctx context.Context, from, to Side, edges, lines []*pair, o Optio
 	}
 	// the pairs of one curve, against either line, stand together
 	tasks := slices.Collect(chunked(wanted))
-	err = estimate.Each(ctx, workers(), len(tasks), func(i int) error {
+	err = parallel.Each(ctx, workers(), len(tasks), func(_, i int) error {
 		k := tasks[i][0].Key
 		ca, err := a.curve(k)
 		if err != nil {

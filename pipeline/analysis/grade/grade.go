@@ -14,7 +14,6 @@ import (
 
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
-	"sill/pipeline/tally"
 )
 
 // What is required before a number is shown.
@@ -47,7 +46,7 @@ func (k key) compare(o key) int {
 
 // own is what a pitcher threw of one type to one side, and what it came to.
 type own struct {
-	counts            tally.Counts // offsets apart
+	counts            outcome.Counts // offsets apart
 	pitches           int64
 	early, twoStrikes int64 // of these, in such counts of balls and strikes
 	counted, begun    int64 // of these, known to be with two strikes or not, and early or not

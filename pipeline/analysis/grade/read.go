@@ -6,7 +6,6 @@ import (
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/pipeline/shape"
-	"sill/pipeline/tally"
 )
 
 // Reader lays pitches against a yardstick one by one, where they can be read again:
@@ -104,19 +103,9 @@ func (r *Reader) value(t *pitch.Pitch, at int) (x float64, q int64, ok bool) {
 }
 
 // countOf is the tally of one pitch.
-func countOf(t *pitch.Pitch) tally.Counts {
-	c := tally.Counts{Pitches: 1}
-	switch outcome.SwingOf(t) {
-	case outcome.Contact:
-		c.Swings = 1
-	case outcome.Miss:
-		c.Swings, c.Whiffs = 1, 1
-	case outcome.Tip:
-		c.Swings, c.FoulTips = 1, 1
-	}
-	if class, ok := outcome.ClassOf(t.Result); ok {
-		c.Results[class] = 1
-	}
+func countOf(t *pitch.Pitch) (c outcome.Counts) {
+	class, _ := outcome.ClassOf(t.Result)
+	c.Count(outcome.SwingOf(t), class, 0) // one pitch fits
 	return c
 }
 

@@ -370,7 +370,7 @@ func (p *Population) addCurve(y *Yardstick, v int, t *tally.Variable, c tally.Ce
 // offsets sum up where in a bin the events lie, in quanta from its lower edge.
 type offsets struct{ n, d, d2 float64 }
 
-func (o *offsets) add(c *tally.Counts) {
+func (o *offsets) add(c *outcome.Counts) {
 	o.n += float64(c.Swings) + float64(c.Appearances())
 	o.d += float64(c.SwingD) + float64(c.ResultD)
 	o.d2 += float64(c.SwingD2) + float64(c.ResultD2)

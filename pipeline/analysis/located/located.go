@@ -16,6 +16,7 @@ import (
 	"sill/pipeline/estimate"
 	"sill/pipeline/locate"
 	"sill/pipeline/outcome"
+	"sill/pipeline/parallel"
 	"sill/pipeline/pitch"
 	"sill/pipeline/shape"
 	"sill/pipeline/tally"
@@ -162,7 +163,7 @@ func ask(ctx context.Context, counts *tally.Tally, e *estimate.Estimate, tables 
 					asked = append(asked, Row{key: c.Key, variable: counts.Variables[v], metric: metric, edge: x})
 				}
 			}
-			err = estimate.Each(ctx, max(1, o.Locate.Workers), len(jobs), func(i int) error {
+			err = parallel.Each(ctx, max(1, o.Locate.Workers), len(jobs), func(_, i int) error {
 				c := jobs[i].c
 				place, w := e.Draws(c.Key.Hand)
 				s := newSample(counts, c, mixes[mixKey{c.Key.Type, metric}], &scoring, place)

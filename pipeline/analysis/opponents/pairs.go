@@ -13,7 +13,6 @@ import (
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/pipeline/shape"
-	"sill/pipeline/tally"
 )
 
 // Cell is a matchup and a pitch type, over all seasons.
@@ -32,7 +31,7 @@ func (c Cell) Compare(o Cell) int {
 type Pair struct {
 	Cell
 	Pitcher, Batter int32
-	Events          [tally.Events]uint32
+	Events          outcome.EventCounts
 }
 
 func (p *Pair) compare(o *Pair) int {
@@ -91,13 +90,7 @@ func (c *Counter) Add(worker int, batch []pitch.Pitch) error {
 			p.at[k] = at
 			p.pairs = append(p.pairs, Pair{Cell: k.cell, Pitcher: k.pitcher, Batter: k.batter})
 		}
-		e := &p.pairs[at].Events
-		if swing != outcome.NoSwing {
-			e[tally.Contact+tally.Event(swing-outcome.Contact)]++ // the swings stand in the same order
-		}
-		if counted {
-			e[tally.FirstResult+tally.Event(class)]++
-		}
+		p.pairs[at].Events.Count(swing, class)
 	}
 	return nil
 }
@@ -129,10 +122,10 @@ func (c *Counter) Pairs() []Pair {
 // values and of their squared values.
 func (p *Pair) values(metric int, s *outcome.Scoring) (n, y, yy float64) {
 	for e, k := range p.Events {
-		if k == 0 || tally.Event(e).Metric() != metric {
+		if k == 0 || outcome.Event(e).Metric() != metric {
 			continue
 		}
-		w, m := tally.Event(e).Value(s), float64(k)
+		w, m := outcome.Event(e).Value(s), float64(k)
 		n += m
 		y += float64(w * m)
 		yy += float64(float64(w*w) * m)

@@ -116,12 +116,12 @@ func see(p *pitch.Pitch, vars []shape.Variable) (s sighting, ok bool) {
 // value returns the event of a metric; ok is false where there is none.
 func (s *sighting) value(metric int, scoring *outcome.Scoring) (y float64, ok bool) {
 	if metric != outcome.Whiff {
-		return tally.Event(int(tally.FirstResult) + max(0, s.class)).Value(scoring), s.class >= 0
+		return outcome.Event(int(outcome.FirstResult) + max(0, s.class)).Value(scoring), s.class >= 0
 	}
 	if s.swing == outcome.NoSwing {
 		return 0, false
 	}
-	return (tally.Contact + tally.Event(s.swing-outcome.Contact)).Value(scoring), true
+	return (outcome.ContactEvent + outcome.Event(s.swing-outcome.Contact)).Value(scoring), true
 }
 
 // stretches are the bins of one cell and quality with enough events.
