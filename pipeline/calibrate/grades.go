@@ -72,7 +72,7 @@ func (d gradeDesign) play(seed uint64) (*grade.Report, []gradeTruth, error) {
 	var names []string
 	var batch []pitch.Pitch
 	for p := range d.pitchers {
-		names = append(names, pitch.PitcherKey(fmt.Sprintf("p%04d", p), pitch.RightHand))
+		names = append(names, pitch.PitcherKey{ID: fmt.Sprintf("p%04d", p), Hand: pitch.RightHand}.String())
 		var own [2]float64
 		for m := range own {
 			own[m] = d.spread * rng.NormFloat64()

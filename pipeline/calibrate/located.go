@@ -73,7 +73,7 @@ func (d locatedDesign) pitches(seed uint64) (*tally.Held, error) {
 		h.Listed.Batters = append(h.Listed.Batters, fmt.Sprintf("b%04d", b))
 	}
 	for p := range locatedPitchers {
-		h.Listed.Pitchers = append(h.Listed.Pitchers, pitch.PitcherKey(fmt.Sprintf("p%04d", p), pitch.RightHand))
+		h.Listed.Pitchers = append(h.Listed.Pitchers, pitch.PitcherKey{ID: fmt.Sprintf("p%04d", p), Hand: pitch.RightHand}.String())
 		own, skill := .35*rng.NormFloat64(), locatedSkill*rng.NormFloat64()
 		for range int(min(max(math.Exp(math.Log(140)+.8*rng.NormFloat64()), 15), 700)) {
 			t := pitch.Pitch{Season: 2031, Date: pitch.NoDate, Game: -1, Venue: -1, Level: -1, Pitcher: int32(p), Batter: int32(rng.IntN(locatedBatters)),

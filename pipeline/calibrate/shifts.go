@@ -66,7 +66,7 @@ func (d shiftDesign) play(seed uint64) (*tally.Tally, error) {
 		if i%10 < 3 {
 			hands[i] = pitch.LeftHand
 		}
-		names.Pitchers = append(names.Pitchers, fmt.Sprintf("p%03d|%s", i, hands[i]))
+		names.Pitchers = append(names.Pitchers, pitch.PitcherKey{ID: fmt.Sprintf("p%03d", i), Hand: hands[i]}.String())
 	}
 	var vars []shape.Variable
 	for _, v := range shape.Variables {

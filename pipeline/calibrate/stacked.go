@@ -68,7 +68,7 @@ func (d stackDesign) pitches(seed uint64) (*tally.Held, error) {
 	enlist := func(hand pitch.Hand, kind pitch.Type) pitch.Pitch {
 		t := swing
 		t.Pitcher, t.Hand, t.Type = int32(len(h.Listed.Pitchers)), hand, kind
-		h.Listed.Pitchers = append(h.Listed.Pitchers, pitch.PitcherKey(fmt.Sprintf("p%04d", t.Pitcher), hand))
+		h.Listed.Pitchers = append(h.Listed.Pitchers, pitch.PitcherKey{ID: fmt.Sprintf("p%04d", t.Pitcher), Hand: hand}.String())
 		return t
 	}
 	for range d.pitchers {

@@ -100,7 +100,7 @@ func season(rng *rand.Rand, league []follower, s int) (*tally.Tally, error) {
 		names.Batters = append(names.Batters, fmt.Sprintf("b%04d", b))
 	}
 	for p := range league {
-		names.Pitchers = append(names.Pitchers, pitch.PitcherKey(fmt.Sprintf("p%04d", p), league[p].hand))
+		names.Pitchers = append(names.Pitchers, pitch.PitcherKey{ID: fmt.Sprintf("p%04d", p), Hand: league[p].hand}.String())
 	}
 	vars, err := shape.Only(shape.Variables, []string{"velocity"})
 	if err != nil {

@@ -43,7 +43,7 @@ func (d slopeDesign) play(seed uint64) (*tally.Tally, error) {
 		names.Batters = append(names.Batters, fmt.Sprintf("b%04d", b))
 	}
 	for p := range d.pitchers {
-		names.Pitchers = append(names.Pitchers, pitch.PitcherKey(fmt.Sprintf("p%04d", p), pitch.RightHand))
+		names.Pitchers = append(names.Pitchers, pitch.PitcherKey{ID: fmt.Sprintf("p%04d", p), Hand: pitch.RightHand}.String())
 	}
 	vars, err := shape.Only(shape.Variables, []string{"velocity"})
 	if err != nil {

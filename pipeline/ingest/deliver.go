@@ -331,7 +331,7 @@ func (c *idColumn) pitcher(ids []int32, row int, h pitch.Hand) int32 {
 	}
 	k := int(ids[row])*3 + int(h)
 	if c.known[k] == -2 {
-		c.known[k] = lookupName(c.final, pitch.PitcherKey(c.list[ids[row]], h))
+		c.known[k] = lookupName(c.final, pitch.PitcherKey{ID: c.list[ids[row]], Hand: h}.String())
 	}
 	return c.known[k]
 }

@@ -491,7 +491,7 @@ func (st *indexState) names(b *batch) {
 				seen[k] = true
 				text := d.texts[i].list[id]
 				if per == 3 {
-					text = pitch.PitcherKey(text, pitch.Hand(b.hand[row]))
+					text = pitch.PitcherKey{ID: text, Hand: pitch.Hand(b.hand[row])}.String()
 				}
 				reg.id(text)
 			}
