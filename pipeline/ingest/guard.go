@@ -44,11 +44,16 @@ func (f File) fail(group int, column, fix string, err error, msg string, args ..
 	return &FileError{File: f.Name, RowGroup: group, Column: column, Msg: fmt.Sprintf(msg, args...), Fix: fix, Err: err}
 }
 
+// damaged returns a FileError of a file that is not as it was written.
+func (f File) damaged(group int, column string, err error, msg string, args ...any) *FileError {
+	return f.fail(group, column, "the file is damaged: ask for it again", err, msg, args...)
+}
+
 // recovered runs fn and turns a panic of the Parquet library into an error.
 func recovered(f File, fn func() error) (err error) {
 	defer func() {
 		if r := recover(); r != nil {
-			err = f.fail(-1, "", "the file is damaged: ask for it again", nil, "the Parquet reader gave up: %v", r)
+			err = f.damaged(-1, "", nil, "the Parquet reader gave up: %v", r)
 		}
 	}()
 	return fn()

@@ -165,8 +165,6 @@ func btoi(b bool) uint8 {
 	return 0
 }
 
-func (l *lookup) empty() bool { return len(l.text)+len(l.ints)+len(l.nums) == 0 }
-
 // find returns the position of the value at a row, or none.
 func (l *lookup) find(v *vector, row int) int32 {
 	if v.null[row] {
@@ -188,81 +186,49 @@ func (l *lookup) find(v *vector, row int) int32 {
 	return i
 }
 
-// target is what a source value becomes.
-type target struct {
-	missing, reject bool
-	code            uint8   // category or flag
-	num             float64 // number
-	text            string  // identity
-}
-
 // targetOf reads the `to` of a value map.
-func targetOf(col pitch.Column, to any) (target, error) {
+func targetOf(col pitch.Column, to any) (reading, error) {
+	r := reading{known: true, final: true}
 	s, isText := to.(string)
 	switch {
 	case isText && s == "":
-		return target{missing: true}, nil
+		r.state = missing
+		return r, nil
 	case isText && s == reject:
-		return target{reject: true}, nil
+		r.state = rejected
+		return r, nil
 	}
+	var err error
 	switch col.Kind {
 	case pitch.Category:
 		if !isText {
-			return target{}, fmt.Errorf("%v is no word: use one of %s, \"\" or reject", to, strings.Join(pitch.Words(col.Name), ", "))
+			return r, fmt.Errorf("%v is no word: use one of %s, \"\" or reject", to, strings.Join(pitch.Words(col.Name), ", "))
 		}
-		code, err := parseWord(col.Name, s)
-		return target{code: code}, err
+		r.code, err = pitch.ParseWord(col.Name, s)
 	case pitch.YesNo:
-		b, ok := to.(bool)
-		if !ok {
-			switch s {
-			case "yes":
-				b = true
-			case "no":
-			default:
-				return target{}, fmt.Errorf("%v is neither yes nor no", to)
-			}
+		yes, ok := to.(bool)
+		if !ok && s != "yes" && s != "no" {
+			return r, fmt.Errorf("%v is neither yes nor no", to)
 		}
-		return target{code: uint8(pitch.No) + btoi(b)}, nil
+		r.code = uint8(pitch.No) + btoi(yes || s == "yes")
 	case pitch.Text:
-		text, _, err := idText(to)
-		if text == "?" {
+		r.text, _, err = idText(to)
+		if r.text == "?" {
 			err = errors.New(`"?" is to be replaced by a word, or the line left out`)
 		}
-		return target{text: text}, err
 	case pitch.Real, pitch.Whole:
-		f, ok := asFloat(to)
-		if text, isText := to.(string); isText {
-			n, err := strconv.ParseFloat(strings.TrimSpace(text), 64)
-			f, ok = n, err == nil
+		var ok bool
+		if r.num, ok = asFloat(to); isText {
+			r.num, err = strconv.ParseFloat(strings.TrimSpace(s), 64)
+			ok = err == nil
 		}
 		if !ok {
-			return target{}, fmt.Errorf("%q is no number", fmt.Sprint(to))
+			return r, fmt.Errorf("%q is no number", fmt.Sprint(to))
 		}
-		return target{num: f}, nil
-	}
-	return target{}, errors.New("dates cannot be mapped by value: use format and missing")
-}
-
-// parseWord returns the code of a canonical word of a category column.
-func parseWord(column, s string) (uint8, error) {
-	switch column {
-	case "hand":
-		h, err := pitch.ParseHand(s)
-		return uint8(h), err
-	case "side":
-		v, err := pitch.ParseSide(s)
-		return uint8(v), err
-	case "pitch_type":
-		v, err := pitch.ParseType(s)
-		return uint8(v), err
-	case "outcome":
-		v, err := pitch.ParseOutcome(s)
-		return uint8(v), err
 	default:
-		v, err := pitch.ParseResult(s)
-		return uint8(v), err
+		err = errors.New("dates cannot be mapped by value: use format and missing")
 	}
+	return r, err
 }
 
 // layouts are the keywords of Column.Format.
