@@ -1,10 +1,8 @@
 package ingest
 
 import (
-	"cmp"
 	"context"
 	"crypto/sha256"
-	"encoding/binary"
 	"encoding/hex"
 	"errors"
 	"fmt"
@@ -13,7 +11,6 @@ import (
 	"math"
 	"os"
 	"slices"
-	"strings"
 	"sync"
 
 	"sill/pipeline/pitch"
@@ -326,9 +323,6 @@ type indexState struct {
 	stride  int
 }
 
-// widths are the bytes of a value in a content hash, by kind.
-var widths = map[pitch.Kind]int{pitch.Text: 16, pitch.Category: 1, pitch.YesNo: 1, pitch.Day: 4, pitch.Real: 8, pitch.Whole: 8}
-
 func (st *indexState) reset(d *decoder, x *indexer) {
 	if st.d == d {
 		return
@@ -440,91 +434,6 @@ func (st *indexState) names(identity int) {
 	st.seen[identity] = seen
 }
 
-// hash computes each row's content hash: the first 128 bits of the SHA-256 of
-// its canonical values, numbers rounded to 1e-4 of their unit.
-func (st *indexState) hash(rows []entry) {
-	const block = 128
-	st.block = grow(st.block, block*st.stride)
-	for lo := 0; lo < st.d.n; lo += block {
-		hi := min(lo+block, st.d.n)
-		at := 0
-		for _, s := range st.d.mapped {
-			for row := lo; row < hi; row++ {
-				st.write(st.block[(row-lo)*st.stride+at:], s, row)
-			}
-			at += widths[s.col.Kind]
-		}
-		for row := lo; row < hi; row++ {
-			rows[row].hash = shortSum(st.block[(row-lo)*st.stride:][:st.stride])
-		}
-	}
-}
-
-// write puts the value of a column at a row where its content is hashed.
-func (st *indexState) write(to []byte, s *slot, row int) {
-	switch s.col.Kind {
-	case pitch.Text:
-		var sum [16]byte
-		if id := s.ids[row]; id >= 0 {
-			digests := &st.digests[s.place]
-			for len(*digests) <= int(id) {
-				*digests = append(*digests, shortSum([]byte(s.list[len(*digests)])))
-			}
-			sum = (*digests)[id]
-		}
-		copy(to, sum[:])
-	case pitch.Day:
-		binary.LittleEndian.PutUint32(to, uint32(s.days[row]))
-	case pitch.Real, pitch.Whole:
-		q := int64(math.MinInt64)
-		if v := s.nums[row]; v == v {
-			q = int64(math.RoundToEven(v * 1e4))
-		}
-		binary.LittleEndian.PutUint64(to, uint64(q))
-	default:
-		to[0] = s.codes[row]
-	}
-}
-
-func shortSum(b []byte) [16]byte {
-	sum := sha256.Sum256(b)
-	return [16]byte(sum[:16])
-}
-
-// unknownError reports every value that the profile does not map.
-func (x *indexer) unknownError() error {
-	type at struct{ place, file int }
-	groups := map[at][]ValueCount{}
-	for k, n := range x.unknown {
-		a := at{k.key.place, k.file}
-		groups[a] = append(groups[a], ValueCount{k.key.value, n})
-	}
-	var errs []error
-	for _, k := range slices.SortedFunc(maps.Keys(groups), func(a, b at) int {
-		return cmp.Or(cmp.Compare(a.place, b.place), cmp.Compare(a.file, b.file))
-	}) {
-		col, pl, values := pitch.Dictionary[k.place], x.plans[k.file], groups[k]
-		sortCounts(values)
-		words := pitch.Words(col.Name)
-		if col.Kind == pitch.YesNo {
-			words = []string{"yes", "no"}
-		}
-		var list []string
-		for i, v := range values {
-			if i == 10 {
-				list = append(list, fmt.Sprintf("and %d more", len(values)-10))
-				break
-			}
-			list = append(list, fmt.Sprintf("%q in %d rows%s", v.Value, v.Rows,
-				didYouMean(strings.ToLower(strings.ReplaceAll(v.Value, " ", "_")), words)))
-		}
-		errs = append(errs, pl.file.fail(-1, pl.uses[pl.find(col.Name).use].name,
-			fmt.Sprintf("list them under columns.%s.values with to: one of %s, \"\" for missing, or reject", col.Name, strings.Join(words, ", ")),
-			nil, "values that the profile does not map to %s: %s", col.Name, strings.Join(list, ", ")))
-	}
-	return errors.Join(errs...)
-}
-
 // finishNames sorts the names and makes the ids of games final.
 func (x *indexer) finishNames() {
 	x.index = make([]map[string]int32, len(identities))
@@ -548,58 +457,5 @@ func (x *indexer) finishNames() {
 	x.year = make([]int16, len(final))
 	for g, day := range x.date {
 		x.year[final[g]] = yearOf(day)
-	}
-}
-
-// warn collects the caveats of the input.
-func (x *indexer) warn() {
-	say := func(code, format string, args ...any) {
-		x.Warnings = append(x.Warnings, Warning{code, fmt.Sprintf(format, args...)})
-	}
-	for _, w := range []struct{ column, code, detail string }{
-		{"game", "games_unknown", "no game is known: duplicates cannot be found and the input cannot be split"},
-		{"batter", "batters_unknown", "no batter is known: intervals treat pitchers as the only clusters"},
-		{"bunt", "bunts_unknown", "bunts put in play cannot be told from swings"},
-		{"result", "results_unknown", "no result is known: there is no wOBA-against"},
-	} {
-		if !x.present[w.column] {
-			say(w.code, "%s", w.detail)
-		}
-	}
-	if x.profile.PitchersBat != "never" && x.profile.PitchersBat != "counted" && !x.present["batter_is_pitcher"] && x.byCheck[checkAt("pitcher_bats")] == 0 {
-		say("batting_pitchers_unknown", "pitchers who bat, if any do, count like other batters: where there is a designated hitter write pitchers_bat: never in the profile, else map batter_is_pitcher and write pitchers_bat: left_out")
-	}
-	for _, col := range pitch.Dictionary {
-		var without []string
-		mapped := false
-		for _, pl := range x.plans {
-			if f := pl.find(col.Name); f != nil {
-				mapped = true
-				if f.use < 0 {
-					without = append(without, pl.file.Name)
-				}
-			}
-		}
-		if mapped && len(without) > 0 {
-			say("column_absent", "%s is missing in %d of %d files, first in %s", col.Name, len(without), len(x.plans), without[0])
-		}
-	}
-	plain := 0
-	for i, crc := range x.crc {
-		x.Inputs[i].PageCRC = crc
-		if !crc {
-			plain++
-		}
-	}
-	if plain > 0 {
-		say("pages_unchecked", "%d of %d files carry no page checksums, so damaged data may be read as other values", plain, len(x.plans))
-	}
-	if x.scope == 0 {
-		hint := "check the where filters"
-		if x.byCheck[checkAt("game_type")] > 0 {
-			hint = "map the regular season's code to regular under columns.game_type.values, or list game_types"
-		}
-		x.scopeHint = hint
-		say("nothing_in_scope", "every row is filtered out: %s", hint)
 	}
 }

@@ -96,16 +96,10 @@ func (s *Season) fileOf(row int32) int {
 func (x *indexer) resolveGame(game []int32, ranks []int) (lost int64) {
 	slices.SortFunc(game, func(a, b int32) int {
 		p, q := &x.rows[a], &x.rows[b]
-		if c := cmp.Compare(p.appearance, q.appearance); c != 0 {
+		if c := cmp.Or(cmp.Compare(p.appearance, q.appearance), cmp.Compare(p.number, q.number)); c != 0 {
 			return c
 		}
-		if c := cmp.Compare(p.number, q.number); c != 0 {
-			return c
-		}
-		if c := bytes.Compare(p.hash[:], q.hash[:]); c != 0 {
-			return c
-		}
-		return cmp.Compare(a, b)
+		return cmp.Or(bytes.Compare(p.hash[:], q.hash[:]), cmp.Compare(a, b))
 	})
 	for lo := 0; lo < len(game); {
 		hi := lo + 1
