@@ -87,7 +87,9 @@ func swing(pitcher, batter int) pitch.Pitch {
 }
 
 // named is the name of pitcher number p.
-func named(p int, hand pitch.Hand) string { return pitch.PitcherKey(fmt.Sprintf("p%04d", p), hand) }
+func named(p int, hand pitch.Hand) string {
+	return pitch.PitcherKey{ID: fmt.Sprintf("p%04d", p), Hand: hand}.String()
+}
 
 // numbers are the names of right-handed pitchers and of batters.
 func numbers(pitchers, batters int) tally.Names {

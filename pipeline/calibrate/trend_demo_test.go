@@ -107,7 +107,7 @@ func TestTrendOfDemo(t *testing.T) {
 			continue
 		}
 		hand, _ := pitch.ParseHand(r.Hand)
-		k := thrower{pitch.PitcherKey(r.Pitcher, hand), r.PitchType}
+		k := thrower{pitch.PitcherKey{ID: r.Pitcher, Hand: hand}.String(), r.PitchType}
 		a, b := thrown[0][k], thrown[1][k]
 		truth := b.x/b.n - a.x/a.n
 		of++

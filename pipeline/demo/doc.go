@@ -6,9 +6,9 @@
 // Three things come out of it. [Play] gives the bare season, pitch by pitch,
 // in canonical words, so that a test can write the same season in another
 // shape. [Write] writes Parquet files, a source profile that maps them, a run
-// configuration and truth.json. [Population] measures the estimand: the zones
-// of E[outcome | quality] against the reference lines in a population of many
-// leagues drawn alike.
+// configuration and truth.json. [TruthOf] gives the estimand: the zones of
+// E[outcome | quality] against the reference lines in a population of many
+// leagues drawn alike, which the package's tests measure.
 //
 // The league, its clubs and its players are invented; the rates of swings,
 // whiffs, strikeouts and walks are near the usual professional ones (common

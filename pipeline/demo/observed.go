@@ -28,7 +28,7 @@ func NewObserver(s *Scenario, pitches int) *Observer {
 	}
 	o := &Observer{}
 	for slot := range s.Pitchers {
-		o.Pitchers = append(o.Pitchers, pitch.PitcherKey(strconv.Itoa(firstPitcher+slot*generations), handOf(s, slot)))
+		o.Pitchers = append(o.Pitchers, pitch.PitcherKey{ID: strconv.Itoa(firstPitcher + slot*generations), Hand: handOf(s, slot)}.String())
 	}
 	for slot := range len(s.Clubs) * battersPerClub {
 		o.Batters = append(o.Batters, strconv.Itoa(firstBatter+slot*generations))

@@ -30,7 +30,7 @@ func TestObserver(t *testing.T) {
 				continue
 			}
 			observed++
-			if o.Pitchers[p.Pitcher] != strconv.FormatInt(row.Pitcher, 10)+"|"+row.Hand.String() ||
+			if o.Pitchers[p.Pitcher] != (pitch.PitcherKey{ID: strconv.FormatInt(row.Pitcher, 10), Hand: row.Hand}).String() ||
 				o.Batters[p.Batter] != strconv.FormatInt(row.Batter, 10) || o.Games[p.Game] != gameCode(&s, row.Season, row.Game) {
 				t.Fatalf("%+v is taken for %s, %s, %s", row, o.Pitchers[p.Pitcher], o.Batters[p.Batter], o.Games[p.Game])
 			}

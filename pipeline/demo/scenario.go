@@ -76,24 +76,26 @@ const (
 )
 
 // qualityInfo gives each quality its name, unit, the width of the bins it is
-// usually counted in, and the range in which the estimand is measured.
+// usually counted in, the range in which the estimand is measured, and the number
+// that it is, where it is one.
 var qualityInfo = [Qualities]struct {
 	Name, Unit    string
 	Width, Lo, Hi float64
+	Number        pitch.Number
 }{
-	{"velocity", "mph", 1, 60, 106},
-	{"induced_vertical_break", "in", 1, -28, 32},
-	{"horizontal_break", "in", 1, -32, 32},
-	{"vertical_approach_angle", "deg", .25, -18, 2},
-	{"neutral_approach_angle", "deg", .25, -16, 0},
-	{"horizontal_approach_angle", "deg", .5, -12, 12},
-	{"release_height", "ft", .2, 3, 9},
-	{"release_side", "ft", .2, -2, 6},
-	{"extension", "ft", .2, 4, 9},
-	{"spin_rate", "rpm", 100, 300, 3700},
-	{"plate_height", "", .1, -3, 4},
-	{"plate_side", "ft", .2, -5, 5},
-	{"arm_slot", "deg", 5, -15, 90},
+	{"velocity", "mph", 1, 60, 106, pitch.Velocity},
+	{"induced_vertical_break", "in", 1, -28, 32, pitch.InducedVerticalBreak},
+	{"horizontal_break", "in", 1, -32, 32, pitch.HorizontalBreak},
+	{"vertical_approach_angle", "deg", .25, -18, 2, pitch.VerticalApproachAngle},
+	{"neutral_approach_angle", "deg", .25, -16, 0, pitch.NoNumber},
+	{"horizontal_approach_angle", "deg", .5, -12, 12, pitch.HorizontalApproachAngle},
+	{"release_height", "ft", .2, 3, 9, pitch.ReleaseHeight},
+	{"release_side", "ft", .2, -2, 6, pitch.ReleaseSide},
+	{"extension", "ft", .2, 4, 9, pitch.Extension},
+	{"spin_rate", "rpm", 100, 300, 3700, pitch.SpinRate},
+	{"plate_height", "", .1, -3, 4, pitch.NoNumber},
+	{"plate_side", "ft", .2, -5, 5, pitch.PlateSide},
+	{"arm_slot", "deg", 5, -15, 90, pitch.ArmAngle},
 }
 
 // String returns the name of the quality.
@@ -171,7 +173,7 @@ func (e Effect) Value(x float64) float64 {
 }
 
 // Breakpoints returns where the effect is 0: what was planted, which is not
-// where E[outcome | quality] crosses a line (see [Population]).
+// where E[outcome | quality] crosses a line (see [Truth]).
 func (e Effect) Breakpoints() []float64 {
 	if e.Form != Band {
 		return []float64{e.At}

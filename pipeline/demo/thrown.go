@@ -77,33 +77,12 @@ type Thrown struct {
 // Value returns a quality of the pitch.
 func (t *Thrown) Value(q Quality) float64 {
 	switch q {
-	case Velocity:
-		return t.Num[pitch.Velocity]
-	case InducedVerticalBreak:
-		return t.Num[pitch.InducedVerticalBreak]
-	case HorizontalBreak:
-		return t.Num[pitch.HorizontalBreak]
-	case VerticalApproachAngle:
-		return t.Num[pitch.VerticalApproachAngle]
 	case NeutralApproachAngle:
 		return t.Neutral
-	case HorizontalApproachAngle:
-		return t.Num[pitch.HorizontalApproachAngle]
-	case ReleaseHeight:
-		return t.Num[pitch.ReleaseHeight]
-	case ReleaseSide:
-		return t.Num[pitch.ReleaseSide]
-	case Extension:
-		return t.Num[pitch.Extension]
-	case SpinRate:
-		return t.Num[pitch.SpinRate]
 	case PlateShare:
 		return (t.Num[pitch.PlateHeight] - t.Num[pitch.ZoneBottom]) / (t.Num[pitch.ZoneTop] - t.Num[pitch.ZoneBottom])
-	case ArmSlot:
-		return t.Num[pitch.ArmAngle]
-	default:
-		return t.Num[pitch.PlateSide]
 	}
+	return t.Num[qualityInfo[q].Number]
 }
 
 // Matchup returns the matchup of the pitch.

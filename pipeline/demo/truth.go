@@ -56,6 +56,15 @@ type Measured struct {
 	Seed    uint64 `json:"seed"` // of the first season
 }
 
+// The lines that the estimand is taken against; the names are those of the
+// published references.
+const (
+	TypeMedian    = "pitch_type_median"
+	TypeRate      = "pitch_type_rate"
+	MatchupMedian = "matchup_median"
+	MatchupRate   = "matchup_rate"
+)
+
 // TrueLine is a line m in the population. Matchup is empty for the lines of the
 // pitch type over all matchups.
 type TrueLine struct {
@@ -147,7 +156,7 @@ func fingerprint(s *Scenario) string {
 var measured embed.FS
 
 // TruthOf returns the truth of a scenario: with the estimand if it is one of
-// the package's own leagues, else the structure alone (see Population).
+// the package's own leagues, else the structure alone.
 func TruthOf(s Scenario) (*Truth, error) {
 	want := structure(&s)
 	raw, err := measured.ReadFile("truth/" + s.Name + ".json.gz")

@@ -217,7 +217,7 @@ func TestProfileReadsFiles(t *testing.T) {
 			if p.Hand != x.Hand || p.Side != x.Side || p.Type != typ || p.Outcome != x.Outcome || p.Result != x.Result || p.Date != x.Day || int(p.Season) != x.Season {
 				t.Errorf("arrives as %+v, thrown was %+v", p, x)
 			}
-			if ix.Names.Pitchers[p.Pitcher] != pitch.PitcherKey(fmt.Sprint(x.Pitcher), x.Hand) {
+			if ix.Names.Pitchers[p.Pitcher] != (pitch.PitcherKey{ID: fmt.Sprint(x.Pitcher), Hand: x.Hand}).String() {
 				t.Errorf("pitcher %s, thrown by %d", ix.Names.Pitchers[p.Pitcher], x.Pitcher)
 			}
 			for k := pitch.Inning; int(k) < pitch.Numbers; k++ {

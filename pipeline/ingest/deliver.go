@@ -1,10 +1,10 @@
 package ingest
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"slices"
-	"strconv"
 	"strings"
 	"time"
 
@@ -44,46 +44,38 @@ type Reject struct {
 
 // deliverState is one worker's part of the second pass.
 type deliverState struct {
+	s       *Season
 	d       *decoder
-	global  map[string][]int32 // final index by local text id, −2 = not yet known
+	final   [][]int32 // by identity: final index by local text id, −2 = not yet known
 	pitches []pitch.Pitch
-	counts  [ruleCount]int64
-	other   map[string]int64 // rejects by rules of prepare
+	counts  []int64 // by check
 	used    int64
 }
 
 // Deliver reads the files again and hands every row in scope that breaks no
 // rule to each counter in turn, in batches whose memory is reused afterwards.
-// Before, prepare may complete a pitch; a rule code other than "" rejects it. All are
-// called by several workers at once, each with its own number below
+// Before, prepare may complete a pitch; the code of a check other than "" rejects
+// it. All are called by several workers at once, each with its own number below
 // Options.Workers, in no fixed order of rows.
 //
 // The error wraps ErrTooManyRejects where the share of rejected rows passes
 // the limit or no row is left; the report is complete then.
 func (s *Season) Deliver(ctx context.Context, prepare func(worker int, p *pitch.Pitch) string, counters ...pitch.Counter) (*Report, error) {
+	if prepare == nil {
+		prepare = func(int, *pitch.Pitch) string { return "" }
+	}
+	states := make([]deliverState, s.options.workers())
 	tasks := s.tasks(false)
-	n := s.options.workers()
-	workers := make([]perWorker, n)
-	states := make([]deliverState, n)
 	rejects := make([][]Reject, len(tasks))
-	defer func() {
-		for i := range workers {
-			workers[i].close()
-		}
-	}()
-	err := forEach(ctx, n, len(tasks), func(w, i int) error {
-		t := tasks[i]
-		d, err := workers[w].decoder(s, t.file, false)
-		if err != nil {
-			return err
-		}
+	err := s.eachGroup(ctx, tasks, false, func(w, i int, d *decoder) error {
 		st := &states[w]
 		if st.d != d {
-			st.d, st.global = d, map[string][]int32{}
+			st.s, st.d, st.final = s, d, make([][]int32, len(identities))
+			st.counts = grow(st.counts, len(Checks))
 		}
-		return d.readGroup(ctx, t.group, s.options.BatchRows, func(b *batch) error {
-			status := s.status[s.offset[t.file]+b.first:][:b.n]
-			rejects[i] = st.add(s, w, b, status, prepare, rejects[i])
+		return d.readGroup(ctx, tasks[i].group, s.options.BatchRows, func() error {
+			status := s.status[s.offset[tasks[i].file]+d.first:]
+			rejects[i] = st.add(status, func(p *pitch.Pitch) string { return prepare(w, p) }, rejects[i])
 			if len(st.pitches) == 0 {
 				return nil
 			}
@@ -105,21 +97,18 @@ func (s *Season) Deliver(ctx context.Context, prepare func(worker int, p *pitch.
 // report sums up what the workers saw.
 func (s *Season) report(states []deliverState, rejects [][]Reject) (*Report, error) {
 	r := &Report{RowsRead: s.Rows(), Rules: []RuleCount{}, Rejects: append([]Reject{}, slices.Concat(rejects...)...)}
-	var counts [ruleCount]int64
-	other := map[string]int64{}
-	for i := range states {
-		r.RowsUsed += states[i].used
-		for rule, n := range states[i].counts {
-			counts[rule] += n
-		}
-		for code, n := range states[i].other {
-			other[code] += n
+	counts := make([]int64, len(Checks))
+	for _, st := range states {
+		r.RowsUsed += st.used
+		for check, n := range st.counts {
+			counts[check] += n
 		}
 	}
-	counts[ruleNoKey] = s.noKey
-	counts[ruleResultLost] += s.lost
-	r.Untracked, r.Duplicates, r.Conflicts = counts[ruleUntracked], counts[ruleDuplicate], counts[ruleConflict]
-	r.ResultsLost, r.ResultsWithoutPitch = counts[ruleResultLost], counts[ruleResultWithoutPitch]
+	counts[checkAt("result_lost")] += s.lost
+	for to, code := range map[*int64]string{&r.Untracked: "untracked", &r.Duplicates: "duplicate", &r.Conflicts: "conflict",
+		&r.ResultsLost: "result_lost", &r.ResultsWithoutPitch: "result_without_pitch"} {
+		*to = counts[checkAt(code)]
+	}
 	for i, c := range Checks {
 		if counts[i] > 0 {
 			r.Rules = append(r.Rules, RuleCount{c.Code, c.Effect, c.Meaning, counts[i]})
@@ -127,10 +116,6 @@ func (s *Season) report(states []deliverState, rejects [][]Reject) (*Report, err
 		if c.Effect == Rejected {
 			r.RowsRejected += counts[i]
 		}
-	}
-	for _, code := range sortedKeys(other) {
-		r.Rules = append(r.Rules, RuleCount{code, Rejected, "", other[code]})
-		r.RowsRejected += other[code]
 	}
 	scope := r.RowsRejected + r.RowsUsed
 	switch {
@@ -151,7 +136,7 @@ func (r *Report) worst(e Effect) string {
 			rules = append(rules, c)
 		}
 	}
-	slices.SortStableFunc(rules, func(a, b RuleCount) int { return int(min(max(b.Rows-a.Rows, -1), 1)) })
+	slices.SortStableFunc(rules, func(a, b RuleCount) int { return cmp.Compare(b.Rows, a.Rows) })
 	var parts []string
 	for _, c := range rules[:min(len(rules), 3)] {
 		parts = append(parts, fmt.Sprintf("%s %d", c.Code, c.Rows))
@@ -160,87 +145,66 @@ func (r *Report) worst(e Effect) string {
 }
 
 // add turns the rows of a batch into pitches, and appends its rejects.
-func (st *deliverState) add(s *Season, worker int, b *batch, status []uint8, prepare func(int, *pitch.Pitch) string, rejects []Reject) []Reject {
+func (st *deliverState) add(status []uint8, prepare func(*pitch.Pitch) string, rejects []Reject) []Reject {
 	d := st.d
-	st.pitches = grow(st.pitches, b.n)
+	st.pitches = grow(st.pitches, d.n)
 	used := 0
-	columns := st.columns(s)
-	for row := range b.n {
-		result := pitch.Result(status[row])
-		if status[row] >= statusDuplicate {
-			result = pitch.NoResult
+	for row := range d.n {
+		r := examined{st: st, d: d, at: row, status: status[row], p: &st.pitches[used]}
+		if r.status < statusDuplicate {
+			r.result = pitch.Result(r.status)
 		}
-		quarantine := func(rule, column, value string) {
-			rejects = append(rejects, Reject{d.file.Name, b.first + int64(row), rule, column, value})
-			if result != pitch.NoResult && result != pitch.NotAppearance {
-				st.counts[ruleResultLost]++
+		verdict := r.verdict()
+		if verdict < 0 {
+			if r.refusal = prepare(r.filled()); r.refusal != "" {
+				verdict = checkAt(r.refusal)
 			}
 		}
-		switch status[row] {
-		case statusDuplicate:
-			st.counts[ruleDuplicate]++
-			continue
-		case statusSuperseded:
-			st.counts[ruleSuperseded]++
-			continue
-		}
-		if b.filtered[row] != 0 {
-			st.counts[b.filtered[row]]++
-			continue
-		}
-		if status[row] == statusConflict {
-			st.counts[ruleConflict]++
-			quarantine("conflict", "", fmt.Sprintf("game %s, plate appearance %d, pitch %d", d.textAt("game", b.game, row),
-				int64(b.num[pitch.PlateAppearance][row]), int64(b.num[pitch.PitchNumber][row])))
-			continue
-		}
-		if b.nan[row] {
-			st.counts[ruleNaN]++
-		}
-		if !thrown(pitch.Outcome(b.outcome[row])) {
-			st.counts[ruleNoPitch]++
-			if result != pitch.NoResult && result != pitch.NotAppearance {
-				st.counts[ruleResultWithoutPitch]++
-			}
-			continue
-		}
-		p := &st.pitches[used]
-		st.fill(s, p, b, row, columns)
-		p.Result = result
-		rule, field := b.fault[row], int(b.faultField[row])
-		if rule == 0 && p.Season == 0 {
-			rule, field = ruleMissingValue, -1
-		}
-		if rule != 0 {
-			st.counts[rule]++
-			column, value := "season", ""
-			if field >= 0 {
-				column, value = d.fields[field].col.Name, ""
-				if u := d.fields[field].use; u >= 0 {
-					column, value = d.uses[u].name, d.vecs[u].value(row)
-				}
-			}
-			quarantine(Checks[rule].Code, column, value)
-			continue
-		}
-		untracked := pitch.IsMissing(p.Num[pitch.Velocity]) && !hasTrajectory(p)
-		if prepare != nil {
-			if code := prepare(worker, p); code != "" {
-				st.reject(code)
-				quarantine(code, "", "")
-				continue
+		if r.used = verdict < 0; r.used {
+			used++
+		} else {
+			st.counts[verdict]++
+			if r.rejected = Checks[verdict].Effect == Rejected; r.rejected {
+				rejects = append(rejects, r.reject(Checks[verdict].Code))
 			}
 		}
-		if untracked {
-			st.counts[ruleUntracked]++
+		for _, check := range noteChecks {
+			if r.meets(check) {
+				st.counts[check]++
+			}
 		}
-		if p.Type == pitch.UnknownType {
-			st.counts[ruleUnknownType]++
-		}
-		used++
 	}
 	st.pitches = st.pitches[:used]
 	return rejects
+}
+
+// reject is the row in quarantine, with the value that a check of values met, or
+// the key that two rows share.
+func (r *examined) reject(code string) Reject {
+	d := r.d
+	out := Reject{File: d.file.Name, Row: d.first + int64(r.at), Rule: code}
+	switch {
+	case r.status == statusConflict:
+		out.Value = fmt.Sprintf("game %s, plate appearance %d, pitch %d", d.slots[gameAt].text(r.at),
+			d.slots[appearanceAt].count(r.at), d.slots[numberAt].count(r.at))
+	case r.refusal != "":
+	case d.fault[r.at] == 0:
+		out.Column = "season"
+	default:
+		s := &d.slots[d.faultPlace[r.at]]
+		out.Column, out.Value = d.uses[s.use].name, d.vecs[s.use].value(r.at)
+	}
+	return out
+}
+
+// filled returns the row as a pitch.
+func (r *examined) filled() *pitch.Pitch {
+	if !r.ready {
+		r.ready = true
+		r.st.fill(r.p, r.at, r.result)
+		r.untracked = pitch.IsMissing(r.p.Num[pitch.Velocity]) && !hasTrajectory(r.p)
+	}
+	return r.p
 }
 
 // hasTrajectory tells whether all nine trajectory parameters are known.
@@ -253,130 +217,53 @@ func hasTrajectory(p *pitch.Pitch) bool {
 	return true
 }
 
-// reject counts a rejection by prepare.
-func (st *deliverState) reject(code string) {
-	for i, c := range Checks {
-		if c.Code == code && c.Effect == Rejected {
-			st.counts[i]++
-			return
-		}
+// fill writes one row into p.
+func (st *deliverState) fill(p *pitch.Pitch, row int, result pitch.Result) {
+	slots := st.d.slots
+	*p = pitch.Pitch{Date: slots[dateAt].day(row), Hand: pitch.Hand(slots[handAt].code(row)), Side: pitch.Side(slots[sideAt].code(row)),
+		Type: pitch.Type(slots[typeAt].code(row)), Outcome: pitch.Outcome(slots[outcomeAt].code(row)), Result: result,
+		Bunt: pitch.Flag(slots[buntAt].code(row)), Fielder: pitch.Flag(slots[fielderAt].code(row))}
+	for i := range identities {
+		*identities[i].of(p) = st.indexOf(i, row, p.Hand)
 	}
-	if st.other == nil {
-		st.other = map[string]int64{}
-	}
-	st.other[code]++
-}
-
-// textAt renders an identity for the quarantine.
-func (d *decoder) textAt(column string, ids []int32, row int) string {
-	for i := range d.fields {
-		if d.fields[i].col.Name == column && ids[row] >= 0 {
-			return d.texts[i].list[ids[row]]
-		}
-	}
-	return strconv.Itoa(-1)
-}
-
-// idColumn maps one identity column's local ids to final indices.
-type idColumn struct {
-	list  []string
-	final map[string]int32
-	known []int32
-}
-
-// idColumns are the identity columns that a pitch carries; nil where unmapped.
-type idColumns struct{ pitcher, batter, game, venue, level *idColumn }
-
-// columns prepares the identity columns of the decoder.
-func (st *deliverState) columns(s *Season) (out idColumns) {
-	slots := map[string]**idColumn{"pitcher": &out.pitcher, "batter": &out.batter, "game": &out.game,
-		"venue": &out.venue, "level": &out.level}
-	for i := range st.d.fields {
-		name := st.d.fields[i].col.Name
-		slot, ok := slots[name]
-		if !ok {
-			continue
-		}
-		list := st.d.texts[i].list
-		n := len(list)
-		if name == "pitcher" {
-			n *= 3
-		}
-		known := st.global[name]
-		for len(known) < n {
-			known = append(known, -2)
-		}
-		st.global[name] = known
-		*slot = &idColumn{list, s.index[name], known}
-	}
-	return out
-}
-
-// at returns the final index of a local id, −1 for unknown.
-func (c *idColumn) at(ids []int32, row int) int32 {
-	if c == nil || ids[row] < 0 {
-		return -1
-	}
-	k := ids[row]
-	if c.known[k] == -2 {
-		c.known[k] = lookupName(c.final, c.list[k])
-	}
-	return c.known[k]
-}
-
-// pitcher returns the final index of a pitcher's key.
-func (c *idColumn) pitcher(ids []int32, row int, h pitch.Hand) int32 {
-	if ids[row] < 0 {
-		return -1
-	}
-	k := int(ids[row])*3 + int(h)
-	if c.known[k] == -2 {
-		c.known[k] = lookupName(c.final, pitch.PitcherKey(c.list[ids[row]], h))
-	}
-	return c.known[k]
-}
-
-func lookupName(m map[string]int32, name string) int32 {
-	if i, ok := m[name]; ok {
-		return i
-	}
-	return -1
-}
-
-// fill writes one row into p, all but the result.
-func (st *deliverState) fill(s *Season, p *pitch.Pitch, b *batch, row int, columns idColumns) {
-	*p = pitch.Pitch{Date: pitch.NoDate, Hand: pitch.Hand(b.hand[row]), Side: pitch.Side(b.side[row]),
-		Type: pitch.Type(b.kind[row]), Outcome: pitch.Outcome(b.outcome[row])}
-	if b.bunt != nil {
-		p.Bunt = pitch.Flag(b.bunt[row])
-	}
-	if b.fielder != nil {
-		p.Fielder = pitch.Flag(b.fielder[row])
-	}
-	if b.date != nil {
-		p.Date = b.date[row]
-	}
-	p.Pitcher = columns.pitcher.pitcher(b.pitcher, row, p.Hand)
-	p.Game = columns.game.at(b.game, row)
-	p.Batter = columns.batter.at(b.batter, row)
-	p.Venue = columns.venue.at(b.venue, row)
-	p.Level = columns.level.at(b.level, row)
 	for k := range p.Num {
-		if c := b.num[k]; c != nil {
-			p.Num[k] = c[row]
-		} else {
-			p.Num[k] = pitch.Missing()
+		p.Num[k] = pitch.Missing()
+	}
+	for _, s := range st.d.mapped {
+		if s.nums != nil && s.col.Number != pitch.NoNumber {
+			p.Num[s.col.Number] = s.nums[row]
 		}
 	}
-	p.Season = s.seasonOf(p, b, row)
+	p.Season = st.s.seasonOf(p, slots[seasonAt].num(row))
+}
+
+// indexOf returns the final index of an identity at a row, −1 where it is missing.
+func (st *deliverState) indexOf(identity, row int, h pitch.Hand) int32 {
+	is := &identities[identity]
+	s := &st.d.slots[is.place]
+	if s.id(row) < 0 {
+		return -1
+	}
+	at, final := is.local(s.ids[row], uint8(h)), st.final[identity]
+	for len(final) <= at {
+		final = append(final, -2)
+	}
+	st.final[identity] = final
+	if final[at] == -2 {
+		final[at] = -1
+		if i, ok := st.s.index[identity][is.name(s.text(row), uint8(h))]; ok {
+			final[at] = i
+		}
+	}
+	return final[at]
 }
 
 // seasonOf is the season column's value, else the year of the game's first
 // date, else the year of the row's own date, else the profile's constant; 0 if
 // none is known.
-func (s *Season) seasonOf(p *pitch.Pitch, b *batch, row int) int16 {
-	if b.season != nil && b.season[row] == b.season[row] {
-		return int16(b.season[row])
+func (s *Season) seasonOf(p *pitch.Pitch, given float64) int16 {
+	if given == given {
+		return int16(given)
 	}
 	if p.Game >= 0 && s.year[p.Game] != 0 {
 		return s.year[p.Game]

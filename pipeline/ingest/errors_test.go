@@ -2,7 +2,9 @@ package ingest
 
 import (
 	"errors"
+	"maps"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -45,7 +47,7 @@ func TestFileErrors(t *testing.T) {
 			}
 			path := filepath.Join(dir, "b.parquet")
 			var cols []column
-			for _, name := range sortedKeys(types) {
+			for _, name := range slices.Sorted(maps.Keys(types)) {
 				cols = append(cols, column{name: name, node: types[name]})
 			}
 			writeColumns(t, path, cols)

@@ -1,6 +1,7 @@
 package ingest
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -93,10 +94,7 @@ func Find(paths []string) ([]File, error) {
 
 func sortFiles(files []File) {
 	slices.SortFunc(files, func(a, b File) int {
-		if c := strings.Compare(a.Name, b.Name); c != 0 {
-			return c
-		}
-		return strings.Compare(a.Path, b.Path)
+		return cmp.Or(strings.Compare(a.Name, b.Name), strings.Compare(a.Path, b.Path))
 	})
 }
 

@@ -44,11 +44,16 @@ func (f File) fail(group int, column, fix string, err error, msg string, args ..
 	return &FileError{File: f.Name, RowGroup: group, Column: column, Msg: fmt.Sprintf(msg, args...), Fix: fix, Err: err}
 }
 
+// damaged returns a FileError of a file that is not as it was written.
+func (f File) damaged(group int, column string, err error, msg string, args ...any) *FileError {
+	return f.fail(group, column, "the file is damaged: ask for it again", err, msg, args...)
+}
+
 // recovered runs fn and turns a panic of the Parquet library into an error.
 func recovered(f File, fn func() error) (err error) {
 	defer func() {
 		if r := recover(); r != nil {
-			err = f.fail(-1, "", "the file is damaged: ask for it again", nil, "the Parquet reader gave up: %v", r)
+			err = f.damaged(-1, "", nil, "the Parquet reader gave up: %v", r)
 		}
 	}()
 	return fn()
@@ -78,9 +83,7 @@ func (s *source) openFooter() error {
 		return s.file.fail(-1, "", "name a file", nil, "is no regular file")
 	}
 	s.size = info.Size()
-	bad := func(err error, msg string, args ...any) error {
-		return s.file.fail(-1, "", "the file is damaged: ask for it again", err, msg, args...)
-	}
+	bad := func(err error, msg string, args ...any) error { return s.file.damaged(-1, "", err, msg, args...) }
 	if s.size == 0 {
 		return bad(nil, "the file is empty")
 	}
@@ -177,9 +180,7 @@ func (s *source) checkShape(bad func(error, string, ...any) error) error {
 
 // chunkMeta returns the metadata of one column chunk after checking it.
 func (s *source) chunkMeta(group int, leaf *parquet.Column, name string) (*format.ColumnMetaData, error) {
-	bad := func(msg string, args ...any) error {
-		return s.file.fail(group, name, "the file is damaged: ask for it again", nil, msg, args...)
-	}
+	bad := func(msg string, args ...any) error { return s.file.damaged(group, name, nil, msg, args...) }
 	g := &s.pf.Metadata().RowGroups[group]
 	if i := leaf.Index(); i < 0 || i >= len(g.Columns) {
 		return nil, bad("the column has no chunk")
@@ -300,9 +301,7 @@ func (c *compact) number(to *int64, wire byte) (err error) {
 // what would overrun memory or disagree with the row group. It returns whether
 // every page carries a checksum.
 func (s *source) checkPages(group int, name string, m *format.ColumnMetaData, buf *[]byte) (crc bool, err error) {
-	bad := func(err error, msg string, args ...any) error {
-		return s.file.fail(group, name, "the file is damaged: ask for it again", err, msg, args...)
-	}
+	bad := func(err error, msg string, args ...any) error { return s.file.damaged(group, name, err, msg, args...) }
 	rest := m.TotalCompressedSize
 	r := bufio.NewReaderSize(io.NewSectionReader(s.f, chunkStart(m), rest), maxPageHeader)
 	crc = true

@@ -3,6 +3,7 @@ package ingest
 import (
 	"context"
 	"fmt"
+	"maps"
 	"os"
 	"path/filepath"
 	"slices"
@@ -115,7 +116,7 @@ func nodes() map[string]parquet.Node {
 func writeRows(tb testing.TB, path string, types map[string]parquet.Node, rows []row, options ...parquet.WriterOption) {
 	tb.Helper()
 	var cols []column
-	for _, name := range sortedKeys(types) {
+	for _, name := range slices.Sorted(maps.Keys(types)) {
 		c := column{name: name, node: types[name]}
 		for _, r := range rows {
 			v := r[name]

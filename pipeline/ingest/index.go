@@ -1,21 +1,16 @@
 package ingest
 
 import (
-	"bytes"
-	"cmp"
 	"context"
 	"crypto/sha256"
-	"encoding/binary"
 	"encoding/hex"
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"math"
 	"os"
-	"path"
 	"slices"
-	"strconv"
-	"strings"
 	"sync"
 
 	"sill/pipeline/pitch"
@@ -34,9 +29,8 @@ type Season struct {
 	offset  []int64 // global index of each file's first row
 	status  []uint8 // by global row index
 	present map[string]bool
-	year    []int16 // season by game, where it follows from the date
-	index   map[string]map[string]int32
-	noKey   int64
+	year    []int16            // season by game, where it follows from the date
+	index   []map[string]int32 // by identity: the place of a name in its list
 	// scopeHint says what to look at where no row is in scope.
 	scopeHint string
 	lost      int64 // results whose last row was a conflict or filtered
@@ -65,6 +59,40 @@ type entry struct {
 	hash                     [16]byte
 }
 
+// identity is a text column by whose names a pitch is indexed. Pitchers are named by
+// their keys.
+type identity struct {
+	place int // of the column
+	of    func(*pitch.Pitch) *int32
+	names func(*Names) *[]string
+}
+
+// identities lists them, the game first: its names are those of all rows.
+var identities = []identity{
+	{gameAt, func(p *pitch.Pitch) *int32 { return &p.Game }, func(n *Names) *[]string { return &n.Games }},
+	{pitcherAt, func(p *pitch.Pitch) *int32 { return &p.Pitcher }, func(n *Names) *[]string { return &n.Pitchers }},
+	{batterAt, func(p *pitch.Pitch) *int32 { return &p.Batter }, func(n *Names) *[]string { return &n.Batters }},
+	{venueAt, func(p *pitch.Pitch) *int32 { return &p.Venue }, func(n *Names) *[]string { return &n.Venues }},
+	{levelAt, func(p *pitch.Pitch) *int32 { return &p.Level }, func(n *Names) *[]string { return &n.Levels }},
+}
+
+// local numbers the names of an identity within a decoder: its texts, or for
+// pitchers texts and hands.
+func (is *identity) local(text int32, h uint8) int {
+	if is.place == pitcherAt {
+		return int(text)*3 + int(h)
+	}
+	return int(text)
+}
+
+// name returns the name that the rows of a text have.
+func (is *identity) name(text string, h uint8) string {
+	if is.place == pitcherAt {
+		return pitch.PitcherKey{ID: text, Hand: pitch.Hand(h)}.String()
+	}
+	return text
+}
+
 // registry collects names from all workers. Its ids are provisional.
 type registry struct {
 	mu   sync.Mutex
@@ -77,9 +105,6 @@ func (r *registry) id(name string) int32 {
 	defer r.mu.Unlock()
 	i, ok := r.ids[name]
 	if !ok {
-		if r.ids == nil {
-			r.ids = map[string]int32{}
-		}
 		i = int32(len(r.list))
 		r.ids[name] = i
 		r.list = append(r.list, name)
@@ -87,32 +112,17 @@ func (r *registry) id(name string) int32 {
 	return i
 }
 
-// sorted returns the names bytewise, and the final id of each provisional one.
-func (r *registry) sorted() (names []string, final []int32) {
-	names = slices.Clone(r.list)
-	slices.Sort(names)
-	final = make([]int32, len(names))
-	for i, n := range names {
-		final[r.ids[n]] = int32(i)
-	}
-	return names, final
-}
-
-// names of the registries.
-var registered = []string{"pitcher", "batter", "venue", "level"}
-
 // indexer is the state of the first pass.
 type indexer struct {
 	*Season
-	rows    []entry
-	games   registry
-	others  map[string]*registry
-	mu      sync.Mutex
-	date    map[int32]int32 // first date by provisional game
-	unknown map[unknownAt]int64
-	crc     []bool
-	scope   int64
-	byRule  [ruleCount]int64
+	rows       []entry
+	registries []registry // by identity
+	mu         sync.Mutex
+	date       map[int32]int32 // first date by provisional game
+	unknown    map[unknownAt]int64
+	crc        []bool
+	scope      int64
+	byCheck    []int64 // rows in no scope
 }
 
 type unknownAt struct {
@@ -137,10 +147,11 @@ func Index(ctx context.Context, files []File, p *Profile, o Options) (*Season, e
 			return nil, fmt.Errorf("index input: two files are called %s", files[i].Name)
 		}
 	}
-	x := &indexer{Season: &Season{profile: p, options: o, present: map[string]bool{}}, others: map[string]*registry{},
-		date: map[int32]int32{}, unknown: map[unknownAt]int64{}, crc: make([]bool, len(files))}
-	for _, name := range registered {
-		x.others[name] = &registry{}
+	x := &indexer{Season: &Season{profile: p, options: o, present: map[string]bool{}},
+		registries: make([]registry, len(identities)), date: map[int32]int32{}, unknown: map[unknownAt]int64{},
+		crc: slices.Repeat([]bool{true}, len(files)), byCheck: make([]int64, len(Checks))}
+	for i := range x.registries {
+		x.registries[i].ids = map[string]int32{}
 	}
 	if err := x.plan(ctx, files); err != nil {
 		return nil, err
@@ -215,65 +226,58 @@ func (s *Season) tasks(hashes bool) []task {
 	return out
 }
 
-// perWorker keeps each worker's decoder open while it stays on one file.
-type perWorker struct {
-	file int
-	d    *decoder
-}
-
-func (w *perWorker) decoder(s *Season, file int, walkPages bool) (*decoder, error) {
-	if w.d != nil && w.file == file {
-		return w.d, nil
+// eachGroup runs f for every task, with a decoder of its file that each worker
+// keeps open while it stays on one file; without one for a hash.
+func (s *Season) eachGroup(ctx context.Context, tasks []task, walkPages bool, f func(worker, task int, d *decoder) error) error {
+	type open struct {
+		file int
+		*decoder
 	}
-	w.close()
-	d, err := newDecoder(s.plans[file], walkPages)
-	if err == nil {
-		w.d, w.file = d, file
-	}
-	return d, err
-}
-
-func (w *perWorker) close() {
-	if w.d != nil {
-		w.d.close()
-		w.d = nil
-	}
+	workers := make([]open, s.options.workers())
+	defer func() {
+		for _, w := range workers {
+			if w.decoder != nil {
+				w.close()
+			}
+		}
+	}()
+	return forEach(ctx, len(workers), len(tasks), func(w, i int) error {
+		t, at := tasks[i], &workers[w]
+		if t.group < 0 {
+			return f(w, i, nil)
+		}
+		if at.decoder == nil || at.file != t.file {
+			if at.decoder != nil {
+				at.close()
+			}
+			d, err := newDecoder(s.plans[t.file], walkPages)
+			if *at = (open{t.file, d}); err != nil {
+				return err
+			}
+		}
+		return f(w, i, at.decoder)
+	})
 }
 
 // read decodes all row groups into entries.
 func (x *indexer) read(ctx context.Context) error {
-	units := x.tasks(true)
-	n := x.options.workers()
-	workers := make([]perWorker, n)
-	states := make([]indexState, n)
-	defer func() {
-		for i := range workers {
-			workers[i].close()
-		}
-	}()
-	for i := range x.crc {
-		x.crc[i] = true
-	}
-	return forEach(ctx, n, len(units), func(w, i int) error {
-		u := units[i]
-		if u.group < 0 {
-			return x.hashFile(ctx, u.file)
-		}
-		d, err := workers[w].decoder(x.Season, u.file, true)
-		if err != nil {
-			return err
+	tasks := x.tasks(true)
+	states := make([]indexState, x.options.workers())
+	return x.eachGroup(ctx, tasks, true, func(w, i int, d *decoder) error {
+		t := tasks[i]
+		if d == nil {
+			return x.hashFile(ctx, t.file)
 		}
 		st := &states[w]
 		st.reset(d, x)
-		err = d.readGroup(ctx, u.group, x.options.BatchRows, func(b *batch) error {
-			st.add(b, x.rows[x.offset[u.file]+b.first:][:b.n])
+		err := d.readGroup(ctx, t.group, x.options.BatchRows, func() error {
+			st.add(x.rows[x.offset[t.file]+d.first:][:d.n])
 			return nil
 		})
-		if err != nil {
-			return err
+		if err == nil {
+			st.merge(t.file)
 		}
-		st.merge(u.file)
-		return nil
+		return err
 	})
 }
 
@@ -308,14 +312,13 @@ func (x *indexer) hashFile(ctx context.Context, i int) error {
 type indexState struct {
 	x       *indexer
 	d       *decoder
-	games   []int32 // provisional id by the decoder's local id, −1 = unknown
-	seen    map[string][]bool
-	digests [][][16]byte // by field, by local text id
-	present []bool
+	games   []int32      // provisional id by the decoder's local id, −1 = unknown
+	seen    [][]bool     // by identity, by local name
+	digests [][][16]byte // by place of the column, by local text id
+	present []bool       // by place of the column
 	dates   map[int32]int32
 	scope   int64
-	noKey   int64
-	byRule  [ruleCount]int64
+	byCheck []int64
 	block   []byte
 	stride  int
 }
@@ -324,19 +327,10 @@ func (st *indexState) reset(d *decoder, x *indexer) {
 	if st.d == d {
 		return
 	}
-	*st = indexState{x: x, d: d, seen: map[string][]bool{}, digests: make([][][16]byte, len(d.fields)),
-		present: make([]bool, len(d.fields)), dates: map[int32]int32{}, block: st.block}
-	for i := range d.fields {
-		switch d.fields[i].col.Kind {
-		case pitch.Text:
-			st.stride += 16
-		case pitch.Category, pitch.YesNo:
-			st.stride++
-		case pitch.Day:
-			st.stride += 4
-		default:
-			st.stride += 8
-		}
+	*st = indexState{x: x, d: d, seen: make([][]bool, len(identities)), digests: make([][][16]byte, len(d.slots)),
+		present: make([]bool, len(d.slots)), dates: map[int32]int32{}, byCheck: make([]int64, len(Checks)), block: st.block}
+	for _, s := range d.mapped {
+		st.stride += widths[s.col.Kind]
 	}
 }
 
@@ -346,15 +340,12 @@ func (st *indexState) merge(file int) {
 	x.mu.Lock()
 	defer x.mu.Unlock()
 	for g, day := range st.dates {
-		if old, ok := x.date[g]; !ok || day < old {
-			x.date[g] = day
-		}
+		earliest(x.date, g, day)
 	}
 	clear(st.dates)
-	for i, p := range st.present {
-		if p {
-			x.present[st.d.fields[i].col.Name] = true
-		}
+	for place, has := range st.present {
+		name := pitch.Dictionary[place].Name
+		x.present[name] = x.present[name] || has
 	}
 	for k, n := range st.d.unknown {
 		x.unknown[unknownAt{file, k}] += n
@@ -362,529 +353,109 @@ func (st *indexState) merge(file int) {
 	clear(st.d.unknown)
 	x.crc[file] = x.crc[file] && st.d.crc
 	x.scope += st.scope
-	x.noKey += st.noKey
-	for i, n := range st.byRule {
-		x.byRule[i] += n
+	for i, n := range st.byCheck {
+		x.byCheck[i] += n
 	}
-	st.scope, st.noKey, st.byRule = 0, 0, [ruleCount]int64{}
+	st.scope = 0
+	clear(st.byCheck)
 }
 
-func whole(column []float64, row int) int32 {
-	if column == nil || column[row] != column[row] {
-		return -1
+// earliest keeps a game's first date.
+func earliest(dates map[int32]int32, game, day int32) {
+	if old, ok := dates[game]; !ok || day < old {
+		dates[game] = day
 	}
-	return int32(column[row])
 }
 
 // add records the rows of a batch.
-func (st *indexState) add(b *batch, rows []entry) {
+func (st *indexState) add(rows []entry) {
 	d := st.d
-	st.hash(b, rows)
-	for i := range d.fields {
-		if !st.present[i] {
-			st.present[i] = d.values(i, b) > 0
-		}
+	st.hash(rows)
+	for _, s := range d.mapped {
+		st.present[s.place] = st.present[s.place] || d.values(s) > 0
 	}
-	var gameTexts *texts
-	for i := range d.fields {
-		if d.fields[i].col.Name == "game" {
-			gameTexts = &d.texts[i]
-		}
-	}
+	game := &d.slots[gameAt]
 	for row := range rows {
 		e := &rows[row]
 		e.game = -1
-		if b.game != nil && b.game[row] >= 0 {
-			local := int(b.game[row])
-			for len(st.games) <= local {
-				st.games = append(st.games, -1)
+		if id := game.id(row); id >= 0 {
+			for len(st.games) <= int(id) {
+				st.games = append(st.games, st.x.registries[0].id(game.list[len(st.games)]))
 			}
-			if st.games[local] < 0 {
-				st.games[local] = st.x.games.id(gameTexts.list[local])
-			}
-			e.game = st.games[local]
+			e.game = st.games[id]
 		}
-		e.appearance = whole(b.num[pitch.PlateAppearance], row)
-		e.number = whole(b.num[pitch.PitchNumber], row)
-		e.inning = uint8(max(whole(b.num[pitch.Inning], row), 0))
-		e.half = uint8(max(whole(b.num[pitch.Half], row), 0))
-		if b.result != nil {
-			e.result = b.result[row]
-		}
-		e.filtered = b.filtered[row] != 0
-		if b.date != nil && b.date[row] != pitch.NoDate && e.game >= 0 {
-			if old, ok := st.dates[e.game]; !ok || b.date[row] < old {
-				st.dates[e.game] = b.date[row]
-			}
+		e.appearance, e.number = d.slots[appearanceAt].count(row), d.slots[numberAt].count(row)
+		e.inning = uint8(max(d.slots[inningAt].count(row), 0))
+		e.half = uint8(max(d.slots[halfAt].count(row), 0))
+		e.result = d.slots[resultAt].code(row)
+		e.filtered = d.filtered[row] != 0
+		if day := d.slots[dateAt].day(row); day != pitch.NoDate && e.game >= 0 {
+			earliest(st.dates, e.game, day)
 		}
 		if e.filtered {
-			st.byRule[b.filtered[row]]++
-			continue
-		}
-		st.scope++
-		if e.game < 0 || e.appearance < 0 || e.number < 0 {
-			st.noKey++
+			st.byCheck[d.filtered[row]]++
+		} else {
+			st.scope++
 		}
 	}
-	st.names(b)
+	for i := 1; i < len(identities); i++ {
+		st.names(i)
+	}
 }
 
 // values counts the rows in scope in which a column holds a value.
-func (d *decoder) values(i int, b *batch) (n int64) {
-	f := &d.fields[i]
-	for row := range b.n {
-		if b.filtered[row] != 0 {
-			continue
+func (d *decoder) values(s *slot) (n int64) {
+	for row := range d.n {
+		if d.filtered[row] == 0 && s.has(row) {
+			n++
 		}
-		ok := false
-		switch f.col.Kind {
-		case pitch.Text:
-			ok = (*d.textColumn(f.col.Name))[row] >= 0
-		case pitch.Category, pitch.YesNo:
-			ok = (*d.codeColumn(f.col.Name))[row] != 0
-		case pitch.Day:
-			ok = b.date[row] != pitch.NoDate
-		default:
-			c := d.numberColumn(f)
-			ok = c[row] == c[row]
-		}
-		n += int64(btoi(ok))
 	}
 	return n
 }
 
-// thrown tells whether a pitch was thrown.
-func thrown(o pitch.Outcome) bool {
-	switch o {
-	case pitch.AutomaticBall, pitch.AutomaticStrike, pitch.NoPitch:
-		return false
-	}
-	return true
-}
-
-// names registers the identities of rows that can be delivered.
-func (st *indexState) names(b *batch) {
-	d := st.d
-	for i := range d.fields {
-		name := d.fields[i].col.Name
-		reg := st.x.others[name]
-		if reg == nil {
+// names registers the names of an identity in rows that can be delivered.
+func (st *indexState) names(identity int) {
+	d, is := st.d, &identities[identity]
+	s, hands, seen := &d.slots[is.place], &d.slots[handAt], st.seen[identity]
+	for row, id := range s.ids {
+		if id < 0 || d.filtered[row] != 0 || d.fault[row] != 0 || !d.thrown(row) {
 			continue
 		}
-		per := 1
-		if name == "pitcher" {
-			per = 3
+		h := hands.code(row)
+		k := is.local(id, h)
+		for len(seen) <= k {
+			seen = append(seen, false)
 		}
-		ids, seen := *d.textColumn(name), st.seen[name]
-		for row, id := range ids {
-			if id < 0 || b.filtered[row] != 0 || b.fault[row] != 0 || !thrown(pitch.Outcome(b.outcome[row])) {
-				continue
-			}
-			k := int(id) * per
-			if per == 3 {
-				k += int(b.hand[row])
-			}
-			for len(seen) <= k {
-				seen = append(seen, false)
-			}
-			if !seen[k] {
-				seen[k] = true
-				text := d.texts[i].list[id]
-				if per == 3 {
-					text = pitch.PitcherKey(text, pitch.Hand(b.hand[row]))
-				}
-				reg.id(text)
-			}
+		if !seen[k] {
+			seen[k] = true
+			st.x.registries[identity].id(is.name(s.list[id], h))
 		}
-		st.seen[name] = seen
 	}
+	st.seen[identity] = seen
 }
 
-// hash computes each row's content hash: the first 128 bits of the SHA-256 of
-// its canonical values, numbers rounded to 1e-4 of their unit.
-func (st *indexState) hash(b *batch, rows []entry) {
-	const block = 128
-	st.block = grow(st.block, block*st.stride)
-	for lo := 0; lo < b.n; lo += block {
-		hi := min(lo+block, b.n)
-		at := 0
-		for i := range st.d.fields {
-			at = st.hashField(b, i, lo, hi, at)
-		}
-		for row := lo; row < hi; row++ {
-			sum := sha256.Sum256(st.block[(row-lo)*st.stride : (row-lo+1)*st.stride])
-			rows[row].hash = [16]byte(sum[:16])
-		}
-	}
-}
-
-func (st *indexState) hashField(b *batch, i, lo, hi, at int) int {
-	f := &st.d.fields[i]
-	out := st.block[at:]
-	switch f.col.Kind {
-	case pitch.Text:
-		ids := *st.d.textColumn(f.col.Name)
-		list := st.d.texts[i].list
-		for len(st.digests[i]) < len(list) {
-			sum := sha256.Sum256([]byte(list[len(st.digests[i])]))
-			st.digests[i] = append(st.digests[i], [16]byte(sum[:16]))
-		}
-		for k, id := range ids[lo:hi] {
-			dst := out[k*st.stride:][:16]
-			if id < 0 {
-				clear(dst)
-			} else {
-				copy(dst, st.digests[i][id][:])
-			}
-		}
-		return at + 16
-	case pitch.Category, pitch.YesNo:
-		for k, c := range (*st.d.codeColumn(f.col.Name))[lo:hi] {
-			out[k*st.stride] = c
-		}
-		return at + 1
-	case pitch.Day:
-		for k, day := range b.date[lo:hi] {
-			binary.LittleEndian.PutUint32(out[k*st.stride:], uint32(day))
-		}
-		return at + 4
-	}
-	for k, v := range st.d.numberColumn(f)[lo:hi] {
-		q := int64(math.MinInt64)
-		if v == v {
-			q = int64(math.RoundToEven(v * 1e4))
-		}
-		binary.LittleEndian.PutUint64(out[k*st.stride:], uint64(q))
-	}
-	return at + 8
-}
-
-// unknownError reports every value that the profile does not map.
-func (x *indexer) unknownError() error {
-	type at struct {
-		file, field int
-	}
-	type seen struct {
-		value string
-		rows  int64
-	}
-	groups := map[at][]seen{}
-	for k, n := range x.unknown {
-		a := at{k.file, k.key.field}
-		groups[a] = append(groups[a], seen{k.key.value, n})
-	}
-	keys := make([]at, 0, len(groups))
-	for k := range groups {
-		keys = append(keys, k)
-	}
-	slices.SortFunc(keys, func(a, b at) int {
-		return cmp.Or(cmp.Compare(a.field, b.field), cmp.Compare(a.file, b.file))
-	})
-	var errs []error
-	for _, k := range keys {
-		pl := x.plans[k.file]
-		f := &pl.fields[k.field]
-		values := groups[k]
-		slices.SortFunc(values, func(a, b seen) int {
-			return cmp.Or(cmp.Compare(b.rows, a.rows), strings.Compare(a.value, b.value))
-		})
-		words := pitch.Words(f.col.Name)
-		if f.col.Kind == pitch.YesNo {
-			words = []string{"yes", "no"}
-		}
-		var list []string
-		for i, v := range values {
-			if i == 10 {
-				list = append(list, fmt.Sprintf("and %d more", len(values)-10))
-				break
-			}
-			list = append(list, fmt.Sprintf("%q in %s rows%s", v.value, strconv.FormatInt(v.rows, 10),
-				didYouMean(strings.ToLower(strings.ReplaceAll(v.value, " ", "_")), words)))
-		}
-		errs = append(errs, pl.file.fail(-1, pl.uses[f.use].name,
-			fmt.Sprintf("list them under columns.%s.values with to: one of %s, \"\" for missing, or reject", f.col.Name, strings.Join(words, ", ")),
-			nil, "values that the profile does not map to %s: %s", f.col.Name, strings.Join(list, ", ")))
-	}
-	return errors.Join(errs...)
-}
-
-// finishNames sorts the names and makes ids final.
+// finishNames sorts the names and makes the ids of games final.
 func (x *indexer) finishNames() {
-	games, final := x.games.sorted()
-	x.Names.Games = games
+	x.index = make([]map[string]int32, len(identities))
+	for i := range identities {
+		names := slices.Sorted(maps.Keys(x.registries[i].ids))
+		*identities[i].names(&x.Names) = names
+		x.index[i] = make(map[string]int32, len(names))
+		for k, name := range names {
+			x.index[i][name] = int32(k)
+		}
+	}
+	final := make([]int32, len(x.Names.Games))
+	for k, name := range x.registries[0].list {
+		final[k] = x.index[0][name]
+	}
 	for i := range x.rows {
 		if g := x.rows[i].game; g >= 0 {
 			x.rows[i].game = final[g]
 		}
 	}
-	x.year = make([]int16, len(games))
+	x.year = make([]int16, len(final))
 	for g, day := range x.date {
 		x.year[final[g]] = yearOf(day)
-	}
-	x.index = map[string]map[string]int32{"game": indexOf(games)}
-	for name, to := range map[string]*[]string{"pitcher": &x.Names.Pitchers, "batter": &x.Names.Batters,
-		"venue": &x.Names.Venues, "level": &x.Names.Levels} {
-		*to, _ = x.others[name].sorted()
-		x.index[name] = indexOf(*to)
-	}
-}
-
-func indexOf(names []string) map[string]int32 {
-	m := make(map[string]int32, len(names))
-	for i, n := range names {
-		m[n] = int32(i)
-	}
-	return m
-}
-
-// resolve finds duplicates, conflicts and last rows, game by game.
-func (x *indexer) resolve(ctx context.Context) error {
-	start := make([]int32, len(x.Names.Games)+1)
-	keyed := 0
-	for i := range x.rows {
-		e := &x.rows[i]
-		if e.game < 0 || e.appearance < 0 || e.number < 0 {
-			if x.profile.ResultOn != "every_pitch" {
-				x.status[i] = e.result
-			}
-			continue
-		}
-		start[e.game+1]++
-		keyed++
-	}
-	for g := 1; g < len(start); g++ {
-		start[g] += start[g-1]
-	}
-	order := make([]int32, keyed)
-	at := slices.Clone(start)
-	for i := range x.rows {
-		e := &x.rows[i]
-		if e.game >= 0 && e.appearance >= 0 && e.number >= 0 {
-			order[at[e.game]] = int32(i)
-			at[e.game]++
-		}
-	}
-	ranks := x.ranks()
-	const chunk = 64
-	var mu sync.Mutex
-	err := forEach(ctx, x.options.workers(), (len(x.Names.Games)+chunk-1)/chunk, func(_, c int) error {
-		lost := int64(0)
-		for g := c * chunk; g < min((c+1)*chunk, len(x.Names.Games)); g++ {
-			lost += x.resolveGame(order[start[g]:start[g+1]], ranks)
-		}
-		mu.Lock()
-		x.lost += lost
-		mu.Unlock()
-		return nil
-	})
-	x.rows = nil
-	return err
-}
-
-// ranks returns each file's rank, nil without ranking. Lower is better.
-func (x *indexer) ranks() []int {
-	if len(x.profile.PreferFiles) == 0 {
-		return nil
-	}
-	ranks := make([]int, len(x.plans))
-	for i, pl := range x.plans {
-		name := pl.file.Name
-		ranks[i] = slices.IndexFunc(x.profile.PreferFiles, func(pattern string) bool {
-			ok, _ := path.Match(pattern, name)
-			if !ok && !strings.Contains(pattern, "/") {
-				ok, _ = path.Match(pattern, path.Base(name))
-			}
-			return ok
-		})
-		if ranks[i] < 0 {
-			ranks[i] = len(x.profile.PreferFiles)
-		}
-	}
-	return ranks
-}
-
-// fileOf returns the file that holds a global row.
-func (s *Season) fileOf(row int32) int {
-	i, ok := slices.BinarySearch(s.offset, int64(row))
-	if !ok {
-		return i - 1
-	}
-	for i+1 < len(s.offset) && s.offset[i+1] == int64(row) { // files without rows
-		i++
-	}
-	return i
-}
-
-// resolveGame sets the status of one game's rows and returns the results lost
-// with conflicts and filters.
-func (x *indexer) resolveGame(game []int32, ranks []int) (lost int64) {
-	slices.SortFunc(game, func(a, b int32) int {
-		p, q := &x.rows[a], &x.rows[b]
-		if c := cmp.Compare(p.appearance, q.appearance); c != 0 {
-			return c
-		}
-		if c := cmp.Compare(p.number, q.number); c != 0 {
-			return c
-		}
-		if c := bytes.Compare(p.hash[:], q.hash[:]); c != 0 {
-			return c
-		}
-		return cmp.Compare(a, b)
-	})
-	for lo := 0; lo < len(game); {
-		hi := lo + 1
-		for hi < len(game) && x.rows[game[hi]].appearance == x.rows[game[lo]].appearance {
-			hi++
-		}
-		lost += x.resolveAppearance(game[lo:hi], ranks)
-		lo = hi
-	}
-	return lost
-}
-
-// later orders rows within a plate appearance: by inning, half and number, or
-// by number alone where some row lacks its inning or half, which must not move
-// it.
-func later(p, q *entry, placed bool) int {
-	if !placed {
-		return cmp.Compare(p.number, q.number)
-	}
-	return cmp.Or(cmp.Compare(p.inning, q.inning), cmp.Compare(p.half, q.half), cmp.Compare(p.number, q.number))
-}
-
-func (x *indexer) resolveAppearance(rows []int32, ranks []int) (lost int64) {
-	for lo := 0; lo < len(rows); {
-		hi := lo + 1
-		for hi < len(rows) && x.rows[rows[hi]].number == x.rows[rows[lo]].number {
-			hi++
-		}
-		if hi-lo > 1 {
-			x.resolveKey(rows[lo:hi], ranks)
-		}
-		lo = hi
-	}
-	// The last row that is neither a duplicate nor superseded takes the result
-	// of the latest row that gives one.
-	var last, from *entry
-	lastAt := int32(-1)
-	scope := false
-	placed := !slices.ContainsFunc(rows, func(i int32) bool { return x.rows[i].inning == 0 || x.rows[i].half == 0 })
-	for _, i := range rows {
-		if s := x.status[i]; s == statusDuplicate || s == statusSuperseded {
-			continue
-		}
-		e := &x.rows[i]
-		if last == nil || later(e, last, placed) >= 0 {
-			last, lastAt = e, i
-		}
-		if e.result != 0 && (from == nil || later(e, from, placed) > 0) {
-			from = e
-		}
-		scope = scope || !e.filtered
-	}
-	if from == nil {
-		return 0
-	}
-	if x.status[lastAt] != statusConflict {
-		x.status[lastAt] = from.result
-		if !last.filtered {
-			return 0
-		}
-	}
-	if scope && pitch.Result(from.result) != pitch.NotAppearance {
-		return 1
-	}
-	return 0
-}
-
-// resolveKey settles rows that share a key, sorted by content.
-func (x *indexer) resolveKey(rows []int32, ranks []int) {
-	best := 0
-	if ranks != nil {
-		best = math.MaxInt
-		for _, i := range rows {
-			best = min(best, ranks[x.fileOf(i)])
-		}
-	}
-	ranked := func(i int32) bool { return ranks == nil || ranks[x.fileOf(i)] == best }
-	contents := 0
-	var kept *entry
-	for _, i := range rows { // the first of each content among the best files
-		e := &x.rows[i]
-		if ranked(i) && (kept == nil || e.hash != kept.hash) {
-			kept = e
-			contents++
-		}
-	}
-	var seen *entry
-	for _, i := range rows {
-		e := &x.rows[i]
-		switch {
-		case !ranked(i):
-			x.status[i] = statusSuperseded
-			if contents == 1 && e.hash == kept.hash {
-				x.status[i] = statusDuplicate
-			}
-		case seen != nil && e.hash == seen.hash:
-			x.status[i] = statusDuplicate
-		default:
-			seen = e
-			if contents > 1 {
-				x.status[i] = statusConflict
-			}
-		}
-	}
-}
-
-// warn collects the caveats of the input.
-func (x *indexer) warn() {
-	say := func(code, format string, args ...any) {
-		x.Warnings = append(x.Warnings, Warning{code, fmt.Sprintf(format, args...)})
-	}
-	for _, w := range []struct{ column, code, detail string }{
-		{"game", "games_unknown", "no game is known: duplicates cannot be found and the input cannot be split"},
-		{"batter", "batters_unknown", "no batter is known: intervals treat pitchers as the only clusters"},
-		{"bunt", "bunts_unknown", "bunts put in play cannot be told from swings"},
-		{"result", "results_unknown", "no result is known: there is no wOBA-against"},
-	} {
-		if !x.present[w.column] {
-			say(w.code, "%s", w.detail)
-		}
-	}
-	if x.profile.PitchersBat != "never" && x.profile.PitchersBat != "counted" && !x.present["batter_is_pitcher"] && x.byRule[rulePitcherBats] == 0 {
-		say("batting_pitchers_unknown", "pitchers who bat, if any do, count like other batters: where there is a designated hitter write pitchers_bat: never in the profile, else map batter_is_pitcher and write pitchers_bat: left_out")
-	}
-	for _, col := range pitch.Dictionary {
-		var without []string
-		mapped := false
-		for _, pl := range x.plans {
-			if f := pl.find(col.Name); f != nil {
-				mapped = true
-				if f.use < 0 {
-					without = append(without, pl.file.Name)
-				}
-			}
-		}
-		if mapped && len(without) > 0 {
-			say("column_absent", "%s is missing in %d of %d files, first in %s", col.Name, len(without), len(x.plans), without[0])
-		}
-	}
-	plain := 0
-	for i, crc := range x.crc {
-		x.Inputs[i].PageCRC = crc
-		if !crc {
-			plain++
-		}
-	}
-	if plain > 0 {
-		say("pages_unchecked", "%d of %d files carry no page checksums, so damaged data may be read as other values", plain, len(x.plans))
-	}
-	if x.scope == 0 {
-		hint := "check the where filters"
-		if x.byRule[ruleGameType] > 0 {
-			hint = "map the regular season's code to regular under columns.game_type.values, or list game_types"
-		}
-		x.scopeHint = hint
-		say("nothing_in_scope", "every row is filtered out: %s", hint)
 	}
 }

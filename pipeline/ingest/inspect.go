@@ -125,9 +125,9 @@ func (in *Inspection) describe(ctx context.Context, src *source) error {
 	defer d.close()
 	tallies := make([]tallyOf, len(pl.uses))
 	for g := range pl.groups {
-		err := d.readGroup(ctx, g, maxBatch, func(b *batch) error {
+		err := d.readGroup(ctx, g, maxBatch, func() error {
 			for i := range d.vecs {
-				in.Columns[shown[i]].count(&d.vecs[i], b.n, &tallies[i])
+				in.Columns[shown[i]].count(&d.vecs[i], d.n, &tallies[i])
 			}
 			return nil
 		})
@@ -218,14 +218,12 @@ func sortCounts(v []ValueCount) {
 
 // cover holds the profile against the file.
 func (in *Inspection) cover(ctx context.Context, src *source, p *Profile) error {
-	at := map[string]*Coverage{}
 	in.Coverage = make([]Coverage, len(pitch.Dictionary))
 	for i, c := range pitch.Dictionary {
 		in.Coverage[i] = Coverage{Column: c.Name, Required: c.Required, State: "unmapped", Unmapped: []ValueCount{}}
 		if c.Derived != "" {
 			in.Coverage[i].State = "derived"
 		}
-		at[c.Name] = &in.Coverage[i]
 	}
 	if p == nil {
 		return nil
@@ -244,7 +242,7 @@ func (in *Inspection) cover(ctx context.Context, src *source, p *Profile) error 
 	}
 	for i := range pl.fields {
 		f := &pl.fields[i]
-		c := at[f.col.Name]
+		c := &in.Coverage[f.place]
 		switch {
 		case f.use < 0:
 			c.State, c.Source = "absent", strings.Join(p.Columns[f.col.Name].sources(), ", ")
@@ -264,13 +262,13 @@ func (in *Inspection) cover(ctx context.Context, src *source, p *Profile) error 
 	}
 	defer d.close()
 	for g := range pl.groups {
-		err := d.readGroup(ctx, g, maxBatch, func(b *batch) error {
-			for i := range pl.fields {
-				at[pl.fields[i].col.Name].Values += d.values(i, b)
+		err := d.readGroup(ctx, g, maxBatch, func() error {
+			for _, s := range d.mapped {
+				in.Coverage[s.place].Values += d.values(s)
 			}
-			for row, rule := range b.fault {
-				if rule != 0 && b.filtered[row] == 0 {
-					at[pl.fields[b.faultField[row]].col.Name].Faults++
+			for row, check := range d.fault {
+				if check != 0 && d.filtered[row] == 0 {
+					in.Coverage[d.faultPlace[row]].Faults++
 				}
 			}
 			return nil
@@ -280,7 +278,7 @@ func (in *Inspection) cover(ctx context.Context, src *source, p *Profile) error 
 		}
 	}
 	for k, n := range d.unknown {
-		c := at[pl.fields[k.field].col.Name]
+		c := &in.Coverage[k.place]
 		c.Unmapped = append(c.Unmapped, ValueCount{k.value, n})
 	}
 	for i := range in.Coverage {

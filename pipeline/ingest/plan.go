@@ -44,9 +44,10 @@ type use struct {
 // field maps one canonical column to a use.
 type field struct {
 	col     pitch.Column
+	place   int // of col in the dictionary
 	use     int // index into plan.uses, −1 where the file has nothing
 	values  *lookup
-	targets []target
+	targets []reading
 	missing *lookup
 	mul     float64
 	div     float64
@@ -76,12 +77,12 @@ func newPlan(s *source, p *Profile) (*plan, error) {
 		pl.groups = append(pl.groups, g.NumRows)
 	}
 	var errs []error
-	for _, col := range pitch.Dictionary {
+	for place, col := range pitch.Dictionary {
 		spec, mapped := p.Columns[col.Name]
 		if !mapped {
 			continue
 		}
-		f, err := pl.field(s, col, spec)
+		f, err := pl.field(s, place, spec)
 		if err != nil {
 			errs = append(errs, err)
 			continue
@@ -117,7 +118,7 @@ func newPlan(s *source, p *Profile) (*plan, error) {
 			pl.banned[id] = true
 		}
 	}
-	if f := pl.find("game_type"); f != nil && !slices.Contains(p.GameTypes, "*") {
+	if f := pl.find("game_type"); f != nil && f.use >= 0 && !slices.Contains(p.GameTypes, "*") {
 		pl.types = map[string]bool{"regular": len(p.GameTypes) == 0}
 		for _, t := range p.GameTypes {
 			pl.types[canonicalText(t)] = true
@@ -136,8 +137,9 @@ func (pl *plan) find(name string) *field {
 }
 
 // field resolves one canonical column.
-func (pl *plan) field(s *source, col pitch.Column, spec Column) (field, error) {
-	f := field{col: col, use: -1}
+func (pl *plan) field(s *source, place int, spec Column) (field, error) {
+	col := pitch.Dictionary[place]
+	f := field{col: col, place: place, use: -1}
 	names := spec.sources()
 	u, t, err := pl.use(s, names, spec.Constant)
 	if err != nil {

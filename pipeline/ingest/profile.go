@@ -3,6 +3,7 @@ package ingest
 import (
 	"errors"
 	"fmt"
+	"maps"
 	"math"
 	"path"
 	"slices"
@@ -172,7 +173,7 @@ func (p *Profile) Validate() error {
 	if len(p.Columns) == 0 {
 		say("columns", "nothing is mapped: map at least pitcher, hand, side, pitch_type and outcome (sill inspect writes a starter)")
 	}
-	for _, name := range sortedKeys(p.Columns) {
+	for _, name := range slices.Sorted(maps.Keys(p.Columns)) {
 		col, ok := pitch.Lookup(name)
 		if !ok {
 			say("columns."+name, "no such canonical column%s", didYouMean(name, pitch.Names()))
@@ -326,13 +327,4 @@ func didYouMean(s string, of []string) string {
 		return fmt.Sprintf(" (did you mean %q?)", near)
 	}
 	return ""
-}
-
-func sortedKeys[V any](m map[string]V) []string {
-	keys := make([]string, 0, len(m))
-	for k := range m {
-		keys = append(keys, k)
-	}
-	slices.Sort(keys)
-	return keys
 }

@@ -2,6 +2,7 @@ package ingest
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"strconv"
@@ -12,55 +13,38 @@ import (
 	"sill/pipeline/pitch"
 )
 
-// guesses are words by which a source column may be recognised: a column is
-// taken when its name holds all words of one of the alternatives.
+// guesses are words by which a source column may be recognised, besides its
+// canonical name: a column is taken when its name holds all words of one of the
+// alternatives.
 var guesses = map[string][]string{
-	"pitcher":                   {"pitcher id", "pitcher", "thrower id", "thrower", "hurler"},
-	"hand":                      {"pitcher hand", "throws", "throwing hand", "pitcher throws", "hand", "arm"},
-	"side":                      {"batter side", "batter hand", "bats", "bat side", "side"},
-	"pitch_type":                {"pitch type", "pitch name", "pitch kind", "pitch class"},
-	"outcome":                   {"pitch outcome", "pitch result", "pitch call", "outcome", "call"},
-	"result":                    {"plate appearance result", "appearance result", "play result", "result"},
-	"batter":                    {"batter id", "batter", "hitter id", "hitter"},
+	"pitcher":                   {"pitcher id", "thrower id", "thrower", "hurler"},
+	"hand":                      {"pitcher hand", "throws", "throwing hand", "pitcher throws", "arm"},
+	"side":                      {"batter side", "batter hand", "bats", "bat side"},
+	"pitch_type":                {"pitch name", "pitch kind", "pitch class"},
+	"outcome":                   {"pitch outcome", "pitch result", "pitch call", "call"},
+	"result":                    {"plate appearance result", "appearance result", "play result"},
+	"batter":                    {"batter id", "hitter id", "hitter"},
 	"game":                      {"game id", "game code", "game key", "game number", "match id", "match code"},
-	"season":                    {"season", "year"},
-	"date":                      {"game date", "game day", "date", "day", "played on"},
-	"game_type":                 {"game type", "game kind", "season type"},
-	"level":                     {"level"},
-	"venue":                     {"venue", "park", "ballpark", "stadium"},
-	"home_club":                 {"home club", "home team", "home"},
-	"away_club":                 {"away club", "away team", "visitor", "away"},
-	"inning":                    {"inning"},
-	"half":                      {"inning half", "half", "top bottom"},
-	"plate_appearance":          {"plate appearance", "appearance", "at bat"},
-	"pitch_number":              {"pitch number", "pitch no", "pitch of appearance"},
-	"outs":                      {"outs"},
-	"balls":                     {"balls"},
-	"strikes":                   {"strikes"},
-	"bases":                     {"bases"},
-	"score_difference":          {"score difference"},
-	"bunt":                      {"bunt", "bunted"},
-	"position_player":           {"position player"},
-	"batter_is_pitcher":         {"batter is pitcher", "pitcher bats", "pitcher batting"},
-	"velocity":                  {"velocity", "speed", "pitch speed"},
-	"induced_vertical_break":    {"induced vertical break", "vertical break", "vertical movement", "rise"},
-	"horizontal_break":          {"horizontal break", "horizontal movement", "sweep"},
-	"vertical_approach_angle":   {"vertical approach angle", "vertical approach"},
-	"horizontal_approach_angle": {"horizontal approach angle", "horizontal approach"},
-	"release_height":            {"release height"},
-	"release_side":              {"release side"},
-	"extension":                 {"extension"},
-	"spin_rate":                 {"spin rate", "spin"},
-	"spin_axis":                 {"spin axis", "spin direction"},
-	"arm_angle":                 {"arm angle"},
-	"plate_height":              {"plate height", "height at plate"},
-	"plate_side":                {"plate side", "side at plate"},
-	"zone_top":                  {"zone top"},
-	"zone_bottom":               {"zone bottom"},
-	"pitcher_height":            {"pitcher height"},
-	"position_x":                {"position x"}, "position_y": {"position y"}, "position_z": {"position z"},
-	"velocity_x": {"velocity x"}, "velocity_y": {"velocity y"}, "velocity_z": {"velocity z"},
-	"acceleration_x": {"acceleration x"}, "acceleration_y": {"acceleration y"}, "acceleration_z": {"acceleration z"},
+	"season":                    {"year"},
+	"date":                      {"game date", "game day", "day", "played on"},
+	"game_type":                 {"game kind", "season type"},
+	"venue":                     {"park", "ballpark", "stadium"},
+	"home_club":                 {"home team", "home"},
+	"away_club":                 {"away team", "visitor", "away"},
+	"half":                      {"inning half", "top bottom"},
+	"plate_appearance":          {"appearance", "at bat"},
+	"pitch_number":              {"pitch no", "pitch of appearance"},
+	"bunt":                      {"bunted"},
+	"batter_is_pitcher":         {"pitcher bats", "pitcher batting"},
+	"velocity":                  {"speed", "pitch speed"},
+	"induced_vertical_break":    {"vertical break", "vertical movement", "rise"},
+	"horizontal_break":          {"horizontal movement", "sweep"},
+	"vertical_approach_angle":   {"vertical approach"},
+	"horizontal_approach_angle": {"horizontal approach"},
+	"spin_rate":                 {"spin"},
+	"spin_axis":                 {"spin direction"},
+	"plate_height":              {"height at plate"},
+	"plate_side":                {"side at plate"},
 }
 
 // wordGuesses are trade words by which a source value may be recognised.
@@ -249,7 +233,7 @@ func guessUnit(col pitch.Column, c *ColumnInfo, units []string) string {
 
 // guessFormat returns the date format that reads the most frequent values.
 func guessFormat(c *ColumnInfo) string {
-	for _, key := range sortedKeys(layouts) {
+	for _, key := range slices.Sorted(maps.Keys(layouts)) {
 		ok := len(c.Values) > 0
 		for _, v := range c.Values {
 			_, good := parseDay(layouts[key], v.Value, time.UTC)

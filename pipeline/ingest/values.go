@@ -3,7 +3,9 @@ package ingest
 import (
 	"errors"
 	"fmt"
+	"maps"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -56,10 +58,8 @@ func idText(v any) (s string, quoted bool, err error) {
 
 // lookup finds a source value among the profile's values.
 type lookup struct {
-	text map[string]int32
-	ints map[int64]int32
-	nums map[float64]int32
-	null int32 // index of the empty text
+	at   map[any]int32 // by what vector.key returns
+	null int32         // index of the empty text
 }
 
 // none is what a lookup returns for a value that is not listed.
@@ -68,94 +68,74 @@ const none = -1
 // newLookup compiles values for a column of the given type. Values are indexed
 // by their position; the first of equal ones wins.
 func newLookup(values []any, t leafType) (*lookup, error) {
-	l := &lookup{null: none}
+	l := &lookup{at: map[any]int32{}, null: none}
 	var errs []error
 	for i, v := range values {
 		if s, ok := v.(string); ok && canonicalText(s) == "" && l.null == none {
 			l.null = int32(i)
 		}
-		if err := l.add(v, int32(i), t); err != nil {
+		key, err := t.key(v)
+		if err != nil {
 			errs = append(errs, err)
+		} else if _, twice := l.at[key]; key != nil && !twice {
+			l.at[key] = int32(i)
 		}
 	}
 	return l, errors.Join(errs...)
 }
 
-func put[K comparable](m *map[K]int32, k K, i int32) {
-	if *m == nil {
-		*m = map[K]int32{}
-	}
-	if _, ok := (*m)[k]; !ok {
-		(*m)[k] = i
-	}
-}
-
-func (l *lookup) add(v any, i int32, t leafType) error {
+// key returns a value of the profile as vector.key returns it from a column of the
+// type, nil where it cannot occur there but may in another file's column.
+func (t leafType) key(v any) (any, error) {
 	s, isText := v.(string)
 	s = canonicalText(s)
-	if isText && s == "" {
-		if t.class == classText {
-			put(&l.text, "", i)
-		}
-		return nil
+	f, isNumber := asFloat(v)
+	wrong := fmt.Errorf("%v cannot occur in a column of type %s", v, t.class)
+	if isText && s == "" && t.class != classText {
+		return nil, nil
 	}
-	wrong := func() error { return fmt.Errorf("%v cannot occur in a column of type %s", v, t.class) }
 	switch t.class {
 	case classText:
 		if !isText {
-			return fmt.Errorf("the column holds text and %v is not quoted: quote it, \"%v\"", v, v)
+			return nil, fmt.Errorf("the column holds text and %v is not quoted: quote it, \"%v\"", v, v)
 		}
-		put(&l.text, s, i)
+		return s, nil
 	case classBool:
-		b, ok := v.(bool)
+		yes, ok := v.(bool)
 		if !ok {
 			var err error
-			if b, err = strconv.ParseBool(s); err != nil {
-				return wrong()
+			if yes, err = strconv.ParseBool(s); err != nil {
+				return nil, wrong
 			}
 		}
-		put(&l.ints, int64(btoi(b)), i)
+		return int64(btoi(yes)), nil
 	case classInt:
-		f, ok := asFloat(v)
-		if isText {
-			n, err := strconv.ParseInt(s, 10, 64)
-			if err != nil {
-				return nil // another file's text; it cannot occur here
-			}
-			put(&l.ints, n, i)
-			return nil
+		if n, err := strconv.ParseInt(s, 10, 64); err == nil {
+			return n, nil
 		}
-		if !ok || f != math.Trunc(f) {
-			return wrong()
+		if isNumber && f == math.Trunc(f) {
+			return int64(f), nil
 		}
-		put(&l.ints, int64(f), i)
 	case classFloat:
-		f, ok := asFloat(v)
-		if isText {
-			var err error
-			if f, err = strconv.ParseFloat(s, 64); err != nil {
-				return nil
-			}
-			ok = true
+		if n, err := strconv.ParseFloat(s, 64); err == nil {
+			return n, nil
 		}
-		if !ok {
-			return wrong()
+		if isNumber {
+			return f, nil
 		}
-		put(&l.nums, f, i)
 	case classDate:
-		d, err := time.Parse(time.DateOnly, s)
-		if err != nil {
-			return wrong()
+		if d, err := time.Parse(time.DateOnly, s); err == nil {
+			return d.Unix() / 86400, nil
 		}
-		put(&l.ints, d.Unix()/86400, i)
 	case classTime:
-		d, err := time.Parse(time.RFC3339Nano, s)
-		if err != nil {
-			return wrong()
+		if d, err := time.Parse(time.RFC3339Nano, s); err == nil {
+			return d.UnixNano() / t.tick, nil
 		}
-		put(&l.ints, d.UnixNano()/t.tick, i)
 	}
-	return nil
+	if isText && (t.class == classInt || t.class == classFloat) {
+		return nil, nil
+	}
+	return nil, wrong
 }
 
 func btoi(b bool) uint8 {
@@ -165,104 +145,62 @@ func btoi(b bool) uint8 {
 	return 0
 }
 
-func (l *lookup) empty() bool { return len(l.text)+len(l.ints)+len(l.nums) == 0 }
-
 // find returns the position of the value at a row, or none.
 func (l *lookup) find(v *vector, row int) int32 {
 	if v.null[row] {
 		return l.null
 	}
-	var i int32
-	var ok bool
-	switch v.typ.class {
-	case classText:
-		i, ok = l.text[v.words.list[v.code[row]]]
-	case classFloat:
-		i, ok = l.nums[v.f[row]]
-	default:
-		i, ok = l.ints[v.i[row]]
+	if len(l.at) > 0 {
+		if i, ok := l.at[v.key(row)]; ok {
+			return i
+		}
 	}
-	if !ok {
-		return none
-	}
-	return i
-}
-
-// target is what a source value becomes.
-type target struct {
-	missing, reject bool
-	code            uint8   // category or flag
-	num             float64 // number
-	text            string  // identity
+	return none
 }
 
 // targetOf reads the `to` of a value map.
-func targetOf(col pitch.Column, to any) (target, error) {
+func targetOf(col pitch.Column, to any) (reading, error) {
+	r := reading{known: true, final: true}
 	s, isText := to.(string)
 	switch {
 	case isText && s == "":
-		return target{missing: true}, nil
+		r.state = missing
+		return r, nil
 	case isText && s == reject:
-		return target{reject: true}, nil
+		r.state = rejected
+		return r, nil
 	}
+	var err error
 	switch col.Kind {
 	case pitch.Category:
 		if !isText {
-			return target{}, fmt.Errorf("%v is no word: use one of %s, \"\" or reject", to, strings.Join(pitch.Words(col.Name), ", "))
+			return r, fmt.Errorf("%v is no word: use one of %s, \"\" or reject", to, strings.Join(pitch.Words(col.Name), ", "))
 		}
-		code, err := parseWord(col.Name, s)
-		return target{code: code}, err
+		r.code, err = pitch.ParseWord(col.Name, s)
 	case pitch.YesNo:
-		b, ok := to.(bool)
-		if !ok {
-			switch s {
-			case "yes":
-				b = true
-			case "no":
-			default:
-				return target{}, fmt.Errorf("%v is neither yes nor no", to)
-			}
+		yes, ok := to.(bool)
+		if !ok && s != "yes" && s != "no" {
+			return r, fmt.Errorf("%v is neither yes nor no", to)
 		}
-		return target{code: uint8(pitch.No) + btoi(b)}, nil
+		r.code = uint8(pitch.No) + btoi(yes || s == "yes")
 	case pitch.Text:
-		text, _, err := idText(to)
-		if text == "?" {
+		r.text, _, err = idText(to)
+		if r.text == "?" {
 			err = errors.New(`"?" is to be replaced by a word, or the line left out`)
 		}
-		return target{text: text}, err
 	case pitch.Real, pitch.Whole:
-		f, ok := asFloat(to)
-		if text, isText := to.(string); isText {
-			n, err := strconv.ParseFloat(strings.TrimSpace(text), 64)
-			f, ok = n, err == nil
+		var ok bool
+		if r.num, ok = asFloat(to); isText {
+			r.num, err = strconv.ParseFloat(strings.TrimSpace(s), 64)
+			ok = err == nil
 		}
 		if !ok {
-			return target{}, fmt.Errorf("%q is no number", fmt.Sprint(to))
+			return r, fmt.Errorf("%q is no number", fmt.Sprint(to))
 		}
-		return target{num: f}, nil
-	}
-	return target{}, errors.New("dates cannot be mapped by value: use format and missing")
-}
-
-// parseWord returns the code of a canonical word of a category column.
-func parseWord(column, s string) (uint8, error) {
-	switch column {
-	case "hand":
-		h, err := pitch.ParseHand(s)
-		return uint8(h), err
-	case "side":
-		v, err := pitch.ParseSide(s)
-		return uint8(v), err
-	case "pitch_type":
-		v, err := pitch.ParseType(s)
-		return uint8(v), err
-	case "outcome":
-		v, err := pitch.ParseOutcome(s)
-		return uint8(v), err
 	default:
-		v, err := pitch.ParseResult(s)
-		return uint8(v), err
+		err = errors.New("dates cannot be mapped by value: use format and missing")
 	}
+	return r, err
 }
 
 // layouts are the keywords of Column.Format.
@@ -309,7 +247,7 @@ func layoutOf(format string) (string, error) {
 	got, err := time.Parse(layout, want.Format(layout))
 	if err != nil || got.Year() != want.Year() || got.YearDay() != want.YearDay() {
 		return "", fmt.Errorf("%q does not give year, month and day%s: use a keyword such as month/day/year, or a layout such as %%d %%b %%Y",
-			format, didYouMean(format, sortedKeys(layouts)))
+			format, didYouMean(format, slices.Sorted(maps.Keys(layouts))))
 	}
 	return layout, nil
 }

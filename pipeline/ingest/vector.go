@@ -68,28 +68,22 @@ func typeOf(leaf *parquet.Column) (leafType, error) {
 		}
 		return out, fmt.Errorf("is a decimal stored as %s", t)
 	}
+	ok := false
 	switch out.kind {
 	case parquet.Boolean:
-		out.class = classBool
-		return out, nil
+		out.class, ok = classBool, true
 	case parquet.Float, parquet.Double:
-		out.class = classFloat
-		return out, nil
+		out.class, ok = classFloat, true
 	case parquet.Int32, parquet.Int64:
 		switch l := logical.(type) {
 		case nil:
-			out.class = classInt
-			return out, nil
+			out.class, ok = classInt, true
 		case *format.IntType:
-			out.class = classInt
+			out.class, ok = classInt, true
 			out.narrow = !l.IsSigned && out.kind == parquet.Int32
 			out.wide = !l.IsSigned && out.kind == parquet.Int64
-			return out, nil
 		case *format.DateType:
-			if out.kind == parquet.Int32 {
-				out.class = classDate
-				return out, nil
-			}
+			out.class, ok = classDate, out.kind == parquet.Int32
 		case *format.TimestampType:
 			out.class, out.utc = classTime, l.IsAdjustedToUTC
 			switch l.Unit.Value.(type) {
@@ -100,23 +94,21 @@ func typeOf(leaf *parquet.Column) (leafType, error) {
 			case *format.NanoSeconds:
 				out.tick = 1
 			}
-			if out.kind == parquet.Int64 && out.tick > 0 {
-				return out, nil
-			}
+			ok = out.kind == parquet.Int64 && out.tick > 0
 		}
 	case parquet.ByteArray:
+		out.class = classText
 		switch logical.(type) {
 		case nil, *format.StringType, *format.EnumType, *format.JsonType:
-			out.class = classText
-			return out, nil
+			ok = true
 		}
 	case parquet.FixedLenByteArray:
-		if logical == nil && out.length > 0 {
-			out.class = classText
-			return out, nil
-		}
+		out.class, ok = classText, logical == nil && out.length > 0
 	}
-	return out, fmt.Errorf("is of type %s, which is not read", t)
+	if !ok {
+		return out, fmt.Errorf("is of type %s, which is not read", t)
+	}
+	return out, nil
 }
 
 // words interns the texts of one source column of one file: a row holds a
@@ -174,6 +166,17 @@ func (v *vector) value(row int) string {
 		return time.Unix(0, 0).UTC().Add(time.Duration(v.i[row]) * time.Duration(v.typ.tick)).Format(time.RFC3339Nano)
 	}
 	return strconv.FormatInt(v.i[row], 10)
+}
+
+// key returns the value at a row for a lookup: text, number or integer.
+func (v *vector) key(row int) any {
+	switch v.typ.class {
+	case classText:
+		return v.words.list[v.code[row]]
+	case classFloat:
+		return v.f[row]
+	}
+	return v.i[row]
 }
 
 func dayText(days int64) string {
@@ -392,59 +395,15 @@ func (v *vector) load(page parquet.Page, n int, w *words) error {
 		for i := range v.i {
 			v.i[i] = int64(bits[i/8] >> (i % 8) & 1)
 		}
+		return nil
 	case parquet.Int32:
-		src := data.Int32()
-		if len(src) < n {
-			return errShort
-		}
-		switch {
-		case v.typ.decimal:
-			for i, x := range src[:n] {
-				v.f[i] = float64(x) / v.typ.scale
-			}
-		case v.typ.narrow:
-			for i, x := range src[:n] {
-				v.i[i] = int64(uint32(x))
-			}
-		default:
-			for i, x := range src[:n] {
-				v.i[i] = int64(x)
-			}
-		}
+		return loadIntegers(v, data.Int32(), n)
 	case parquet.Int64:
-		src := data.Int64()
-		if len(src) < n {
-			return errShort
-		}
-		switch {
-		case v.typ.decimal:
-			for i, x := range src[:n] {
-				v.f[i] = float64(x) / v.typ.scale
-			}
-		default:
-			copy(v.i, src[:n])
-			if v.typ.wide {
-				for _, x := range src[:n] {
-					if x < 0 {
-						return errors.New("an unsigned number passes 2^63")
-					}
-				}
-			}
-		}
+		return loadIntegers(v, data.Int64(), n)
 	case parquet.Float:
-		src := data.Float()
-		if len(src) < n {
-			return errShort
-		}
-		for i, x := range src[:n] {
-			v.f[i] = float64(x)
-		}
+		return convertAll(v.f, data.Float(), n)
 	case parquet.Double:
-		src := data.Double()
-		if len(src) < n {
-			return errShort
-		}
-		copy(v.f, src[:n])
+		return convertAll(v.f, data.Double(), n)
 	case parquet.ByteArray:
 		b, off := data.ByteArray()
 		if len(off) < n+1 && n > 0 {
@@ -457,6 +416,7 @@ func (v *vector) load(page parquet.Page, n int, w *words) error {
 			}
 			v.text(i, b[lo:hi], w)
 		}
+		return nil
 	case parquet.FixedLenByteArray:
 		b, size := data.FixedLenByteArray()
 		if size != v.typ.length || len(b) < n*size {
@@ -465,10 +425,41 @@ func (v *vector) load(page parquet.Page, n int, w *words) error {
 		for i := range n {
 			v.text(i, b[i*size:(i+1)*size], w)
 		}
-	default:
-		return fmt.Errorf("type %v is not read", v.typ.kind)
+		return nil
+	}
+	return fmt.Errorf("type %v is not read", v.typ.kind)
+}
+
+// convertAll converts n values of one type to another.
+func convertAll[D, S int32 | int64 | float32 | float64](to []D, from []S, n int) error {
+	if len(from) < n {
+		return errShort
+	}
+	for i, x := range from[:n] {
+		to[i] = D(x)
 	}
 	return nil
+}
+
+// loadIntegers loads whole numbers, or a decimal's.
+func loadIntegers[S int32 | int64](v *vector, from []S, n int) error {
+	if v.typ.decimal {
+		err := convertAll(v.f, from, n)
+		for i := range v.f {
+			v.f[i] /= v.typ.scale
+		}
+		return err
+	}
+	err := convertAll(v.i, from, n)
+	for i, x := range v.i {
+		switch {
+		case v.typ.narrow:
+			v.i[i] = int64(uint32(x))
+		case v.typ.wide && x < 0 && err == nil:
+			err = errors.New("an unsigned number passes 2^63")
+		}
+	}
+	return err
 }
 
 // text stores a byte string: an interned text, or a decimal's digits.

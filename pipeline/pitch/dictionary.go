@@ -1,5 +1,7 @@
 package pitch
 
+import "slices"
+
 // Number indexes Pitch.Num.
 type Number uint8
 
@@ -43,6 +45,9 @@ const (
 	Numbers              int = iota
 )
 
+// NoNumber is the Number of a column that Pitch.Num does not hold.
+const NoNumber Number = 0xFF
+
 // Kind is the kind of value a canonical column holds.
 type Kind uint8
 
@@ -55,6 +60,9 @@ const (
 	Category             // one of Words(name)
 	YesNo                // a flag
 )
+
+// Number tells whether columns of the kind hold numbers.
+func (k Kind) Number() bool { return k == Real || k == Whole }
 
 // Dimension is the physical dimension of a number; units convert within one.
 type Dimension uint8
@@ -86,7 +94,7 @@ const (
 type Column struct {
 	Name      string
 	Kind      Kind
-	Number    Number // for Real and Whole columns
+	Number    Number // for Real and Whole columns: where Pitch.Num holds it, or NoNumber
 	Dimension Dimension
 	Unit      string  // canonical unit, "" for none
 	Min, Max  float64 // physical range in the canonical unit, inclusive
@@ -106,7 +114,7 @@ var Dictionary = []Column{
 	{Name: "result", Kind: Category, Meaning: "how the plate appearance ended; without it there is no wOBA-against"},
 	{Name: "batter", Kind: Text, Meaning: "identity of the batter; without it intervals treat pitchers as the only clusters"},
 	{Name: "game", Kind: Text, Meaning: "identity of the game; without it duplicates cannot be found and shards cannot be made"},
-	{Name: "season", Kind: Whole, Min: 1900, Max: 2200, Derived: "year of the game's first date, else the profile's constant", Meaning: "season the game counts for"},
+	{Name: "season", Kind: Whole, Number: NoNumber, Min: 1900, Max: 2200, Derived: "year of the game's first date, else the profile's constant", Meaning: "season the game counts for"},
 	{Name: "date", Kind: Day, Meaning: "date of the game"},
 	{Name: "game_type", Kind: Text, Meaning: "kind of game (regular season and others); the regular season is used by default where it is mapped"},
 	{Name: "level", Kind: Text, Meaning: "level of play"},
@@ -154,12 +162,24 @@ var Dictionary = []Column{
 
 // Lookup returns the dictionary's entry of a column name.
 func Lookup(name string) (Column, bool) {
-	for _, c := range Dictionary {
-		if c.Name == name {
-			return c, true
-		}
+	if i := index(name); i >= 0 {
+		return Dictionary[i], true
 	}
 	return Column{}, false
+}
+
+// Place returns where a column stands in the dictionary. It panics for a name that
+// the dictionary lacks: a column that code names must be an entry there.
+func Place(name string) int {
+	i := index(name)
+	if i < 0 {
+		panic("pitch: no column " + name + " in the dictionary")
+	}
+	return i
+}
+
+func index(name string) int {
+	return slices.IndexFunc(Dictionary, func(c Column) bool { return c.Name == name })
 }
 
 // Names returns the names of all canonical columns in order.

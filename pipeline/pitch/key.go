@@ -2,22 +2,32 @@ package pitch
 
 import "strings"
 
-// keySeparator stands between the id and the hand in a pitcher's key.
+// PitcherKey is the identity of a pitcher in all tables: the canonical id and the
+// throwing hand, so that a pitcher who throws with both hands is two. Tables and
+// files hold it as text, which String alone writes and ParsePitcherKey alone reads.
+type PitcherKey struct {
+	ID   string
+	Hand Hand
+}
+
+// keySeparator stands between the id and the hand in a key's text.
 const keySeparator = "|"
 
-// PitcherKey is the identity of a pitcher in all tables: the canonical id and the
-// throwing hand, so that a pitcher who throws with both hands is two. Every key is
-// made here, in tests and studies too: what reads a key would take another form for
-// something else.
-func PitcherKey(id string, h Hand) string { return id + keySeparator + h.String() }
+// String returns the key as tables hold it; of an unknown hand, the id alone.
+func (k PitcherKey) String() string {
+	if k.Hand == UnknownHand {
+		return k.ID
+	}
+	return k.ID + keySeparator + k.Hand.String()
+}
 
-// SplitPitcherKey returns what PitcherKey was given. A text that is no such key is
-// an id of unknown hand.
-func SplitPitcherKey(key string) (id string, h Hand) {
-	if i := strings.LastIndex(key, keySeparator); i >= 0 {
-		if h, err := ParseHand(key[i+len(keySeparator):]); err == nil {
-			return key[:i], h
+// ParsePitcherKey reads what String wrote. A text that names no hand is an id of
+// unknown hand.
+func ParsePitcherKey(text string) PitcherKey {
+	if i := strings.LastIndex(text, keySeparator); i >= 0 {
+		if h, err := ParseHand(text[i+len(keySeparator):]); err == nil {
+			return PitcherKey{text[:i], h}
 		}
 	}
-	return key, UnknownHand
+	return PitcherKey{ID: text}
 }

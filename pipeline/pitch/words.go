@@ -3,6 +3,7 @@ package pitch
 import (
 	"fmt"
 	"slices"
+	"strings"
 )
 
 // Hand is the hand a pitcher throws with.
@@ -127,8 +128,11 @@ var (
 		"double_play", "triple_play", "fielders_choice", "runner_out_on_choice",
 		"reached_on_error", "sacrifice_fly", "sacrifice_fly_and_runner_out", "sacrifice_bunt",
 		"sacrifice_bunt_and_runner_out", "catcher_interference", "not_appearance"}
-	// typeAliases are other trade words for a type.
-	typeAliases = map[string]Type{"two_seam": Sinker}
+	// categories are the words by column of the dictionary.
+	categories = map[string][]string{"hand": handWords, "side": sideWords, "pitch_type": typeWords,
+		"outcome": outcomeWords, "result": resultWords}
+	// typeAliases are other trade words for a pitch type.
+	typeAliases = map[string]string{"two_seam": "sinker"}
 )
 
 // String returns the canonical word, "" for the unknown value.
@@ -155,49 +159,50 @@ func initial(v uint8) string {
 }
 
 // ParseHand returns the hand of a canonical word.
-func ParseHand(s string) (Hand, error) { return parse[Hand]("hand", handWords, s) }
+func ParseHand(s string) (Hand, error) { return parse[Hand]("hand", s) }
 
 // ParseSide returns the side of a canonical word.
-func ParseSide(s string) (Side, error) { return parse[Side]("side", sideWords, s) }
+func ParseSide(s string) (Side, error) { return parse[Side]("side", s) }
 
 // ParseType returns the pitch type of a canonical word or of its alias.
-func ParseType(s string) (Type, error) {
-	if t, ok := typeAliases[s]; ok {
-		return t, nil
-	}
-	return parse[Type]("pitch type", typeWords, s)
-}
+func ParseType(s string) (Type, error) { return parse[Type]("pitch_type", s) }
 
 // ParseOutcome returns the outcome of a canonical word.
-func ParseOutcome(s string) (Outcome, error) { return parse[Outcome]("outcome", outcomeWords, s) }
+func ParseOutcome(s string) (Outcome, error) { return parse[Outcome]("outcome", s) }
 
 // ParseResult returns the result of a canonical word.
-func ParseResult(s string) (Result, error) { return parse[Result]("result", resultWords, s) }
+func ParseResult(s string) (Result, error) { return parse[Result]("result", s) }
 
-func parse[T ~uint8](what string, words []string, s string) (T, error) {
-	if i := slices.Index(words, s); i > 0 {
-		return T(i), nil
+func parse[T ~uint8](column, s string) (T, error) {
+	code, err := ParseWord(column, s)
+	return T(code), err
+}
+
+// ParseWord returns the code of a canonical word of a category column. It panics
+// for a column that has no words.
+func ParseWord(column, s string) (uint8, error) {
+	words := Words(column)
+	if words == nil {
+		panic("pitch: " + column + " is no column of words")
 	}
-	if near := Nearest(s, words[1:]); near != "" {
+	if alias, ok := typeAliases[s]; ok && column == "pitch_type" {
+		s = alias
+	}
+	if i := slices.Index(words, s); i >= 0 {
+		return uint8(i + 1), nil
+	}
+	what := strings.ReplaceAll(column, "_", " ")
+	if near := Nearest(s, words); near != "" {
 		return 0, fmt.Errorf("unknown %s %q (did you mean %q?)", what, s, near)
 	}
 	return 0, fmt.Errorf("unknown %s %q", what, s)
 }
 
-// Words returns the canonical words of a category column of the dictionary
-// ("hand", "side", "pitch_type", "outcome", "result"), nil for another name.
+// Words returns the canonical words of a category column of the dictionary, nil
+// for another name. The code of a word is its place, counted from 1.
 func Words(column string) []string {
-	switch column {
-	case "hand":
-		return handWords[1:]
-	case "side":
-		return sideWords[1:]
-	case "pitch_type":
-		return typeWords[1:]
-	case "outcome":
-		return outcomeWords[1:]
-	case "result":
-		return resultWords[1:]
+	if words, ok := categories[column]; ok {
+		return words[1:]
 	}
 	return nil
 }

@@ -115,7 +115,7 @@ type some struct {
 
 var names = func() (n tally.Names) {
 	for i := range 400 {
-		n.Pitchers = append(n.Pitchers, pitch.PitcherKey(fmt.Sprintf("p%03d", i), pitch.LeftHand))
+		n.Pitchers = append(n.Pitchers, pitch.PitcherKey{ID: fmt.Sprintf("p%03d", i), Hand: pitch.LeftHand}.String())
 	}
 	return n
 }()

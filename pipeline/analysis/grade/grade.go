@@ -188,8 +188,7 @@ func (r *Report) Pitchers() []string {
 
 // idOf is the id in a pitcher's canonical key.
 func idOf(key string) string {
-	id, _ := pitch.SplitPitcherKey(key)
-	return id
+	return pitch.ParsePitcherKey(key).ID
 }
 
 func who(p *Population, k key) Who {

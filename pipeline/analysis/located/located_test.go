@@ -25,7 +25,7 @@ func held(t *testing.T, pitchers int, list []swing) *tally.Held {
 	t.Helper()
 	h := &tally.Held{}
 	for i := range pitchers {
-		h.Listed.Pitchers = append(h.Listed.Pitchers, pitch.PitcherKey(fmt.Sprintf("p%04d", i), pitch.RightHand))
+		h.Listed.Pitchers = append(h.Listed.Pitchers, pitch.PitcherKey{ID: fmt.Sprintf("p%04d", i), Hand: pitch.RightHand}.String())
 	}
 	var err error
 	if h.Shapes, err = shape.Only(shape.Variables, []string{"vertical_approach_angle", "plate_height"}); err != nil {

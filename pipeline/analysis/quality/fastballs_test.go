@@ -29,7 +29,7 @@ func TestSlowFastballs(t *testing.T) {
 			p.Num[pitch.Velocity] = mph
 			pitches = append(pitches, p)
 		}
-		names.Pitchers = append(names.Pitchers, pitch.PitcherKey(name, pitch.RightHand))
+		names.Pitchers = append(names.Pitchers, pitch.PitcherKey{ID: name, Hand: pitch.RightHand}.String())
 	}
 	for i := range 31 {
 		throw(string(rune('A'+i)), 50, 80+float64(i), pitch.FourSeam)

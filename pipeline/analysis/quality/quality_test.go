@@ -22,7 +22,7 @@ func TestCaveats(t *testing.T) {
 	}
 	var names tally.Names
 	for i := range 14 {
-		names.Pitchers = append(names.Pitchers, pitch.PitcherKey(string(rune('a'+i)), pitch.RightHand))
+		names.Pitchers = append(names.Pitchers, pitch.PitcherKey{ID: string(rune('a' + i)), Hand: pitch.RightHand}.String())
 	}
 	b, err := tally.NewBuilder(vars, nil, names, 1)
 	if err != nil {

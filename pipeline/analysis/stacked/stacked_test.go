@@ -29,7 +29,7 @@ func held(t *testing.T, pitchers, batters int, list []swing) *tally.Held {
 	t.Helper()
 	h := &tally.Held{}
 	for i := range pitchers {
-		h.Listed.Pitchers = append(h.Listed.Pitchers, pitch.PitcherKey(fmt.Sprintf("p%04d", i), pitch.LeftHand))
+		h.Listed.Pitchers = append(h.Listed.Pitchers, pitch.PitcherKey{ID: fmt.Sprintf("p%04d", i), Hand: pitch.LeftHand}.String())
 	}
 	for i := range batters {
 		h.Listed.Batters = append(h.Listed.Batters, fmt.Sprintf("b%04d", i))
@@ -82,20 +82,22 @@ func TestHalves(t *testing.T) {
 		if i%2 == 1 {
 			hand = pitch.RightHand
 		}
-		keys = append(keys, pitch.PitcherKey(fmt.Sprintf("p%02d", i), hand))
+		keys = append(keys, pitch.PitcherKey{ID: fmt.Sprintf("p%02d", i), Hand: hand}.String())
 	}
 	for i := range 18 {
-		keys = append(keys, pitch.PitcherKey(fmt.Sprintf("q%02d", i), pitch.LeftHand))
+		keys = append(keys, pitch.PitcherKey{ID: fmt.Sprintf("q%02d", i), Hand: pitch.LeftHand}.String())
 	}
 	for i := range 2 {
-		keys = append(keys, pitch.PitcherKey(fmt.Sprintf("r%02d", i), pitch.LeftHand), pitch.PitcherKey(fmt.Sprintf("r%02d", i), pitch.RightHand))
+		for _, hand := range []pitch.Hand{pitch.LeftHand, pitch.RightHand} {
+			keys = append(keys, pitch.PitcherKey{ID: fmt.Sprintf("r%02d", i), Hand: hand}.String())
+		}
 	}
 	first := make([]int, len(keys)) // how often each is in half 0
 	const seeds = 400
 	for seed := range uint64(seeds) {
 		var count [pitch.RightHand + 1][2]int
 		for i, h := range Halves(keys, seed) {
-			_, hand := pitch.SplitPitcherKey(keys[i])
+			hand := pitch.ParsePitcherKey(keys[i]).Hand
 			count[hand][h]++
 			first[i] += 1 - int(h)
 		}

@@ -28,7 +28,7 @@ func Halves(pitchers []string, seed uint64) []uint8 {
 	}
 	list := make([]drawn, len(pitchers))
 	for i, key := range pitchers {
-		_, hand := pitch.SplitPitcherKey(key)
+		hand := pitch.ParsePitcherKey(key).Hand
 		list[i] = drawn{hand, estimate.StreamKey(seed, "half", key), i}
 	}
 	slices.SortFunc(list, func(a, b drawn) int {

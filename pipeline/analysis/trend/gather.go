@@ -21,8 +21,7 @@ type thrower struct {
 
 // number is the pitcher of a key without his hand, as the source names him.
 func number(key string) string {
-	id, _ := pitch.SplitPitcherKey(key)
-	return id
+	return pitch.ParsePitcherKey(key).ID
 }
 
 func (a thrower) compare(b thrower) int {

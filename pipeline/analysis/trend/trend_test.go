@@ -29,7 +29,7 @@ func count(t testing.TB, pitchers int, pitches []pitch.Pitch, variables ...strin
 	}
 	var names tally.Names
 	for i := range pitchers {
-		names.Pitchers = append(names.Pitchers, pitch.PitcherKey(fmt.Sprintf("p%03d", i), handOf(i, pitchers)))
+		names.Pitchers = append(names.Pitchers, pitch.PitcherKey{ID: fmt.Sprintf("p%03d", i), Hand: handOf(i, pitchers)}.String())
 	}
 	b, err := tally.NewBuilder(vars, nil, names, 1)
 	if err != nil {
@@ -128,7 +128,7 @@ func TestGatherByHand(t *testing.T) {
 	if len(got) != 2 {
 		t.Fatalf("%d throwers", len(got))
 	}
-	r := got[thrower{pitch.PitcherKey("p000", pitch.LeftHand), pitch.LeftHand, pitch.FourSeam}]
+	r := got[thrower{pitch.PitcherKey{ID: "p000", Hand: pitch.LeftHand}.String(), pitch.LeftHand, pitch.FourSeam}]
 	q := r.qualities[0]
 	mean := (91.5 + 92.25 + 94 + 96) / 4
 	squares := 0.0
@@ -141,7 +141,8 @@ func TestGatherByHand(t *testing.T) {
 	if left, right := r.outcomes[pitch.LeftSide][outcome.Whiff], r.outcomes[pitch.RightSide][outcome.Whiff]; left.n != 3 || left.x != 0 || right.n != 1 || right.x != 1 {
 		t.Errorf("whiffs: %+v, %+v", left, right)
 	}
-	if s := got[thrower{pitch.PitcherKey("p001", pitch.RightHand), pitch.RightHand, pitch.Slider}]; s.pitches != 1 || s.qualities[0].n != 0 {
+	key := pitch.PitcherKey{ID: "p001", Hand: pitch.RightHand}.String()
+	if s := got[thrower{key, pitch.RightHand, pitch.Slider}]; s.pitches != 1 || s.qualities[0].n != 0 {
 		t.Errorf("%+v", s)
 	}
 }

@@ -24,7 +24,7 @@ func counted(t *testing.T, rows []swings, claims ...Claim) *tally.Tally {
 	t.Helper()
 	names := tally.Names{}
 	for i := range 300 {
-		names.Pitchers = append(names.Pitchers, pitch.PitcherKey(fmt.Sprintf("p%03d", i), pitch.LeftHand))
+		names.Pitchers = append(names.Pitchers, pitch.PitcherKey{ID: fmt.Sprintf("p%03d", i), Hand: pitch.LeftHand}.String())
 		names.Batters = append(names.Batters, fmt.Sprintf("b%03d", i))
 	}
 	vars, err := shape.Only(shape.Variables, []string{"velocity"})

@@ -13,15 +13,7 @@ import (
 // finer is how many steps the estimand's grid has in one usual bin.
 const finer = 8
 
-// The lines that the estimand is taken against; the names are those of the
-// published references.
-const (
-	TypeMedian    = "pitch_type_median"
-	TypeRate      = "pitch_type_rate"
-	MatchupMedian = "matchup_median"
-	MatchupRate   = "matchup_rate"
-)
-
+// lineNames are the lines in the order of curves.
 var lineNames = [4]string{TypeMedian, TypeRate, MatchupMedian, MatchupRate}
 
 // qualify is how many events a pitcher needs to count for a median line.
