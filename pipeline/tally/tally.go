@@ -172,6 +172,12 @@ func (c *Curve) BatterBin(i int) []BatterCount {
 	return c.BatterCounts[c.BatterStart[i]:c.BatterStart[i+1]]
 }
 
+// startAt notes where the rows and batter counts of the next bin start, or where
+// those of the last end.
+func (c *Curve) startAt(row, batter int) {
+	c.Start, c.BatterStart = append(c.Start, int32(row)), append(c.BatterStart, int32(batter))
+}
+
 // Curves walks the non-empty curves of one variable in the order of the cells.
 func (t *Tally) Curves(variable int) iter.Seq2[*CellTable, *Curve] {
 	return func(yield func(*CellTable, *Curve) bool) {
