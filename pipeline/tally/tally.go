@@ -12,7 +12,6 @@ import (
 	"iter"
 	"math"
 	"slices"
-	"sort"
 
 	"sill/pipeline/pitch"
 )
@@ -192,17 +191,8 @@ func (t *Tally) Curves(variable int) iter.Seq2[*CellTable, *Curve] {
 
 // Find returns the table of a cell, nil if it holds no pitch.
 func (t *Tally) Find(c Cell) *CellTable {
-	i := sort.Search(len(t.Cells), func(i int) bool { return t.Cells[i].Cell.Compare(c) >= 0 })
-	if i < len(t.Cells) && t.Cells[i].Cell == c {
+	if i, ok := slices.BinarySearchFunc(t.Cells, c, func(t CellTable, c Cell) int { return t.Cell.Compare(c) }); ok {
 		return &t.Cells[i]
-	}
-	return nil
-}
-
-// TotalsOf returns the pitchers' totals of a cell, nil if it holds no pitch.
-func (t *Tally) TotalsOf(c Cell) []Row {
-	if table := t.Find(c); table != nil {
-		return table.Totals
 	}
 	return nil
 }
