@@ -87,7 +87,8 @@ func Run(ctx context.Context, o Options) (*Result, error) {
 	}
 	scoring := o.Estimate.Scoring()
 	faced, along := facing.Measure(&scoring, len(r.season.Names.Pitchers), len(r.season.Names.Batters))
-	assessed := passed.Report(quality.Source{Season: r.season, Rows: report, Resolver: r.resolver, Shapes: shapes, Tally: counts, Spread: est.Spreads()})
+	assessed := passed.Report(quality.Source{Season: r.season, Rows: report, Resolver: r.resolver, Shapes: shapes,
+		Tally: counts, Spread: est.Spreads()})
 	o.Locate.Caveats = append(slices.Clip(o.Locate.Caveats), assessed.Caveats(faced)...)
 	say.stage("locate", "flips", o.Locate.Flips)
 	tables, err := locate.Locate(ctx, est, o.Locate)

@@ -108,7 +108,8 @@ func (r *Reading) strata(names []string) (strata []tally.Stratum, notes []string
 		case why == "":
 			strata = append(strata, s)
 		case asked:
-			errs = append(errs, fmt.Errorf("%w %s: %s; map it in the profile, or leave the stratum out of the setting strata", ErrStratum, s.Name, why))
+			errs = append(errs, fmt.Errorf("%w %s: %s; map it in the profile, or leave the stratum out of the setting strata",
+				ErrStratum, s.Name, why))
 		default:
 			notes = append(notes, fmt.Sprintf("no_stratum: %s was left out: %s", s.Name, why))
 		}
@@ -125,7 +126,8 @@ func (r *Reading) describe() publish.Version {
 		Configuration: o.Settings, Formats: o.Formats,
 	}
 	for _, x := range r.variables {
-		v.Variables = append(v.Variables, thresholds.Variable{Name: x.Name, Title: x.Title, Unit: x.Unit, Width: x.Width, Definition: x.Definition})
+		v.Variables = append(v.Variables, thresholds.Variable{Name: x.Name, Title: x.Title, Unit: x.Unit, Width: x.Width,
+			Definition: x.Definition})
 	}
 	for _, in := range r.season.Inputs {
 		v.Inputs = append(v.Inputs, thresholds.Input(in))
@@ -146,7 +148,9 @@ func (r *Reading) deliver(ctx context.Context, counters ...pitch.Counter) (*shap
 }
 
 // count reads the pitches once, counts them, and shows each to the counters too.
-func (r *Reading) count(ctx context.Context, strata []tally.Stratum, counters ...pitch.Counter) (*tally.Tally, *shape.Quality, *ingest.Report, error) {
+func (r *Reading) count(ctx context.Context, strata []tally.Stratum, counters ...pitch.Counter) (
+	*tally.Tally, *shape.Quality, *ingest.Report, error,
+) {
 	builder, err := tally.NewBuilder(r.variables, strata, r.Names(), r.Workers())
 	if err != nil {
 		return nil, nil, nil, err

@@ -84,7 +84,8 @@ func Drafts(dir string) ([]Drafted, error) {
 		if err != nil {
 			return nil, fmt.Errorf("read draft %s: %w", d.Name(), err)
 		}
-		out = append(out, Drafted{ContentID: m.ContentID, Version: m.Version, Parent: m.Parent, Created: m.Created, Reasons: m.Changes, Dir: folder})
+		out = append(out, Drafted{ContentID: m.ContentID, Version: m.Version, Parent: m.Parent, Created: m.Created,
+			Reasons: m.Changes, Dir: folder})
 	}
 	slices.SortStableFunc(out, func(a, b Drafted) int { return strings.Compare(a.Created, b.Created) })
 	return out, nil

@@ -63,7 +63,8 @@ var listItem = regexp.MustCompile(`^[a-z0-9_.:-]+$`)
 // writeJSON writes one object: what the file is, its columns, then one row a
 // line.
 func writeJSON(w io.Writer, t *table, v *Version) error {
-	head, err := canonicalJSON(resourceDocument{thresholds.SchemaVersion, t.name, t.meaning, append([]thresholds.Variable{}, v.Variables...), t.columns})
+	variables := append([]thresholds.Variable{}, v.Variables...)
+	head, err := canonicalJSON(resourceDocument{thresholds.SchemaVersion, t.name, t.meaning, variables, t.columns})
 	if err != nil {
 		return err
 	}

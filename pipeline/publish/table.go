@@ -43,18 +43,21 @@ func newTable[T any](name, meaning string, rows []T, key ...string) table {
 func (v *Version) tables() []table {
 	cell := []string{"hand", "side", "pitch_type", "stratum", "variable", "outcome"}
 	line := append(slices.Clip(cell), "reference")
+	with := func(column ...string) []string { return append(slices.Clip(line), column...) }
 	t := v.Tables
 	return []table{
-		newTable("thresholds", "the headline view: each verdict with its zones that beat the line", t.Thresholds, append(slices.Clip(line), "zone")...),
+		newTable("thresholds", "the headline view: each verdict with its zones that beat the line", t.Thresholds, with("zone")...),
 		newTable("verdicts", "one row for every cell with an eligible event: sample, line, level, test and verdict", t.Verdicts, line...),
-		newTable("zones", "stretches of a variable that beat the line or fall behind it", t.Zones, append(slices.Clip(line), "zone")...),
-		newTable("stretches", "where inside its zones an outcome is certainly on one side of the line", thresholds.Stretches(t.Zones), append(slices.Clip(line), "zone", "lo")...),
-		newTable("curves", "the smooth curves with their bands, on a fine grid", t.Curves, append(slices.Clip(line), "x")...),
+		newTable("zones", "stretches of a variable that beat the line or fall behind it", t.Zones, with("zone")...),
+		newTable("stretches", "where inside its zones an outcome is certainly on one side of the line",
+			thresholds.Stretches(t.Zones), with("zone", "lo")...),
+		newTable("curves", "the smooth curves with their bands, on a fine grid", t.Curves, with("x")...),
 		newTable("bins", "counts and rates by bin of the variable, missing values in a row of their own", t.Bins),
 		newTable("contrasts", "differences between matchups and between pitch types", t.Contrasts),
 		newTable("references", "the lines that rates are compared with", t.References),
 		newTable("slopes", "how much of a pattern is seen inside the same pitcher and how much between pitchers", t.Slopes, cell...),
-		newTable("opponents", "who was facing the pitchers of each cell, and in each bin of a quality, against the league's batters, and the rate with that held equal", t.Opponents),
+		newTable("opponents", "who was facing the pitchers of each cell, and in each bin of a quality, "+
+			"against the league's batters, and the rate with that held equal", t.Opponents),
 	}
 }
 

@@ -42,7 +42,8 @@ func Merge(tallies ...*Tally) (*Tally, error) {
 			return nil, errors.New("merge tallies: they count different variables, definitions or bin widths")
 		}
 		if !slices.Equal(out.Strata, t.Strata) {
-			return nil, fmt.Errorf("merge tallies: they are split differently, by %q and by %q: count both with the same setting strata", out.Strata, t.Strata)
+			return nil, fmt.Errorf("merge tallies: they are split differently, by %q and by %q: count both with the same setting strata",
+				out.Strata, t.Strata)
 		}
 		for i := range out.Variables {
 			out.Variables[i].Step = gcd(out.Variables[i].Step, t.Variables[i].Step)

@@ -244,7 +244,8 @@ func checkSchema(file, version string) error {
 		return &FileError{file, fmt.Sprintf("has no schema version (%q)", version)}
 	}
 	if known, _, _ := parseSchema(SchemaVersion); major > known {
-		return fmt.Errorf("%w: %s has schema %s, this reader knows %s; use a newer sill/pipeline/thresholds", ErrSchema, file, version, SchemaVersion)
+		return fmt.Errorf("%w: %s has schema %s, this reader knows %s; use a newer sill/pipeline/thresholds",
+			ErrSchema, file, version, SchemaVersion)
 	}
 	return nil
 }
