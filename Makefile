@@ -50,7 +50,7 @@ check: ## exactly what CI runs
 golden: build ## write the golden files anew; read the diff line by line
 	SILL_GOLDEN=1 $(GO) test ./cmd/sill
 	SILL_GOLDEN=1 $(GO) test ./pipeline/publish -run Golden
-	SILL_GOLDEN=1 $(GO) test ./pipeline/thresholds -run Consumer
+	SILL_GOLDEN=1 $(GO) test ./pipeline/thresholds -run 'Consumer|ColumnsOfEverySchema'
 	@test -f $(DEMO)/truth.json || $(BIN) demo --dir $(DEMO) --force
 	@chmod -R u+w .build/golden 2>/dev/null || true; rm -rf .build/golden
 	$(BIN) run --config $(DEMO)/sill.yaml --output .build/golden >/dev/null

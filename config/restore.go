@@ -4,7 +4,8 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
+
+	"github.com/spf13/viper"
 
 	"sill/pipeline"
 	"sill/pipeline/ingest"
@@ -17,21 +18,10 @@ import (
 func Restore(m thresholds.Manifest) (pipeline.Options, error) {
 	o := pipeline.DefaultOptions()
 	known := map[string]Setting{}
-	tree := map[string]any{}
-	put := func(key string, value any) {
-		at := tree
-		parts := strings.Split(key, ".")
-		for _, p := range parts[:len(parts)-1] {
-			if at[p] == nil {
-				at[p] = map[string]any{}
-			}
-			at = at[p].(map[string]any)
-		}
-		at[parts[len(parts)-1]] = value
-	}
+	v := viper.New()
 	for _, s := range Reference() {
 		known[s.Key] = s
-		put(s.Key, s.Default)
+		v.SetDefault(s.Key, s.Default)
 	}
 	var keys []string
 	for _, s := range m.Configuration {
@@ -50,13 +40,13 @@ func Restore(m thresholds.Manifest) (pipeline.Options, error) {
 			continue
 		}
 		keys = append(keys, s.Key)
-		put(s.Key, whole(s.Value))
+		v.Set(s.Key, whole(s.Value))
 	}
 	if err := checkKeys("manifest", keys, known); err != nil {
 		return o, err
 	}
 	profile := o.Profile
-	if err := decode(tree, &o); err != nil {
+	if err := decode(v.AllSettings(), &o); err != nil {
 		return o, fmt.Errorf("restore settings: %w", err)
 	}
 	o.Profile, o.Seed, o.Settings = profile, m.Seed, slices.Clone(m.Configuration)

@@ -31,7 +31,7 @@ var layers = map[string][]string{
 	"pipeline/estimate":   {"stats", "pipeline/parallel", "pipeline/pitch", "pipeline/tally", "pipeline/outcome", "pipeline/thresholds"},
 	"pipeline/locate":     {"stats", "pipeline/parallel", "pipeline/pitch", "pipeline/tally", "pipeline/outcome", "pipeline/estimate", "pipeline/thresholds"},
 	"pipeline/schema":     {"github.com/invopop/jsonschema"},
-	"pipeline/publish":    {"pipeline/thresholds", "pipeline/schema", "github.com/parquet-go/parquet-go", "github.com/apache/arrow/go/v17", "golang.org/x/sys"},
+	"pipeline/publish":    {"pipeline/thresholds", "pipeline/schema", "github.com/parquet-go/parquet-go", "github.com/apache/arrow/go/v17", "golang.org/x/sync/errgroup", "golang.org/x/sys"},
 	"pipeline":            slices.Concat(line, []string{"pipeline/analysis/compare", "pipeline/analysis/opponents", "pipeline/analysis/quality", "pipeline/render/page"}),
 
 	// Questions put to counts, to pitches or to a version. They speak through words.

@@ -11,11 +11,8 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
-	"log/slog"
 	"path/filepath"
 	"slices"
-	"sync/atomic"
 	"time"
 
 	"sill/pipeline/analysis/opponents"
@@ -23,7 +20,6 @@ import (
 	"sill/pipeline/estimate"
 	"sill/pipeline/ingest"
 	"sill/pipeline/locate"
-	"sill/pipeline/pitch"
 	"sill/pipeline/publish"
 	"sill/pipeline/shape"
 	"sill/pipeline/tally"
@@ -55,18 +51,16 @@ func Run(ctx context.Context, o Options) (*Result, error) {
 	if err := o.Validate(); err != nil {
 		return nil, err
 	}
-	o = o.shared()
-	say := teller{o.Log, o.Progress}
-
-	season, resolver, variables, skipped, err := open(ctx, o, say)
+	r, err := open(ctx, o)
 	if err != nil {
 		return nil, err
 	}
-	strata, notes, err := strataFor(o.Strata, season, resolver, variables)
+	o, say, variables := r.Options, r.say, r.variables
+	strata, notes, err := r.strata(o.Strata)
 	if err != nil {
 		return nil, err
 	}
-	version := describe(season, variables, o)
+	version := r.describe()
 	version.Notes = notes
 	store := publish.Options{Dir: filepath.Join(o.Output, o.League), Created: o.Created, Host: o.Host, Bump: o.Bump}
 	if !o.DryRun {
@@ -75,13 +69,13 @@ func Run(ctx context.Context, o Options) (*Result, error) {
 		}
 	}
 
-	say.stage("count", "rows", season.Rows(), "variables", len(variables))
+	say.stage("count", "rows", r.season.Rows(), "variables", len(variables))
 	facing, passed := opponents.NewCounter(o.Workers, variables...), quality.NewCounter(o.Workers, variables)
-	counts, shapes, report, err := count(ctx, season, resolver, variables, strata, o, facing, passed)
+	counts, shapes, report, err := r.count(ctx, strata, facing, passed)
 	if err != nil {
 		return nil, err
 	}
-	result := &Result{Report: report, Skipped: skipped}
+	result := &Result{Report: report, Skipped: r.skipped}
 	if o.DryRun {
 		return result, nil
 	}
@@ -92,8 +86,9 @@ func Run(ctx context.Context, o Options) (*Result, error) {
 		return nil, err
 	}
 	scoring := o.Estimate.Scoring()
-	faced, along := facing.Measure(&scoring, len(season.Names.Pitchers), len(season.Names.Batters))
-	assessed := passed.Report(quality.Source{Season: season, Rows: report, Resolver: resolver, Shapes: shapes, Tally: counts, Spread: est.Spreads()})
+	faced, along := facing.Measure(&scoring, len(r.season.Names.Pitchers), len(r.season.Names.Batters))
+	assessed := passed.Report(quality.Source{Season: r.season, Rows: report, Resolver: r.resolver, Shapes: shapes,
+		Tally: counts, Spread: est.Spreads()})
 	o.Locate.Caveats = append(slices.Clip(o.Locate.Caveats), assessed.Caveats(faced)...)
 	say.stage("locate", "flips", o.Locate.Flips)
 	tables, err := locate.Locate(ctx, est, o.Locate)
@@ -125,71 +120,6 @@ func Run(ctx context.Context, o Options) (*Result, error) {
 	result.Tables, result.Notes = tables, version.Notes
 	say.stage("done", "version", result.Version)
 	return result, nil
-}
-
-// open finds and indexes the inputs, and settles what they can tell.
-func open(ctx context.Context, o Options, say teller) (season *ingest.Season, r *shape.Resolver, vars []shape.Variable, skipped []string, err error) {
-	files, err := ingest.Find(o.Inputs)
-	if err != nil {
-		return nil, nil, nil, nil, err
-	}
-	say.stage("index", "files", len(files))
-	if season, err = ingest.Index(ctx, files, o.Profile, o.Ingest); err != nil {
-		return nil, nil, nil, nil, err
-	}
-	if r, vars, skipped, err = resolve(season, o); err != nil {
-		return nil, nil, nil, nil, cmp.Or(rejected(ctx, season), err)
-	}
-	return season, r, vars, skipped, nil
-}
-
-// resolve settles where each variable's values come from, once for the run.
-func resolve(season *ingest.Season, o Options) (r *shape.Resolver, vars []shape.Variable, skipped []string, err error) {
-	wanted, err := o.variables()
-	if err != nil {
-		return nil, nil, nil, err
-	}
-	r, err = shape.NewResolver(season.Has, source(o.Profile))
-	if err != nil {
-		return nil, nil, nil, fmt.Errorf("%w: %w", ErrProfile, err)
-	}
-	for _, c := range r.Choices(wanted) {
-		if c.Definition == "" {
-			skipped = append(skipped, c.Variable)
-		}
-	}
-	vars = r.Variables(wanted)
-	if len(vars) == 0 {
-		return nil, nil, nil, fmt.Errorf("%w: the source has none of %v: map velocity, breaks or a trajectory", ErrProfile, shape.Names(wanted))
-	}
-	return r, vars, skipped, nil
-}
-
-// rejected says whether so many rows are bad that nothing else needs to be said
-// of the input.
-func rejected(ctx context.Context, season *ingest.Season) error {
-	_, err := season.Deliver(ctx, func(int, *pitch.Pitch) string { return "" })
-	return err
-}
-
-// count reads the pitches once, counts them, and shows each to the counters too.
-func count(ctx context.Context, season *ingest.Season, r *shape.Resolver, vars []shape.Variable, strata []tally.Stratum, o Options, counters ...pitch.Counter) (*tally.Tally, *shape.Quality, *ingest.Report, error) {
-	names := tally.Names{Pitchers: season.Names.Pitchers, Batters: season.Names.Batters, Games: season.Names.Games, Levels: season.Names.Levels}
-	builder, err := tally.NewBuilder(vars, strata, names, o.Workers)
-	if err != nil {
-		return nil, nil, nil, err
-	}
-	shapes := make([]shape.Quality, o.Workers)
-	counters = append(counters, progress{season.Rows(), new(atomic.Int64), o.Progress}, builder)
-	report, err := season.Deliver(ctx, func(worker int, p *pitch.Pitch) string { return r.Complete(p, &shapes[worker]) }, counters...)
-	if err != nil {
-		return nil, nil, nil, err
-	}
-	for i := range shapes[1:] {
-		shapes[0].Add(&shapes[1+i])
-	}
-	counts, err := builder.Tally()
-	return counts, &shapes[0], report, err
 }
 
 // published returns the newest version where it holds this content already,
@@ -226,22 +156,6 @@ func publishedRows(t *thresholds.Table) (*ingest.Report, error) {
 	return q.Rows, nil
 }
 
-// describe says what goes into a version, as far as it is known before the
-// pitches are read.
-func describe(season *ingest.Season, vars []shape.Variable, o Options) publish.Version {
-	v := publish.Version{
-		Tool: o.Tool, Algorithm: Algorithm, Seed: o.Seed, Replicates: o.Estimate.Replicates,
-		Configuration: o.Settings, Formats: o.Formats,
-	}
-	for _, x := range vars {
-		v.Variables = append(v.Variables, thresholds.Variable{Name: x.Name, Title: x.Title, Unit: x.Unit, Width: x.Width, Definition: x.Definition})
-	}
-	for _, in := range season.Inputs {
-		v.Inputs = append(v.Inputs, thresholds.Input{Name: in.Name, Bytes: in.Bytes, SHA256: in.SHA256, Rows: in.Rows, Schema: in.Schema, PageCRC: in.PageCRC})
-	}
-	return v
-}
-
 // tested says what was tested together, in how many families and with how many
 // flips of signs.
 func tested(ctx context.Context, est *estimate.Estimate, tables *thresholds.Tables, o locate.Options) ([]thresholds.Tested, error) {
@@ -264,44 +178,12 @@ func fill(v *publish.Version, tables *thresholds.Tables, counts *tally.Tally, r 
 	v.Tables, v.Handover, v.Quality = tables, handover.Bytes(), q
 	v.Rows = thresholds.Rows{Read: r.RowsRead, Used: r.RowsUsed, Rejected: r.RowsRejected, FirstDay: q.Span.First(), LastDay: q.Span.Last()}
 	for _, x := range r.Rejects {
-		v.Quarantine = append(v.Quarantine, publish.Reject{File: x.File, Row: x.Row, Rule: x.Rule, Column: x.Column, Value: x.Value})
+		v.Quarantine = append(v.Quarantine, publish.Reject(x))
 	}
 	for _, w := range q.Warnings {
 		v.Notes = append(v.Notes, w.Code+": "+w.Detail)
 	}
 	return nil
-}
-
-// progress counts the pitches that have passed, for a progress bar.
-type progress struct {
-	of   int64
-	done *atomic.Int64
-	tell func(stage string, done, total int64)
-}
-
-// Add counts a batch.
-func (p progress) Add(_ int, batch []pitch.Pitch) error {
-	if n := p.done.Add(int64(len(batch))); p.tell != nil {
-		p.tell("count", n, p.of)
-	}
-	return nil
-}
-
-// teller tells a terminal's progress bar and the log which stage begins.
-type teller struct {
-	log      *slog.Logger
-	progress func(stage string, done, total int64)
-}
-
-func (t teller) stage(name string, facts ...any) {
-	log := t.log
-	if log == nil {
-		log = slog.New(slog.NewTextHandler(io.Discard, nil))
-	}
-	log.Info(name, facts...)
-	if t.progress != nil {
-		t.progress(name, 0, 0)
-	}
 }
 
 // Now is the clock of a version: the caller's SOURCE_DATE_EPOCH where it is

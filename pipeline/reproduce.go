@@ -11,6 +11,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 
@@ -35,15 +36,11 @@ func Reproduce(ctx context.Context, dir, version string, o Options) (*Reproduced
 		return nil, err
 	}
 	releases := thresholds.Releases(log)
-	var r *thresholds.Release
-	for i := range releases {
-		if releases[i].Version == version {
-			r = &releases[i]
-		}
-	}
-	if r == nil {
+	at := slices.IndexFunc(releases, func(r thresholds.Release) bool { return r.Version == version })
+	if at < 0 {
 		return nil, fmt.Errorf("reproduce %s: %w", version, thresholds.ErrNoVersion)
 	}
+	r := releases[at]
 	table, err := thresholds.OpenFS(os.DirFS(dir), thresholds.WithVersion(version), thresholds.WithRetracted())
 	if err != nil {
 		return nil, err
@@ -57,10 +54,10 @@ func Reproduce(ctx context.Context, dir, version string, o Options) (*Reproduced
 		return nil, err
 	}
 	defer removeSealed(temporary)
-	if err := publish.Before(dir, *r, filepath.Join(temporary, o.League)); err != nil {
+	if err := publish.Before(dir, r, filepath.Join(temporary, o.League)); err != nil {
 		return nil, fmt.Errorf("reproduce %s: %w", version, err)
 	}
-	o.Output, o.Bump, o.Host = temporary, publish.StepTo(releases, *r), m.Host
+	o.Output, o.Bump, o.Host = temporary, publish.StepTo(releases, r), m.Host
 	if o.Created, err = time.Parse(time.RFC3339, m.Created); err != nil {
 		return nil, fmt.Errorf("reproduce %s: %w", version, err)
 	}

@@ -13,7 +13,8 @@ import (
 	"runtime"
 	"slices"
 	"strings"
-	"sync"
+
+	"golang.org/x/sync/errgroup"
 
 	"sill/pipeline/thresholds"
 )
@@ -24,14 +25,47 @@ import (
 // completed by the next Commit or Repair. Errors: ErrConflict, ErrBump,
 // thresholds.ErrIntegrity, and those of the file system.
 func Commit(ctx context.Context, o Options, v Version) (*Committed, error) {
+	return o.publish(ctx, "publish to", &v, func(s *store, p *prepared, _ []thresholds.Release) (*Committed, error) {
+		return s.settle(ctx, o, p)
+	})
+}
+
+// publish prepares a version in staging and finishes it, unless the newest one of
+// the releases has the same content.
+func (o Options) publish(ctx context.Context, verb string, v *Version,
+	finish func(*store, *prepared, []thresholds.Release) (*Committed, error)) (_ *Committed, err error) {
 	if err := errors.Join(o.Validate(), v.validate()); err != nil {
 		return nil, err
 	}
-	out, err := commit(ctx, o, &v)
+	defer func() {
+		if err != nil {
+			err = fmt.Errorf("%s %s: %w", verb, o.Dir, err)
+		}
+	}()
+	id, err := ContentID(*v)
 	if err != nil {
-		return nil, fmt.Errorf("publish to %s: %w", o.Dir, err)
+		return nil, err
 	}
-	return out, nil
+	s, err := openStore(o)
+	if err != nil {
+		return nil, err
+	}
+	done, releases, err := s.alreadyThere(o, id)
+	if done != nil || err != nil {
+		return done, err
+	}
+	dir, err := s.stage()
+	if dir != "" {
+		defer s.disk.removeAll(dir) //nolint:errcheck // gone after the rename, or cleanStaging's work
+	}
+	if err != nil {
+		return nil, err
+	}
+	p, err := s.prepare(ctx, dir, o, v, id)
+	if err != nil {
+		return nil, err
+	}
+	return finish(s, p, releases)
 }
 
 // Current returns the newest version of the store if its content id is that
@@ -109,28 +143,6 @@ func (v *Version) ownFiles() []string {
 	return names
 }
 
-func commit(ctx context.Context, o Options, v *Version) (*Committed, error) {
-	id, err := ContentID(*v)
-	if err != nil {
-		return nil, err
-	}
-	s, err := openStore(o)
-	if err != nil {
-		return nil, err
-	}
-	if done, _, err := s.alreadyThere(o, id); done != nil || err != nil {
-		return done, err
-	}
-	p, err := s.prepare(ctx, o, v, id)
-	if p != nil {
-		defer s.disk.removeAll(p.dir) //nolint:errcheck // gone after the rename, or CleanStaging's work
-	}
-	if err != nil {
-		return nil, err
-	}
-	return s.settle(ctx, o, p)
-}
-
 // settle gives a prepared version its number, puts it in place and logs it.
 func (s *store) settle(ctx context.Context, o Options, p *prepared) (*Committed, error) {
 	for {
@@ -206,34 +218,27 @@ type prepared struct {
 	follows    *string // the parent that it was made to follow, nil for any
 }
 
-// prepare writes a version into staging. What it returns is to be removed, even
-// beside an error.
-func (s *store) prepare(ctx context.Context, o Options, v *Version, id string) (*prepared, error) {
-	dir, err := s.stage()
-	if dir == "" {
+// prepare writes a version into its folder in staging.
+func (s *store) prepare(ctx context.Context, dir string, o Options, v *Version, id string) (*prepared, error) {
+	if err := s.disk.probe(dir); err != nil {
 		return nil, err
 	}
 	p := &prepared{dir: dir, page: o.Page, follows: v.Follows}
-	if err == nil {
-		err = s.disk.probe(dir)
-	}
-	if err != nil {
-		return p, err
-	}
+	var err error
 	if p.m, err = manifestOf(filepath.Base(o.Dir), o, v, id); err != nil {
-		return p, err
+		return nil, err
 	}
 	if p.files, err = s.writeFiles(ctx, dir, v); err != nil {
-		return p, err
+		return nil, err
 	}
 	p.descriptor = describe(v, p.files)
 	b, err := readableJSON(p.descriptor)
 	if err != nil {
-		return p, err
+		return nil, err
 	}
 	f, err := s.disk.createBytes(filepath.Join(dir, thresholds.DescriptorFile), b)
 	if err != nil {
-		return p, err
+		return nil, err
 	}
 	p.files = append(p.files, f)
 	p.provenance = provenanceOf(&p.m, p.files)
@@ -288,24 +293,18 @@ func (s *store) writeFiles(ctx context.Context, stage string, v *Version) ([]thr
 	slices.SortFunc(jobs, func(a, b job) int { return cmp.Compare(a.name, b.name) })
 
 	files, errs := make([]thresholds.File, len(jobs)), make([]error, len(jobs))
-	next := make(chan int)
-	var workers sync.WaitGroup
-	for range min(runtime.GOMAXPROCS(0), len(jobs)) {
-		workers.Go(func() {
-			for i := range next {
-				if errs[i] = ctx.Err(); errs[i] != nil {
-					continue
-				}
-				files[i], errs[i] = s.disk.create(filepath.Join(stage, filepath.FromSlash(jobs[i].name)), jobs[i].write)
-				files[i].Path, files[i].Rows, files[i].Columns = jobs[i].name, int64(jobs[i].rows), jobs[i].columns
+	var workers errgroup.Group
+	workers.SetLimit(runtime.GOMAXPROCS(0))
+	for i, j := range jobs {
+		workers.Go(func() error {
+			if errs[i] = ctx.Err(); errs[i] == nil {
+				files[i], errs[i] = s.disk.create(filepath.Join(stage, filepath.FromSlash(j.name)), j.write)
+				files[i].Path, files[i].Rows, files[i].Columns = j.name, int64(j.rows), j.columns
 			}
+			return nil // every error is told
 		})
 	}
-	for i := range jobs {
-		next <- i
-	}
-	close(next)
-	workers.Wait()
+	_ = workers.Wait()
 	return files, errors.Join(append(errs, s.disk.syncFolder(filepath.Join(stage, thresholds.SchemasDir)))...)
 }
 

@@ -86,18 +86,14 @@ func describe(v *Version, files []thresholds.File) descriptor {
 }
 
 func schemaOf(t table) *tableSchema {
-	types := map[string]string{"text": "string"}
 	s := &tableSchema{MissingValues: []string{""}, PrimaryKey: t.key}
 	for _, c := range t.columns {
 		f := field{Name: c.Name, Type: c.Type, Description: c.Meaning, Unit: c.Unit, Decimals: c.Decimals, RoundedUp: c.RoundedUp}
-		if to, ok := types[c.Type]; ok {
-			f.Type = to
-		}
-		if c.Type == "list" {
-			f.Delimiter, f.ItemType = listSeparator, "string"
-		}
-		if c.Type == "text" || c.Type == "list" {
-			f.MissingValues = &[]string{}
+		switch c.Type {
+		case "text":
+			f.Type, f.MissingValues = "string", &[]string{}
+		case "list":
+			f.Delimiter, f.ItemType, f.MissingValues = thresholds.ListSeparator, "string", &[]string{}
 		}
 		f.Constraints = constraints{Required: !c.Nullable, Enum: c.Words}
 		s.Fields = append(s.Fields, f)

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/csv"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io/fs"
 	"maps"
@@ -81,49 +82,49 @@ func Differences(was, now string) ([]Difference, int, error) {
 // firstDifference finds the first place where two files of different bytes differ; nil
 // where all that differs is the clock or the program.
 func firstDifference(was, now, file string) (*Difference, error) {
+	kind := path.Ext(file)
+	stem := strings.TrimSuffix(file, kind)
+	rows := slices.ContainsFunc(thresholds.Resources(), func(r thresholds.Resource) bool { return r.Name == stem })
+	if rows {
+		file = stem + "." + csvFormat
+	}
+	a, err := os.ReadFile(filepath.Join(was, filepath.FromSlash(file)))
+	if err != nil {
+		return nil, err
+	}
+	b, err := os.ReadFile(filepath.Join(now, filepath.FromSlash(file)))
+	if err != nil {
+		return nil, err
+	}
+	if rows {
+		return differingRow(file, a, b)
+	}
 	if file == thresholds.ProvenanceFile {
-		a, err := timeless(was)
+		old, err := timeless(a)
 		if err != nil {
 			return nil, err
 		}
-		b, err := timeless(now)
-		if err != nil || reflect.DeepEqual(a, b) {
+		made, err := timeless(b)
+		if err != nil || reflect.DeepEqual(old, made) {
 			return nil, err
 		}
 		return &Difference{Fault: "tells of other settings or inputs"}, nil
-	}
-	stem := strings.TrimSuffix(file, path.Ext(file))
-	for _, r := range thresholds.Resources() {
-		if r.Name == stem {
-			return differingRow(was, now, stem+"."+csvFormat)
-		}
-	}
-	a, b, err := both(was, now, file)
-	if err != nil {
-		return nil, err
 	}
 	at := 0
 	for at < min(len(a), len(b)) && a[at] == b[at] {
 		at++
 	}
-	if slices.Contains([]string{".json", ".md", ".html", ".csv"}, path.Ext(file)) {
+	if slices.Contains([]string{".json", ".md", ".html", ".csv"}, kind) {
 		return &Difference{Fault: fmt.Sprintf("differs in line %d", 1+bytes.Count(a[:at], []byte("\n")))}, nil
 	}
 	return &Difference{Fault: fmt.Sprintf("differs from byte %d on", at)}, nil
 }
 
-// differingRow finds the first row and column in which a resource's tables differ.
-func differingRow(was, now, file string) (*Difference, error) {
-	a, b, err := both(was, now, file)
-	if err != nil {
-		return nil, err
-	}
-	old, err := csv.NewReader(bytes.NewReader(a)).ReadAll()
-	if err != nil {
-		return nil, fmt.Errorf("read %s: %w", file, err)
-	}
-	made, err := csv.NewReader(bytes.NewReader(b)).ReadAll()
-	if err != nil {
+// differingRow finds the first row and column in which two tables in CSV differ.
+func differingRow(file string, a, b []byte) (*Difference, error) {
+	old, errOld := csv.NewReader(bytes.NewReader(a)).ReadAll()
+	made, errMade := csv.NewReader(bytes.NewReader(b)).ReadAll()
+	if err := errors.Join(errOld, errMade); err != nil {
 		return nil, fmt.Errorf("read %s: %w", file, err)
 	}
 	for i := range min(len(old), len(made)) {
@@ -140,26 +141,15 @@ func differingRow(was, now, file string) (*Difference, error) {
 	return &Difference{Fault: "holds the same rows in other bytes"}, nil
 }
 
-func both(was, now, file string) (a, b []byte, err error) {
-	if a, err = os.ReadFile(filepath.Join(was, filepath.FromSlash(file))); err != nil {
-		return nil, nil, err
-	}
-	b, err = os.ReadFile(filepath.Join(now, filepath.FromSlash(file)))
-	return a, b, err
-}
-
 // timeless reads a provenance statement without clock, program and the files it
 // is about, which are compared themselves.
-func timeless(dir string) (*statement, error) {
-	b, err := os.ReadFile(filepath.Join(dir, thresholds.ProvenanceFile))
-	if err != nil {
-		return nil, err
-	}
+func timeless(b []byte) (*statement, error) {
 	var s statement
 	if err := json.Unmarshal(b, &s); err != nil {
 		return nil, fmt.Errorf("read %s: %w", thresholds.ProvenanceFile, err)
 	}
-	s.Subject, s.Predicate.RunDetails.Builder, s.Predicate.RunDetails.Metadata.FinishedOn = nil, builder{}, ""
+	run := &s.Predicate.RunDetails
+	s.Subject, run.Builder.ID, run.Builder.Version, run.Metadata.FinishedOn = nil, "", nil, ""
 	return &s, nil
 }
 
@@ -204,9 +194,8 @@ func Before(dir string, r thresholds.Release, to string) error {
 		if err != nil {
 			return err
 		}
-		files = append(files, path.Join(r.Parent, thresholds.ManifestFile), path.Join(r.Parent, thresholds.SumsFile))
-		for _, f := range parent.Manifest().Outputs {
-			files = append(files, path.Join(r.Parent, f.Path))
+		if err := os.CopyFS(filepath.Join(to, r.Parent), os.DirFS(filepath.Join(dir, r.Parent))); err != nil {
+			return err
 		}
 		kept := path.Join(handoverDir, parent.Manifest().Handover)
 		if info, err := os.Stat(filepath.Join(dir, filepath.FromSlash(kept))); err == nil && info.Mode().IsRegular() {
@@ -232,15 +221,11 @@ func Before(dir string, r thresholds.Release, to string) error {
 // StepTo returns the step that leads from the newest of the releases before r to
 // its number.
 func StepTo(releases []thresholds.Release, r thresholds.Release) Bump {
-	var last *thresholds.Release
-	for i := range releases {
-		if releases[i].Serial < r.Serial && (last == nil || releases[i].Semver.Compare(last.Semver) > 0) {
-			last = &releases[i]
-		}
-	}
-	switch {
-	case last == nil:
+	earlier := slices.DeleteFunc(slices.Clone(releases), func(x thresholds.Release) bool { return x.Serial >= r.Serial })
+	if len(earlier) == 0 {
 		return Auto
+	}
+	switch last := earlier[len(earlier)-1]; {
 	case last.Major != r.Major:
 		return Major
 	case last.Minor != r.Minor:

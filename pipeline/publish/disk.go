@@ -6,7 +6,6 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
-	"hash"
 	"io"
 	"io/fs"
 	"os"
@@ -29,15 +28,32 @@ func (d disk) step(name, path string) error {
 	return d.fault(name, path)
 }
 
+// do takes a step.
+func (d disk) do(name, path string, act func() error) error {
+	if err := d.step(name, path); err != nil {
+		return err
+	}
+	return act()
+}
+
+// sync is do for what a fast disk leaves out.
+func (d disk) sync(name, path string, act func() error) error {
+	return d.do(name, path, func() error {
+		if d.fast {
+			return nil
+		}
+		return act()
+	})
+}
+
 // folder makes one folder if it is absent and refuses a link in its place.
 func (d disk) folder(path string) error {
-	if err := d.step("mkdir", path); err != nil {
-		return err
-	}
-	if err := os.Mkdir(path, 0o755); err != nil && !os.IsExist(err) {
-		return err
-	}
-	return checkFolder(path)
+	return d.do("mkdir", path, func() error {
+		if err := os.Mkdir(path, 0o755); err != nil && !os.IsExist(err) {
+			return err
+		}
+		return checkFolder(path)
+	})
 }
 
 // create writes a new read-only file and syncs it; the name must be free.
@@ -63,20 +79,10 @@ func (d disk) create(path string, write func(io.Writer) error) (file thresholds.
 	if err := out.Flush(); err != nil {
 		return file, err
 	}
-	if err := d.step("sync", path); err != nil {
+	if err := d.sync("sync", path, f.Sync); err != nil {
 		return file, err
 	}
-	if d.fast {
-		return describeFile(path, count.n, sum), nil
-	}
-	if err := f.Sync(); err != nil {
-		return file, err
-	}
-	return describeFile(path, count.n, sum), nil
-}
-
-func describeFile(path string, n int64, h hash.Hash) thresholds.File {
-	return thresholds.File{Path: filepath.Base(path), Bytes: n, SHA256: hex.EncodeToString(h.Sum(nil))}
+	return thresholds.File{Path: filepath.Base(path), Bytes: count.n, SHA256: hex.EncodeToString(sum.Sum(nil))}, nil
 }
 
 func (d disk) createBytes(path string, b []byte) (thresholds.File, error) {
@@ -103,52 +109,36 @@ func (f faulty) Write(b []byte) (int, error) {
 
 // rename moves a folder to a name that must be free (fs.ErrExist otherwise).
 func (d disk) rename(from, to string) error {
-	if err := d.step("rename", to); err != nil {
-		return err
-	}
-	return renameExclusive(from, to)
+	return d.do("rename", to, func() error { return renameExclusive(from, to) })
 }
 
 // replace puts a file in place of another at once.
 func (d disk) replace(from, to string) error {
-	if err := d.step("replace", to); err != nil {
-		return err
-	}
-	return os.Rename(from, to)
+	return d.do("replace", to, func() error { return os.Rename(from, to) })
 }
 
 // link gives a file a second name that must be free (fs.ErrExist otherwise).
 func (d disk) link(from, to string) error {
-	if err := d.step("link", to); err != nil {
-		return err
-	}
-	return os.Link(from, to)
+	return d.do("link", to, func() error { return os.Link(from, to) })
 }
 
 func (d disk) remove(path string) error {
-	if err := d.step("remove", path); err != nil {
-		return err
-	}
-	return os.Remove(path)
+	return d.do("remove", path, func() error { return os.Remove(path) })
 }
 
 // removeAll removes a folder, sealed or not.
 func (d disk) removeAll(path string) error {
-	if err := d.step("remove", path); err != nil {
-		return err
-	}
-	if err := modeOfFolders(path, 0o755); err != nil && !os.IsNotExist(err) {
-		return err
-	}
-	return os.RemoveAll(path)
+	return d.do("remove", path, func() error {
+		if err := modeOfFolders(path, 0o755); err != nil && !os.IsNotExist(err) {
+			return err
+		}
+		return os.RemoveAll(path)
+	})
 }
 
 // seal makes a folder and those in it read-only.
 func (d disk) seal(path string) error {
-	if err := d.step("chmod", path); err != nil {
-		return err
-	}
-	return modeOfFolders(path, 0o555)
+	return d.do("chmod", path, func() error { return modeOfFolders(path, 0o555) })
 }
 
 // modeOfFolders sets the mode of a folder, then of the folders in it. A link is
@@ -164,13 +154,7 @@ func modeOfFolders(path string, mode fs.FileMode) error {
 
 // syncFolder makes the names in a folder durable.
 func (d disk) syncFolder(path string) error {
-	if err := d.step("sync folder", path); err != nil {
-		return err
-	}
-	if d.fast {
-		return nil
-	}
-	return syncFolder(path)
+	return d.sync("sync folder", path, func() error { return syncFolder(path) })
 }
 
 // probe finds out, before anything is written, whether the file system has what

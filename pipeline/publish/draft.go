@@ -37,55 +37,27 @@ type Drafted struct {
 
 // Draft does all that Commit does but publish: the finished files wait in the
 // store's staging under their content id until CommitDraft or, by age,
-// CleanStaging. A draft of the same content is replaced. Where the newest
+// Repair. A draft of the same content is replaced. Where the newest
 // version holds the content already, nothing is written and it is returned.
 func Draft(ctx context.Context, o Options, v Version) (*Committed, error) {
-	if err := errors.Join(o.Validate(), v.validate()); err != nil {
-		return nil, err
-	}
-	out, err := draft(ctx, o, &v)
-	if err != nil {
-		return nil, fmt.Errorf("draft for %s: %w", o.Dir, err)
-	}
-	return out, nil
-}
-
-func draft(ctx context.Context, o Options, v *Version) (*Committed, error) {
-	id, err := ContentID(*v)
-	if err != nil {
-		return nil, err
-	}
-	s, err := openStore(o)
-	if err != nil {
-		return nil, err
-	}
-	done, releases, err := s.alreadyThere(o, id)
-	if done != nil || err != nil {
-		return done, err
-	}
-	p, err := s.prepare(ctx, o, v, id)
-	if p != nil {
-		defer s.disk.removeAll(p.dir) //nolint:errcheck // gone after the rename, or CleanStaging's work
-	}
-	if err != nil {
-		return nil, err
-	}
-	out, err := s.number(o, p, releases)
-	if err != nil {
-		return nil, err
-	}
-	if _, err := s.describe(p); err != nil {
-		return nil, err
-	}
-	out.Dir = s.path(stagingDir, draftPrefix+id)
-	err = s.disk.rename(p.dir, out.Dir)
-	if errors.Is(err, fs.ErrExist) {
-		if err := s.disk.removeAll(out.Dir); err != nil {
+	return o.publish(ctx, "draft for", &v, func(s *store, p *prepared, releases []thresholds.Release) (*Committed, error) {
+		out, err := s.number(o, p, releases)
+		if err != nil {
 			return nil, err
 		}
+		if _, err := s.describe(p); err != nil {
+			return nil, err
+		}
+		out.Dir = s.path(stagingDir, draftPrefix+p.m.ContentID)
 		err = s.disk.rename(p.dir, out.Dir)
-	}
-	return out, err
+		if errors.Is(err, fs.ErrExist) {
+			if err := s.disk.removeAll(out.Dir); err != nil {
+				return nil, err
+			}
+			err = s.disk.rename(p.dir, out.Dir)
+		}
+		return out, err
+	})
 }
 
 // Drafts lists the drafts of a store, oldest first.
@@ -112,7 +84,8 @@ func Drafts(dir string) ([]Drafted, error) {
 		if err != nil {
 			return nil, fmt.Errorf("read draft %s: %w", d.Name(), err)
 		}
-		out = append(out, Drafted{ContentID: m.ContentID, Version: m.Version, Parent: m.Parent, Created: m.Created, Reasons: m.Changes, Dir: folder})
+		out = append(out, Drafted{ContentID: m.ContentID, Version: m.Version, Parent: m.Parent, Created: m.Created,
+			Reasons: m.Changes, Dir: folder})
 	}
 	slices.SortStableFunc(out, func(a, b Drafted) int { return strings.Compare(a.Created, b.Created) })
 	return out, nil

@@ -147,10 +147,10 @@ func TestDraftRefused(t *testing.T) {
 	if _, err := CommitDraft(t.Context(), o, third.ContentID); !errors.Is(err, thresholds.ErrIntegrity) {
 		t.Errorf("a changed file: %v", err)
 	}
-	if removed, err := CleanStaging(o, time.Now().Add(-time.Hour)); err != nil || len(removed) > 0 {
+	if removed, err := cleanStaging(o, time.Now().Add(-time.Hour)); err != nil || len(removed) > 0 {
 		t.Errorf("a young draft was removed: %v, %v", removed, err)
 	}
-	if removed, err := CleanStaging(o, time.Now().Add(time.Hour)); err != nil || len(removed) != 1 {
+	if removed, err := cleanStaging(o, time.Now().Add(time.Hour)); err != nil || len(removed) != 1 {
 		t.Errorf("removed %v, %v", removed, err)
 	}
 	if v, err := Verify(dir, ""); err != nil || v.Err() != nil {

@@ -214,3 +214,8 @@ func wide(n int) Version {
 	v.Quarantine = random[Reject](r, n)
 	return v
 }
+
+// cleanStaging removes what is older in staging.
+func cleanStaging(o Options, before time.Time) ([]string, error) {
+	return (&store{o.Dir, o.disk}).cleanStaging(before, false)
+}

@@ -2,14 +2,11 @@ package publish
 
 import (
 	"bufio"
-	"encoding/csv"
 	"fmt"
 	"io"
-	"reflect"
 	"regexp"
 	"slices"
 	"strconv"
-	"strings"
 
 	"github.com/apache/arrow/go/v17/arrow"
 	"github.com/apache/arrow/go/v17/arrow/array"
@@ -31,7 +28,7 @@ type Format struct {
 
 // Formats lists every format; a further one is one entry and its writer.
 var Formats = []Format{
-	{"csv", csvFormat, "text/csv", false, writeCSV},
+	{"csv", csvFormat, "text/csv", false, func(w io.Writer, t *table, _ *Version) error { return t.csv(w) }},
 	{"json", "json", "application/json", false, writeJSON},
 	{"parquet", "parquet", "application/vnd.apache.parquet", false, writeParquet},
 	{"arrow", "arrow", "application/vnd.apache.arrow.file", false, writeArrow},
@@ -58,79 +55,16 @@ const (
 	csvFormat = "csv"
 	// rowGroup is the rows of a Parquet row group and of an Arrow record batch.
 	rowGroup = 1 << 16
-	// listSeparator parts the items of a list in CSV.
-	listSeparator = ";"
 )
 
 // listItem is the form of a list's items: codes, never sentences.
 var listItem = regexp.MustCompile(`^[a-z0-9_.:-]+$`)
 
-// appendNumber writes a finite number in its shortest form, the way JSON of
-// ECMAScript does, so that CSV and JSON agree byte for byte.
-func appendNumber(b []byte, x float64) []byte {
-	if x == 0 {
-		return append(b, '0') // no negative zero
-	}
-	if a := max(x, -x); a < 1e-6 || a >= 1e21 {
-		return strconv.AppendFloat(b, x, 'e', -1, 64)
-	}
-	return strconv.AppendFloat(b, x, 'f', -1, 64)
-}
-
-// writeCSV writes RFC 4180: a header, CRLF line ends. A null number is an
-// empty field; a text is never null, so an empty text is an empty field too.
-func writeCSV(w io.Writer, t *table, _ *Version) error {
-	out := csv.NewWriter(w)
-	out.UseCRLF = true
-	record := make([]string, len(t.columns))
-	for j, c := range t.columns {
-		record[j] = c.Name
-	}
-	if err := out.Write(record); err != nil {
-		return err
-	}
-	var b []byte
-	for i := range t.len() {
-		row := t.rows.Index(i)
-		for j, c := range t.columns {
-			v := c.Field(row)
-			switch c.Type {
-			case "text":
-				record[j] = v.String()
-			case "integer":
-				record[j] = strconv.FormatInt(v.Int(), 10)
-			case "boolean":
-				record[j] = strconv.FormatBool(v.Bool())
-			case "list":
-				record[j] = strings.Join(texts(v), listSeparator)
-			case "number":
-				b = b[:0]
-				if x, ok := number(v); ok {
-					b = appendNumber(b, x)
-				}
-				record[j] = string(b)
-			}
-		}
-		if err := out.Write(record); err != nil {
-			return err
-		}
-	}
-	out.Flush()
-	return out.Error()
-}
-
-func texts(v reflect.Value) []string {
-	out := make([]string, v.Len())
-	for i := range out {
-		out[i] = v.Index(i).String()
-	}
-	return out
-}
-
 // writeJSON writes one object: what the file is, its columns, then one row a
 // line.
 func writeJSON(w io.Writer, t *table, v *Version) error {
-	head, err := canonicalJSON(resourceDocument{thresholds.SchemaVersion, t.name, t.meaning, append([]thresholds.Variable{}, v.Variables...), t.columns})
+	variables := append([]thresholds.Variable{}, v.Variables...)
+	head, err := canonicalJSON(resourceDocument{thresholds.SchemaVersion, t.name, t.meaning, variables, t.columns})
 	if err != nil {
 		return err
 	}
@@ -153,7 +87,7 @@ func writeJSON(w io.Writer, t *table, v *Version) error {
 				b = append(b, ',')
 			}
 			b = append(b, names[j]...)
-			if b, err = appendCell(b, c, c.Field(row)); err != nil {
+			if b, err = appendJSON(b, c.Value(row)); err != nil {
 				return err
 			}
 		}
@@ -163,31 +97,25 @@ func writeJSON(w io.Writer, t *table, v *Version) error {
 	return out.Flush() // the writer keeps its first error until here
 }
 
-func appendCell(b []byte, c thresholds.Column, v reflect.Value) ([]byte, error) {
-	switch c.Type {
-	case "integer":
-		return strconv.AppendInt(b, v.Int(), 10), nil
-	case "boolean":
-		return strconv.AppendBool(b, v.Bool()), nil
-	case "number":
-		if x, ok := number(v); ok {
-			return appendNumber(b, x), nil
-		}
+func appendJSON(b []byte, value any) (_ []byte, err error) {
+	switch x := value.(type) {
+	case nil:
 		return append(b, "null"...), nil
-	case "text":
-		return appendText(b, v.String())
-	}
-	b = append(b, '[')
-	for i := range v.Len() {
-		if i > 0 {
-			b = append(b, ',')
+	case string:
+		return appendText(b, x)
+	case []string:
+		b = append(b, '[')
+		for i, item := range x {
+			if i > 0 {
+				b = append(b, ',')
+			}
+			if b, err = appendText(b, item); err != nil {
+				return b, err
+			}
 		}
-		var err error
-		if b, err = appendText(b, v.Index(i).String()); err != nil {
-			return b, err
-		}
+		return append(b, ']'), nil
 	}
-	return append(b, ']'), nil
+	return thresholds.AppendValue(b, value), nil
 }
 
 // appendText quotes a text; plain words, nearly all of them, skip the encoder.
@@ -279,31 +207,30 @@ func writeBatch(out *ipc.FileWriter, schema *arrow.Schema, t *table, start, end 
 	b.Reserve(end - start)
 	for j, c := range t.columns {
 		for i := start; i < end; i++ {
-			v := c.Field(t.rows.Index(i))
-			switch f := b.Field(j).(type) {
-			case *array.StringBuilder:
-				f.Append(v.String())
-			case *array.Int64Builder:
-				f.Append(v.Int())
-			case *array.BooleanBuilder:
-				f.Append(v.Bool())
-			case *array.Float64Builder:
-				if x, ok := number(v); ok {
-					f.Append(x)
-				} else {
-					f.AppendNull()
-				}
-			case *array.ListBuilder:
-				f.Append(true)
-				for _, s := range texts(v) {
-					f.ValueBuilder().(*array.StringBuilder).Append(s)
-				}
-			default:
-				return fmt.Errorf("no arrow builder for column %s", c.Name)
-			}
+			appendArrow(b.Field(j), c.Value(t.rows.Index(i)))
 		}
 	}
 	record := b.NewRecord()
 	defer record.Release()
 	return out.Write(record)
+}
+
+// appendArrow appends a value to the builder of its column.
+func appendArrow(to array.Builder, value any) {
+	switch x := value.(type) {
+	case nil:
+		to.AppendNull()
+	case string:
+		to.(*array.StringBuilder).Append(x)
+	case int64:
+		to.(*array.Int64Builder).Append(x)
+	case bool:
+		to.(*array.BooleanBuilder).Append(x)
+	case float64:
+		to.(*array.Float64Builder).Append(x)
+	case []string:
+		list := to.(*array.ListBuilder)
+		list.Append(true)
+		list.ValueBuilder().(*array.StringBuilder).AppendValues(x, nil)
+	}
 }

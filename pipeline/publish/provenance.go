@@ -10,49 +10,35 @@ type statement struct {
 	Type          string     `json:"_type"`
 	Subject       []artifact `json:"subject"`
 	PredicateType string     `json:"predicateType"`
-	Predicate     provenance `json:"predicate"`
+	Predicate     struct {
+		BuildDefinition struct {
+			BuildType          string `json:"buildType"`
+			ExternalParameters struct {
+				Configuration map[string]any `json:"configuration" doc:"settings that are part of the version's identity; paths and workers are not"`
+			} `json:"externalParameters"`
+			InternalParameters struct {
+				Algorithm  string `json:"algorithm"`
+				Seed       uint64 `json:"seed"`
+				Replicates int    `json:"replicates"`
+			} `json:"internalParameters"`
+			ResolvedDependencies []artifact `json:"resolvedDependencies"`
+		} `json:"buildDefinition"`
+		RunDetails struct {
+			Builder struct {
+				ID      string            `json:"id"`
+				Version map[string]string `json:"version"`
+			} `json:"builder"`
+			Metadata struct {
+				InvocationID string `json:"invocationId" doc:"content id of the version"`
+				FinishedOn   string `json:"finishedOn" doc:"RFC 3339, UTC"`
+			} `json:"metadata"`
+		} `json:"runDetails"`
+	} `json:"predicate"`
 }
 
 type artifact struct {
 	Name   string            `json:"name"`
 	Digest map[string]string `json:"digest"`
-}
-
-type provenance struct {
-	BuildDefinition buildDefinition `json:"buildDefinition"`
-	RunDetails      runDetails      `json:"runDetails"`
-}
-
-type buildDefinition struct {
-	BuildType            string             `json:"buildType"`
-	ExternalParameters   externalParameters `json:"externalParameters"`
-	InternalParameters   internalParameters `json:"internalParameters"`
-	ResolvedDependencies []artifact         `json:"resolvedDependencies"`
-}
-
-type externalParameters struct {
-	Configuration map[string]any `json:"configuration" doc:"settings that are part of the version's identity; paths and workers are not"`
-}
-
-type internalParameters struct {
-	Algorithm  string `json:"algorithm"`
-	Seed       uint64 `json:"seed"`
-	Replicates int    `json:"replicates"`
-}
-
-type runDetails struct {
-	Builder  builder  `json:"builder"`
-	Metadata metadata `json:"metadata"`
-}
-
-type builder struct {
-	ID      string            `json:"id"`
-	Version map[string]string `json:"version"`
-}
-
-type metadata struct {
-	InvocationID string `json:"invocationId" doc:"content id of the version"`
-	FinishedOn   string `json:"finishedOn" doc:"RFC 3339, UTC"`
 }
 
 // Names of our own, as tag URIs (RFC 4151), which no host has to answer for.
@@ -72,23 +58,24 @@ func provenanceOf(m *thresholds.Manifest, files []thresholds.File) statement {
 	for _, f := range files {
 		s.Subject = append(s.Subject, artifactOf(f))
 	}
-	configuration := map[string]any{}
+	build, run := &s.Predicate.BuildDefinition, &s.Predicate.RunDetails
+	build.BuildType = buildType
+	build.ExternalParameters.Configuration = map[string]any{}
 	for _, c := range m.Configuration {
 		if !c.Local {
-			configuration[c.Key] = c.Value
+			build.ExternalParameters.Configuration[c.Key] = c.Value
 		}
 	}
-	inputs := []artifact{}
+	build.InternalParameters.Algorithm = m.Algorithm
+	build.InternalParameters.Seed = m.Seed
+	build.InternalParameters.Replicates = m.Replicates
+	build.ResolvedDependencies = []artifact{}
 	for _, in := range m.Inputs {
-		inputs = append(inputs, artifactOf(thresholds.File{Path: in.Name, SHA256: in.SHA256}))
+		build.ResolvedDependencies = append(build.ResolvedDependencies, artifactOf(thresholds.File{Path: in.Name, SHA256: in.SHA256}))
 	}
-	s.Predicate = provenance{
-		BuildDefinition: buildDefinition{BuildType: buildType, ExternalParameters: externalParameters{configuration},
-			InternalParameters: internalParameters{m.Algorithm, m.Seed, m.Replicates}, ResolvedDependencies: inputs},
-		RunDetails: runDetails{
-			Builder: builder{builderID, map[string]string{"sill": m.Tool.Version, "commit": m.Tool.Commit, "go": m.Tool.Go,
-				"goarch": m.Tool.GOARCH, "goamd64": m.Tool.GOAMD64}},
-			Metadata: metadata{m.ContentID, m.Created}},
-	}
+	run.Builder.ID = builderID
+	run.Builder.Version = map[string]string{"sill": m.Tool.Version, "commit": m.Tool.Commit, "go": m.Tool.Go,
+		"goarch": m.Tool.GOARCH, "goamd64": m.Tool.GOAMD64}
+	run.Metadata.InvocationID, run.Metadata.FinishedOn = m.ContentID, m.Created
 	return s
 }

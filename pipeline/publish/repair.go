@@ -21,20 +21,9 @@ type Repaired struct {
 	Rewritten []string `json:"rewritten" doc:"derived views that did not tell what the log tells"`
 }
 
-// CleanStaging removes what interrupted writers left in staging, and drafts
+// cleanStaging removes what interrupted writers left in staging, and drafts
 // that were never published, and returns the names. Folders changed at or after
 // before may belong to a live writer and stay; the zero time removes all.
-func CleanStaging(o Options, before time.Time) ([]string, error) {
-	if err := o.Validate(); err != nil {
-		return nil, err
-	}
-	removed, err := (&store{o.Dir, o.disk}).cleanStaging(before, false)
-	if err != nil {
-		err = fmt.Errorf("clean staging: %w", err)
-	}
-	return removed, err
-}
-
 func (s *store) cleanStaging(before time.Time, dry bool) ([]string, error) {
 	return s.clean(stagingDir, before, dry, func(string) bool { return true })
 }
@@ -62,8 +51,8 @@ func (s *store) clean(folder string, before time.Time, dry bool, unwanted func(n
 	return removed, err
 }
 
-// Repair brings a store to the state that its log tells of: it cleans staging
-// (see CleanStaging), logs whole versions that lie in place without an entry,
+// Repair brings a store to the state that its log tells of: it removes what was
+// left in staging and is older than before, logs whole versions that lie in place without an entry,
 // removes broken ones that were never logged and hand-over files that no version
 // names, and rewrites the derived views. It never touches a logged version.
 // Doing it twice does no more than once. Where dry is set it only says what it

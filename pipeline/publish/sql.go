@@ -51,24 +51,7 @@ func writeSQL(w io.Writer, t *table, _ *Version) error {
 		b = strconv.AppendInt(append(b[:0], '('), int64(i)+1, 10)
 		row := t.rows.Index(i)
 		for _, c := range t.columns {
-			v := c.Field(row)
-			b = append(b, ',')
-			switch c.Type {
-			case "integer":
-				b = strconv.AppendInt(b, v.Int(), 10)
-			case "boolean":
-				b = append(b, strings.ToUpper(strconv.FormatBool(v.Bool()))...)
-			case "number":
-				if x, ok := number(v); ok {
-					b = appendNumber(b, x)
-				} else {
-					b = append(b, "NULL"...)
-				}
-			case "list":
-				b = appendSQLText(b, strings.Join(texts(v), listSeparator))
-			default:
-				b = appendSQLText(b, v.String())
-			}
+			b = appendSQL(append(b, ','), c.Value(row))
 		}
 		out.Write(append(b, ')'))
 	}
@@ -82,8 +65,15 @@ func writeSQL(w io.Writer, t *table, _ *Version) error {
 // quoted is a name as a delimited identifier.
 func quoted(name string) string { return `"` + strings.ReplaceAll(name, `"`, `""`) + `"` }
 
-func appendSQLText(b []byte, s string) []byte {
-	b = append(b, '\'')
-	b = append(b, strings.ReplaceAll(s, "'", "''")...)
-	return append(b, '\'')
+func appendSQL(b []byte, value any) []byte {
+	text := string(thresholds.AppendValue(nil, value))
+	switch value.(type) {
+	case nil:
+		text = "NULL"
+	case bool:
+		text = strings.ToUpper(text)
+	case string, []string:
+		text = "'" + strings.ReplaceAll(text, "'", "''") + "'"
+	}
+	return append(b, text...)
 }

@@ -57,17 +57,6 @@ func (s *store) stage() (string, error) {
 	return dir, os.Chmod(dir, 0o755) // folders under way in are readable
 }
 
-// temporary writes a file beside the versions under a name of its own.
-func (s *store) temporary(b []byte) (dir, file string, err error) {
-	dir, err = s.stage()
-	if err != nil {
-		return "", "", err
-	}
-	file = filepath.Join(dir, "file")
-	_, err = s.disk.createBytes(file, b)
-	return dir, file, err
-}
-
 // append adds an entry to the log at the next free serial. build makes the
 // entry from the log as it stands, or returns nil where it is there already;
 // it is asked again after each lost race.
@@ -82,7 +71,7 @@ func (s *store) append(build func(log []thresholds.Entry) (*thresholds.Entry, er
 			return err
 		}
 		e.SchemaVersion, e.Serial = thresholds.SchemaVersion, len(log)+1
-		err = s.link(e.Encode(), filepath.FromSlash(thresholds.EntryName(e.Serial)))
+		err = s.put(e.Encode(), filepath.FromSlash(thresholds.EntryName(e.Serial)), s.disk.link)
 		if errors.Is(err, fs.ErrExist) {
 			continue
 		}
@@ -93,35 +82,28 @@ func (s *store) append(build func(log []thresholds.Entry) (*thresholds.Entry, er
 	}
 }
 
-// link gives bytes a name that must be free, whole and synced at once.
-func (s *store) link(b []byte, name string) error {
-	dir, file, err := s.temporary(b)
+// put gives bytes a name, whole and synced at once: by a link the name must be free
+// (fs.ErrExist otherwise), by a replacement it need not.
+func (s *store) put(b []byte, name string, place func(from, to string) error) error {
+	dir, err := s.stage()
 	if dir != "" {
-		defer s.disk.removeAll(dir) //nolint:errcheck // left over: CleanStaging's work
+		defer s.disk.removeAll(dir) //nolint:errcheck // left over: cleanStaging's work
 	}
 	if err != nil {
 		return err
 	}
-	return s.disk.link(file, s.path(name))
-}
-
-// replace puts bytes under a name, whole and synced at once.
-func (s *store) replace(b []byte, name string) error {
-	dir, file, err := s.temporary(b)
-	if dir != "" {
-		defer s.disk.removeAll(dir) //nolint:errcheck // left over: CleanStaging's work
-	}
-	if err != nil {
+	file := filepath.Join(dir, "file")
+	if _, err := s.disk.createBytes(file, b); err != nil {
 		return err
 	}
-	return s.disk.replace(file, s.path(name))
+	return place(file, s.path(name))
 }
 
 // keepHandover stores the tally file under its sha256.
 func (s *store) keepHandover(b []byte) (string, error) {
 	sum := hashOf(b)
 	name := filepath.Join(handoverDir, sum)
-	if err := s.link(b, name); err != nil && !errors.Is(err, fs.ErrExist) {
+	if err := s.put(b, name, s.disk.link); err != nil && !errors.Is(err, fs.ErrExist) {
 		return "", err
 	}
 	return sum, s.disk.syncFolder(s.path(handoverDir))
@@ -171,7 +153,7 @@ func (s *store) refresh() error {
 			return err
 		}
 		for _, name := range []string{catalogFile, latestFile} {
-			if err := s.replace(derived[name], name); err != nil {
+			if err := s.put(derived[name], name, s.disk.replace); err != nil {
 				return err
 			}
 		}

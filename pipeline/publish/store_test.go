@@ -521,7 +521,7 @@ func TestFaults(t *testing.T) {
 				t.Errorf("%s: version %s", name, v)
 			}
 			o.disk.fault = nil
-			if _, err := CleanStaging(o, time.Time{}); err != nil {
+			if _, err := cleanStaging(o, time.Time{}); err != nil {
 				t.Errorf("%s: %v", name, err)
 			}
 			if left, _ := os.ReadDir(filepath.Join(dir, stagingDir)); len(left) > 0 {

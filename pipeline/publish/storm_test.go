@@ -334,7 +334,7 @@ func TestStaleStaging(t *testing.T) {
 	if n := staging(t, dir); n != before {
 		t.Errorf("a writer removed what is not its own: %d of %d left", n, before)
 	}
-	removed, err := CleanStaging(optionsFor(dir), time.Time{})
+	removed, err := cleanStaging(optionsFor(dir), time.Time{})
 	if err != nil || len(removed) != before || staging(t, dir) != 0 {
 		t.Errorf("removed %v, %v", removed, err)
 	}

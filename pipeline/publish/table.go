@@ -21,12 +21,14 @@ type table struct {
 	columns []thresholds.Column
 	key     []string      // columns that name a row, for the descriptor
 	rows    reflect.Value // slice of row structs
+	csv     func(w io.Writer) error
 	parquet func(w io.Writer, options ...parquet.WriterOption) error
 }
 
 func newTable[T any](name, meaning string, rows []T, key ...string) table {
 	return table{
 		name: name, meaning: meaning, columns: thresholds.Columns[T](), key: key, rows: reflect.ValueOf(rows),
+		csv: func(w io.Writer) error { return thresholds.CSV(w, rows) },
 		parquet: func(w io.Writer, options ...parquet.WriterOption) error {
 			p := parquet.NewGenericWriter[T](w, options...)
 			if _, err := p.Write(rows); err != nil {
@@ -41,18 +43,21 @@ func newTable[T any](name, meaning string, rows []T, key ...string) table {
 func (v *Version) tables() []table {
 	cell := []string{"hand", "side", "pitch_type", "stratum", "variable", "outcome"}
 	line := append(slices.Clip(cell), "reference")
+	with := func(column ...string) []string { return append(slices.Clip(line), column...) }
 	t := v.Tables
 	return []table{
-		newTable("thresholds", "the headline view: each verdict with its zones that beat the line", t.Thresholds, append(slices.Clip(line), "zone")...),
+		newTable("thresholds", "the headline view: each verdict with its zones that beat the line", t.Thresholds, with("zone")...),
 		newTable("verdicts", "one row for every cell with an eligible event: sample, line, level, test and verdict", t.Verdicts, line...),
-		newTable("zones", "stretches of a variable that beat the line or fall behind it", t.Zones, append(slices.Clip(line), "zone")...),
-		newTable("stretches", "where inside its zones an outcome is certainly on one side of the line", thresholds.Stretches(t.Zones), append(slices.Clip(line), "zone", "lo")...),
-		newTable("curves", "the smooth curves with their bands, on a fine grid", t.Curves, append(slices.Clip(line), "x")...),
+		newTable("zones", "stretches of a variable that beat the line or fall behind it", t.Zones, with("zone")...),
+		newTable("stretches", "where inside its zones an outcome is certainly on one side of the line",
+			thresholds.Stretches(t.Zones), with("zone", "lo")...),
+		newTable("curves", "the smooth curves with their bands, on a fine grid", t.Curves, with("x")...),
 		newTable("bins", "counts and rates by bin of the variable, missing values in a row of their own", t.Bins),
 		newTable("contrasts", "differences between matchups and between pitch types", t.Contrasts),
 		newTable("references", "the lines that rates are compared with", t.References),
 		newTable("slopes", "how much of a pattern is seen inside the same pitcher and how much between pitchers", t.Slopes, cell...),
-		newTable("opponents", "who was facing the pitchers of each cell, and in each bin of a quality, against the league's batters, and the rate with that held equal", t.Opponents),
+		newTable("opponents", "who was facing the pitchers of each cell, and in each bin of a quality, "+
+			"against the league's batters, and the rate with that held equal", t.Opponents),
 	}
 }
 
@@ -65,7 +70,7 @@ func (t *table) check() error {
 	for i := range t.len() {
 		row := t.rows.Index(i)
 		for _, c := range t.columns {
-			if fault := faultOf(c, c.Field(row)); fault != "" {
+			if fault := faultOf(c, c.Value(row)); fault != "" {
 				return fmt.Errorf("write %s: row %d, column %s: %s", t.name, i, c.Name, fault)
 			}
 		}
@@ -73,42 +78,31 @@ func (t *table) check() error {
 	return nil
 }
 
-func faultOf(c thresholds.Column, v reflect.Value) string {
-	switch c.Type {
-	case "number":
-		if x, ok := number(v); ok && (math.IsNaN(x) || math.IsInf(x, 0)) {
+func faultOf(c thresholds.Column, value any) string {
+	switch x := value.(type) {
+	case float64:
+		if math.IsNaN(x) || math.IsInf(x, 0) {
 			return fmt.Sprintf("%g is not a finite number", x)
-		} else if ok && c.Round(x) != x {
+		}
+		if c.Round(x) != x {
 			return fmt.Sprintf("%v is not rounded to %d decimals", x, c.Decimals)
 		}
-	case "text":
-		s := v.String()
-		if !utf8.ValidString(s) {
-			return fmt.Sprintf("%q is not UTF-8", s)
+	case string:
+		if !utf8.ValidString(x) {
+			return fmt.Sprintf("%q is not UTF-8", x)
 		}
-		if strings.Contains(s, "\x00") {
-			return fmt.Sprintf("%q holds a zero byte", s) // no text of PostgreSQL
+		if strings.Contains(x, "\x00") {
+			return fmt.Sprintf("%q holds a zero byte", x) // no text of PostgreSQL
 		}
-		if c.Words != nil && !slices.Contains(c.Words, s) {
-			return fmt.Sprintf("%q is not one of %q", s, c.Words)
+		if c.Words != nil && !slices.Contains(c.Words, x) {
+			return fmt.Sprintf("%q is not one of %q", x, c.Words)
 		}
-	case "list":
-		for i := range v.Len() {
-			if s := v.Index(i).String(); !listItem.MatchString(s) {
-				return fmt.Sprintf("list item %q is no plain code", s)
+	case []string:
+		for _, item := range x {
+			if !listItem.MatchString(item) {
+				return fmt.Sprintf("list item %q is no plain code", item)
 			}
 		}
 	}
 	return ""
-}
-
-// number reads a number column; ok is false for null.
-func number(v reflect.Value) (x float64, ok bool) {
-	if v.Kind() == reflect.Pointer {
-		if v.IsNil() {
-			return 0, false
-		}
-		v = v.Elem()
-	}
-	return v.Float(), true
 }

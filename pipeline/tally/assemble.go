@@ -53,6 +53,8 @@ type namer struct {
 	index map[string]int32
 }
 
+func newNamer() *namer { return &namer{index: map[string]int32{}} }
+
 func (n *namer) of(name string) int32 {
 	if i, ok := n.index[name]; ok {
 		return i
@@ -64,8 +66,12 @@ func (n *namer) of(name string) int32 {
 }
 
 func newAssembler(m *meta) (*assembler, error) {
-	a := &assembler{t: &Tally{Strata: m.Strata, Games: m.Games, Notes: m.Notes}, digest: newDigest(), wanted: m.Digest, variables: map[string]int{}, cells: map[Cell]*draftTable{},
-		pitchers: &namer{index: map[string]int32{}}, batters: &namer{index: map[string]int32{}}}
+	a := &assembler{
+		t:      &Tally{Strata: m.Strata, Games: m.Games, Notes: m.Notes},
+		digest: newDigest(), wanted: m.Digest,
+		variables: map[string]int{}, cells: map[Cell]*draftTable{},
+		pitchers: newNamer(), batters: newNamer(),
+	}
 	for i, v := range m.Variables {
 		if _, ok := a.variables[v.Name]; ok || v.Name == "" || v.WidthQ < 1 || v.WidthQ > math.MaxInt32 || v.PerUnit < 1 || v.Step < 0 {
 			return nil, fmt.Errorf("metadata: variable %q is named twice or has no width", v.Name)
@@ -199,8 +205,7 @@ func (a *assembler) add(r *record) error {
 // turnTo points a.at to the draft that a record belongs to.
 func (a *assembler) turnTo(r *record) error {
 	l := &a.last
-	if a.at != nil && r.Season == l.Season && r.Table == l.Table && r.Stratum == l.Stratum && r.Hand == l.Hand &&
-		r.Side == l.Side && r.PitchType == l.PitchType && r.Variable == l.Variable {
+	if a.at != nil && r.sameCurve(l) {
 		return nil
 	}
 	*l = *r
@@ -306,7 +311,8 @@ func (d *draft) curve(toPitcher, toBatter []int32) (Curve, error) {
 	i, j := 0, 0
 	for i < len(rows) {
 		bin := rowBins[i]
-		c.Bins, c.Start, c.BatterStart = append(c.Bins, bin), append(c.Start, int32(i)), append(c.BatterStart, int32(j))
+		c.Bins = append(c.Bins, bin)
+		c.startAt(i, j)
 		for i < len(rows) && rowBins[i] == bin {
 			i++
 		}
@@ -318,7 +324,7 @@ func (d *draft) curve(toPitcher, toBatter []int32) (Curve, error) {
 		return Curve{}, errors.New("a batter's row has no pitcher's row of its bin")
 	}
 	if len(c.Bins) > 0 {
-		c.Start, c.BatterStart = append(c.Start, int32(i)), append(c.BatterStart, int32(j))
+		c.startAt(i, j)
 	}
 	return c, nil
 }

@@ -72,31 +72,12 @@ type chunk struct {
 // shard is one worker's part.
 type shard struct {
 	logs   map[baseCell][]*chunk
-	strata []values
+	strata []*namer // the values of each stratum as the worker meets them; 0 is none
 	games  []bool
 	notes  Notes
 	steps  []int64
 	logged int
 	folded []CellTable
-}
-
-// values numbers the values of a stratum as a worker meets them; 0 is none.
-type values struct {
-	names []string
-	index map[string]uint16
-}
-
-func (v *values) of(name string) (uint16, error) {
-	if i, ok := v.index[name]; ok {
-		return i, nil
-	}
-	if len(v.names) > math.MaxUint16 {
-		return 0, errors.New("count pitches: a stratum has more than 65,535 values")
-	}
-	i := uint16(len(v.names))
-	v.names = append(v.names, name)
-	v.index[name] = i
-	return i, nil
 }
 
 // NewBuilder returns a builder of the given variables and strata for pitches
@@ -122,12 +103,13 @@ func NewBuilder(vars []shape.Variable, strata []Stratum, names Names, workers in
 	for range workers {
 		s := &shard{
 			logs:   map[baseCell][]*chunk{},
-			strata: make([]values, len(strata)),
+			strata: make([]*namer, len(strata)),
 			games:  make([]bool, len(names.Games)),
 			steps:  make([]int64, len(vars)),
 		}
 		for i := range s.strata {
-			s.strata[i] = values{names: []string{""}, index: map[string]uint16{"": 0}}
+			s.strata[i] = newNamer()
+			s.strata[i].of("")
 		}
 		b.shards = append(b.shards, s)
 	}
@@ -189,11 +171,11 @@ func (b *Builder) log(s *shard, p *pitch.Pitch) error {
 		if shaped && b.strata[i].splits(p.Type) {
 			value = b.strata[i].Of(p, &b.names)
 		}
-		id, err := s.strata[i].of(value)
-		if err != nil {
-			return err
+		id := s.strata[i].of(value)
+		if id > math.MaxUint16 {
+			return errors.New("count pitches: a stratum has more than 65,535 values")
 		}
-		c.strata = append(c.strata, id)
+		c.strata = append(c.strata, uint16(id))
 	}
 	s.note(p, shaped)
 	return nil

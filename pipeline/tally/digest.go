@@ -17,8 +17,7 @@ func newDigest() *digest { return &digest{names: map[string]uint64{}} }
 // add adds a record.
 func (d *digest) add(r *record) {
 	c := &d.cell
-	if d.words == 0 || r.Table != c.Table || r.Season != c.Season || r.Stratum != c.Stratum || r.Hand != c.Hand ||
-		r.Side != c.Side || r.PitchType != c.PitchType || r.Variable != c.Variable {
+	if d.words == 0 || !r.sameCurve(c) {
 		*c = *r
 		h := mix(0, uint64(uint32(r.Season)))
 		for _, s := range [...]string{r.Table, r.Stratum, r.Hand, r.Side, r.PitchType, r.Variable} {

@@ -98,6 +98,12 @@ type metaVariable struct {
 // rowGroup is the number of rows of a row group.
 const rowGroup = 1 << 16
 
+// sameCurve tells whether two records count the same thing in the same cell.
+func (r *record) sameCurve(o *record) bool {
+	return r.Table == o.Table && r.Season == o.Season && r.Stratum == o.Stratum && r.Hand == o.Hand &&
+		r.Side == o.Side && r.PitchType == o.PitchType && r.Variable == o.Variable
+}
+
 // results returns the result columns in the order of the classes.
 func (r *record) results() [outcome.Classes]*int64 {
 	return [...]*int64{&r.Strikeouts, &r.Walks, &r.HitByPitch, &r.Singles, &r.Doubles, &r.Triples,

@@ -42,7 +42,8 @@ func Merge(tallies ...*Tally) (*Tally, error) {
 			return nil, errors.New("merge tallies: they count different variables, definitions or bin widths")
 		}
 		if !slices.Equal(out.Strata, t.Strata) {
-			return nil, fmt.Errorf("merge tallies: they are split differently, by %q and by %q: count both with the same setting strata", out.Strata, t.Strata)
+			return nil, fmt.Errorf("merge tallies: they are split differently, by %q and by %q: count both with the same setting strata",
+				out.Strata, t.Strata)
 		}
 		for i := range out.Variables {
 			out.Variables[i].Step = gcd(out.Variables[i].Step, t.Variables[i].Step)
@@ -83,14 +84,11 @@ func union(names []string) []string {
 	return slices.Clip(slices.Compact(names))
 }
 
-// places returns where each of names stands in all; both are sorted.
+// places returns where each of names stands in all, which is sorted.
 func places(names, all []string) []int32 {
 	out := make([]int32, len(names))
-	at := 0
 	for i, name := range names {
-		for all[at] != name {
-			at++
-		}
+		at, _ := slices.BinarySearch(all, name)
 		out[i] = int32(at)
 	}
 	return out
@@ -218,47 +216,41 @@ func mergeCurves(dst, a, b *Curve) error {
 		}
 		return nil
 	}
+	var err error
 	if a.inParts() && b.inParts() {
-		var err error
 		if dst.Parts, err = mergeParts(a.Parts, b.Parts); err != nil {
 			return err
 		}
 	}
 	dst.Rows = make([]Row, 0, max(len(a.Rows), len(b.Rows)))
 	dst.BatterCounts = make([]BatterCount, 0, max(len(a.BatterCounts), len(b.BatterCounts)))
-	for i, j := 0, 0; i < len(a.Bins) || j < len(b.Bins); {
-		var rowsA, rowsB []Row
-		var battersA, battersB []BatterCount
-		useA := j == len(b.Bins) || i < len(a.Bins) && a.Bins[i] <= b.Bins[j]
-		useB := i == len(a.Bins) || j < len(b.Bins) && b.Bins[j] <= a.Bins[i]
-		dst.Start = append(dst.Start, int32(len(dst.Rows)))
-		dst.BatterStart = append(dst.BatterStart, int32(len(dst.BatterCounts)))
-		if useA {
-			dst.Bins = append(dst.Bins, a.Bins[i])
-			rowsA, battersA = a.Bin(i), a.BatterBin(i)
-			i++
-		} else {
-			dst.Bins = append(dst.Bins, b.Bins[j])
-		}
-		if useB {
-			rowsB, battersB = b.Bin(j), b.BatterBin(j)
-			j++
-		}
-		rows, err := mergeRows(rowsA, rowsB)
-		if err != nil {
-			return err
-		}
-		batters, err := mergeBatters(battersA, battersB)
-		if err != nil {
+	dst.Bins = slices.Concat(a.Bins, b.Bins)
+	slices.Sort(dst.Bins)
+	dst.Bins = slices.Clip(slices.Compact(dst.Bins))
+	for i, j, k := 0, 0, 0; k < len(dst.Bins); k++ {
+		dst.startAt(len(dst.Rows), len(dst.BatterCounts))
+		rowsA, battersA := a.take(dst.Bins[k], &i)
+		rowsB, battersB := b.take(dst.Bins[k], &j)
+		rows, errRows := mergeRows(rowsA, rowsB)
+		batters, errBatters := mergeBatters(battersA, battersB)
+		if err := cmp.Or(errRows, errBatters); err != nil {
 			return err
 		}
 		dst.Rows = append(dst.Rows, rows...)
 		dst.BatterCounts = append(dst.BatterCounts, batters...)
 	}
-	dst.Start = append(dst.Start, int32(len(dst.Rows)))
-	dst.BatterStart = append(dst.BatterStart, int32(len(dst.BatterCounts)))
+	dst.startAt(len(dst.Rows), len(dst.BatterCounts))
 	dst.Rows, dst.BatterCounts = slices.Clip(dst.Rows), slices.Clip(dst.BatterCounts)
 	return nil
+}
+
+// take returns what the next bin holds, and steps on, if it is this bin.
+func (c *Curve) take(bin int32, next *int) (rows []Row, batters []BatterCount) {
+	if i := *next; i < len(c.Bins) && c.Bins[i] == bin {
+		*next++
+		return c.Bin(i), c.BatterBin(i)
+	}
+	return nil, nil
 }
 
 // inParts tells whether every pitch of known bins is counted in a part too.

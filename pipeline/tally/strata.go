@@ -1,6 +1,7 @@
 package tally
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -137,15 +138,7 @@ func (b bands) of(n pitch.Number) func(*pitch.Pitch, *Names) string {
 		if pitch.IsMissing(x) {
 			return ""
 		}
-		i, at := slices.BinarySearchFunc(b, x, func(edge int, x float64) int {
-			switch {
-			case float64(edge) < x:
-				return -1
-			case float64(edge) > x:
-				return 1
-			}
-			return 0
-		})
+		i, at := slices.BinarySearchFunc(b, x, func(edge int, x float64) int { return cmp.Compare(float64(edge), x) })
 		if at {
 			i++
 		}

@@ -12,7 +12,6 @@ import (
 	"iter"
 	"math"
 	"slices"
-	"sort"
 
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
@@ -173,6 +172,12 @@ func (c *Curve) BatterBin(i int) []BatterCount {
 	return c.BatterCounts[c.BatterStart[i]:c.BatterStart[i+1]]
 }
 
+// startAt notes where the rows and batter counts of the next bin start, or where
+// those of the last end.
+func (c *Curve) startAt(row, batter int) {
+	c.Start, c.BatterStart = append(c.Start, int32(row)), append(c.BatterStart, int32(batter))
+}
+
 // Curves walks the non-empty curves of one variable in the order of the cells.
 func (t *Tally) Curves(variable int) iter.Seq2[*CellTable, *Curve] {
 	return func(yield func(*CellTable, *Curve) bool) {
@@ -187,17 +192,8 @@ func (t *Tally) Curves(variable int) iter.Seq2[*CellTable, *Curve] {
 
 // Find returns the table of a cell, nil if it holds no pitch.
 func (t *Tally) Find(c Cell) *CellTable {
-	i := sort.Search(len(t.Cells), func(i int) bool { return t.Cells[i].Cell.Compare(c) >= 0 })
-	if i < len(t.Cells) && t.Cells[i].Cell == c {
+	if i, ok := slices.BinarySearchFunc(t.Cells, c, func(t CellTable, c Cell) int { return t.Cell.Compare(c) }); ok {
 		return &t.Cells[i]
-	}
-	return nil
-}
-
-// TotalsOf returns the pitchers' totals of a cell, nil if it holds no pitch.
-func (t *Tally) TotalsOf(c Cell) []Row {
-	if table := t.Find(c); table != nil {
-		return table.Totals
 	}
 	return nil
 }

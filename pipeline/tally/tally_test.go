@@ -245,14 +245,14 @@ func TestUnshapedPitches(t *testing.T) {
 		t.Fatal(err)
 	}
 	cell := Cell{Season: 2031, Hand: pitch.LeftHand, Side: pitch.LeftSide, Type: pitch.FourSeam}
-	total := got.TotalsOf(cell)[0]
+	total := got.Find(cell).Totals[0]
 	c := got.Find(cell).Curves[0]
 	if total.Pitches != 3 || total.Results[outcome.Walk] != 2 || total.Appearances() != 2 ||
 		!slices.Equal(c.Bins, []int32{MissingBin, 93}) || c.Bin(0)[0].Pitches != 2 || c.Bin(1)[0].Pitches != 1 {
 		t.Errorf("totals %+v, curve %+v", total, c)
 	}
 	cell.Stratum = "plate_height_third:middle"
-	if s := got.TotalsOf(cell); len(s) != 1 || s[0].Pitches != 1 {
+	if s := got.Find(cell).Totals; len(s) != 1 || s[0].Pitches != 1 {
 		t.Errorf("stratum %+v", s)
 	}
 	if got.Notes.Unshaped != 2 || got.Notes.Pitches != 3 {

@@ -2,15 +2,18 @@ package thresholds
 
 import (
 	"encoding/csv"
-	"fmt"
 	"io"
 	"reflect"
 	"strconv"
 	"strings"
 )
 
+// ListSeparator parts the items of a list in CSV.
+const ListSeparator = ";"
+
 // CSV writes rows of a tagged type, one a line, under the names of its columns
-// (RFC 4180). A null is empty; the items of a list are parted by semicolons.
+// (RFC 4180: a header, CRLF line ends). A null number is an empty field; a text is
+// never null, so an empty text is an empty field too.
 func CSV[T any](w io.Writer, rows []T) error {
 	out := csv.NewWriter(w)
 	out.UseCRLF = true
@@ -22,10 +25,12 @@ func CSV[T any](w io.Writer, rows []T) error {
 	if err := out.Write(record); err != nil {
 		return err
 	}
+	var b []byte
 	for i := range rows {
-		v := reflect.ValueOf(&rows[i]).Elem()
+		row := reflect.ValueOf(&rows[i]).Elem()
 		for j, c := range columns {
-			record[j] = csvField(c.Field(v).Interface())
+			b = AppendValue(b[:0], c.Value(row))
+			record[j] = string(b)
 		}
 		if err := out.Write(record); err != nil {
 			return err
@@ -35,17 +40,27 @@ func CSV[T any](w io.Writer, rows []T) error {
 	return out.Error()
 }
 
-func csvField(v any) string {
-	switch x := v.(type) {
+// AppendValue writes a value (see Column.Value) as CSV has it: nothing for null, a
+// list with its items parted by ListSeparator. A number is written in its shortest
+// form, the way JSON of ECMAScript does, so that CSV and JSON agree byte for byte.
+func AppendValue(b []byte, value any) []byte {
+	switch x := value.(type) {
+	case string:
+		return append(b, x...)
+	case int64:
+		return strconv.AppendInt(b, x, 10)
+	case bool:
+		return strconv.AppendBool(b, x)
 	case []string:
-		return strings.Join(x, "; ")
+		return append(b, strings.Join(x, ListSeparator)...)
 	case float64:
-		return strconv.FormatFloat(x, 'g', -1, 64)
-	case *float64:
-		if x == nil {
-			return ""
+		if x == 0 {
+			return append(b, '0') // no negative zero
 		}
-		return strconv.FormatFloat(*x, 'g', -1, 64)
+		if a := max(x, -x); a < 1e-6 || a >= 1e21 {
+			return strconv.AppendFloat(b, x, 'e', -1, 64)
+		}
+		return strconv.AppendFloat(b, x, 'f', -1, 64)
 	}
-	return fmt.Sprint(v)
+	return b
 }

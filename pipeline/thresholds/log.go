@@ -2,6 +2,7 @@ package thresholds
 
 import (
 	"bytes"
+	"cmp"
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
@@ -10,7 +11,7 @@ import (
 	"io/fs"
 	"path"
 	"regexp"
-	"strconv"
+	"slices"
 )
 
 // LogDir is the folder of a store that holds its log, one file an entry. The
@@ -118,14 +119,9 @@ func laterEntry(store fs.FS, serial int) (bool, error) {
 	if err != nil {
 		return false, fmt.Errorf("read log: %w", err)
 	}
-	for _, d := range list {
-		if entryForm.MatchString(d.Name()) {
-			if n, _ := strconv.Atoi(d.Name()[:8]); n > serial {
-				return true, nil
-			}
-		}
-	}
-	return false, nil
+	return slices.ContainsFunc(list, func(d fs.DirEntry) bool {
+		return entryForm.MatchString(d.Name()) && d.Name() > path.Base(EntryName(serial))
+	}), nil
 }
 
 // Release is the state of one logged version.
@@ -140,42 +136,26 @@ type Release struct {
 // say about them.
 func Releases(log []Entry) []Release {
 	var out []Release
-	find := func(v Semver) int {
-		for i := range out {
-			if out[i].Semver == v {
-				return i
-			}
-		}
-		return -1
-	}
 	for _, e := range log {
 		v, err := ParseSemver(e.Version)
 		if err != nil {
 			continue // ReadLog has refused it
 		}
-		i := find(v)
+		i := slices.IndexFunc(out, func(r Release) bool { return r.Semver == v })
 		switch {
 		case e.Action == Publish && i < 0:
-			at := len(out)
-			for at > 0 && out[at-1].Compare(v) > 0 {
-				at--
-			}
-			out = append(out[:at], append([]Release{{Semver: v, Entry: e}}, out[at:]...)...)
+			out = append(out, Release{Semver: v, Entry: e})
 		case e.Action == Deprecate && i >= 0:
-			out[i].Deprecated = orNoReason(e.Reason)
+			out[i].Deprecated = cmp.Or(e.Reason, noReason)
 		case e.Action == Retract && i >= 0:
-			out[i].Retracted = orNoReason(e.Reason)
+			out[i].Retracted = cmp.Or(e.Reason, noReason)
 		}
 	}
+	slices.SortFunc(out, func(a, b Release) int { return a.Compare(b.Semver) })
 	return out
 }
 
-func orNoReason(s string) string {
-	if s == "" {
-		return "no reason given"
-	}
-	return s
-}
+const noReason = "no reason given"
 
 // Newest returns the highest version that is not retracted, nil if there is
 // none.

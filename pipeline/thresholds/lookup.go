@@ -1,6 +1,7 @@
 package thresholds
 
 import (
+	"cmp"
 	"encoding/json"
 	"fmt"
 	"math"
@@ -183,16 +184,6 @@ func (c *Curve) position(x float64) Position {
 	return Unresolved
 }
 
-// RestsOnOne tells whether a breakpoint rests on one pitcher: left out, he takes it
-// with him, or moves it more than half the way to one of its 95 % limits, which is
-// about as much as all pitchers' chance together. Open limits are nil.
-func RestsOnOne(x, lo, hi, without *float64) bool {
-	if x == nil {
-		return false
-	}
-	return without == nil || lo != nil && *without < (*x+*lo)/2 || hi != nil && *without > (*x+*hi)/2
-}
-
 func nearest(edges []float64, x float64) (float64, bool) {
 	if len(edges) == 0 {
 		return 0, false
@@ -231,27 +222,28 @@ type lazyIndex struct {
 
 // build groups verdicts, zones and points by curve.
 func (x *lazyIndex) build(t *Table) {
-	tables, err := t.loadLookup()
-	if err != nil {
+	verdicts, errVerdicts := rowsOf[Verdict](t, "verdicts")
+	zones, errZones := rowsOf[Zone](t, "zones")
+	points, errCurves := rowsOf[CurvePoint](t, "curves")
+	if err := cmp.Or(errVerdicts, errZones, errCurves); err != nil {
 		x.err = fmt.Errorf("prepare lookup: %w", err)
 		return
 	}
-	x.curves = make(map[curveKey]*Curve, len(tables.Verdicts))
+	x.curves = make(map[curveKey]*Curve, len(verdicts))
 	x.headline = map[Key]string{}
-	for _, v := range tables.Verdicts {
+	for _, v := range verdicts {
 		x.curves[curveKey{v.Key, v.Reference}] = &Curve{Verdict: v}
 		if _, ok := x.headline[v.Key]; !ok && v.Headline {
 			x.headline[v.Key] = v.Reference
 		}
 	}
-	for _, z := range tables.Zones {
+	for _, z := range zones {
 		k := curveKey{z.Key, z.Reference}
 		if x.curves[k] == nil {
 			x.curves[k] = &Curve{Verdict: Verdict{Key: z.Key, Reference: z.Reference, Verdict: "found"}}
 		}
 		x.curves[k].Zones = append(x.curves[k].Zones, z)
 	}
-	points := tables.Curves
 	for start, end := 0, 0; start < len(points); start = end {
 		p := &points[start]
 		k := curveKey{p.Key, p.Reference}
@@ -264,7 +256,7 @@ func (x *lazyIndex) build(t *Table) {
 	for _, c := range x.curves {
 		c.finish()
 	}
-	x.ranges(tables.Verdicts)
+	x.ranges(verdicts)
 }
 
 // ranges gives curves without points the range in which their cell was observed:
@@ -301,22 +293,6 @@ func (x *lazyIndex) ranges(verdicts []Verdict) {
 	}
 }
 
-// loadLookup reads only what lookups need.
-func (t *Table) loadLookup() (*Tables, error) {
-	var out Tables
-	var err error
-	if out.Verdicts, err = t.verdicts.get(t, "verdicts"); err != nil {
-		return nil, err
-	}
-	if out.Zones, err = t.zoned(); err != nil {
-		return nil, err
-	}
-	if out.Curves, err = t.curves.get(t, "curves"); err != nil {
-		return nil, err
-	}
-	return &out, nil
-}
-
 // finish sorts what the file may hold in another order, and collects the
 // range, the edges and the warnings.
 func (c *Curve) finish() {
@@ -334,11 +310,8 @@ func (c *Curve) finish() {
 		c.from, c.to = c.points[0].X, c.points[n-1].X
 	}
 	for _, z := range c.Zones {
-		if z.LowerKind == "edge" && z.Lower != nil {
-			c.edges = append(c.edges, *z.Lower)
-		}
-		if z.UpperKind == "edge" && z.Upper != nil {
-			c.edges = append(c.edges, *z.Upper)
+		for _, e := range z.Edges() {
+			c.edges = append(c.edges, e.At)
 		}
 	}
 	slices.Sort(c.edges)

@@ -31,8 +31,22 @@ type Column struct {
 // bool, []string or *float64.
 func (c Column) Field(row reflect.Value) reflect.Value { return row.FieldByIndex(c.index) }
 
+// Value returns the column's value in a row struct: a string, int64, float64, bool
+// or []string, nil for null.
+func (c Column) Value(row reflect.Value) any {
+	f := c.Field(row)
+	if f.Kind() == reflect.Pointer {
+		if f.IsNil() {
+			return nil
+		}
+		f = f.Elem()
+	}
+	return f.Interface()
+}
+
 // Columns reads the columns of the row type T off its tags, in the order of
-// its fields. It panics on a field that the row model does not know.
+// its fields. It panics on a field that the row model does not know, and on one
+// since a schema version that SchemaVersion does not reach.
 func Columns[T any]() []Column { return columnsOf(reflect.TypeFor[T](), nil) }
 
 func columnsOf(t reflect.Type, prefix []int) []Column {
@@ -49,7 +63,7 @@ func columnsOf(t reflect.Type, prefix []int) []Column {
 		}
 		name, _, _ := strings.Cut(f.Tag.Get("json"), ",")
 		c := Column{Name: name, Unit: f.Tag.Get("unit"), Meaning: f.Tag.Get("doc"), Words: words(name),
-			Since: f.Tag.Get("since"), index: index}
+			Since: reached(f.Tag.Get("since"), t.Name()+"."+f.Name), index: index}
 		if tag := f.Tag.Get("decimals"); tag != "" {
 			n, up := strings.CutSuffix(tag, ",up")
 			var err error
@@ -81,25 +95,6 @@ func columnsOf(t reflect.Type, prefix []int) []Column {
 	return out
 }
 
-// Resource is one published table and its columns.
-type Resource struct {
-	Name    string   `json:"name"`
-	Columns []Column `json:"columns"`
-	Since   string   `json:"since,omitempty"` // schema version that added it, "" for the first
-}
-
-// Resources describes every table of a version.
-func Resources() []Resource {
-	return []Resource{
-		{Name: "thresholds", Columns: Columns[Threshold]()}, {Name: "verdicts", Columns: Columns[Verdict]()},
-		{Name: "zones", Columns: Columns[Zone]()}, {Name: "curves", Columns: Columns[CurvePoint]()},
-		{Name: "bins", Columns: Columns[Bin]()}, {Name: "contrasts", Columns: Columns[Contrast]()},
-		{Name: "stretches", Columns: Columns[Stretch](), Since: "1.3"},
-		{Name: "references", Columns: Columns[Reference]()}, {Name: "slopes", Columns: Columns[Slope](), Since: "1.2"},
-		{Name: "opponents", Columns: Columns[Opponent](), Since: "1.2"},
-	}
-}
-
 // words returns the closed vocabulary of a column, nil where it has none. An
 // empty text stands for "both" or "all" where a resource allows it.
 func words(column string) []string {
@@ -113,4 +108,34 @@ func words(column string) []string {
 		return append([]string{""}, pitch.Words("pitch_type")...)
 	}
 	return nil
+}
+
+// reached returns the schema version that added something, "" for the first. It
+// panics on one that SchemaVersion does not reach: who adds a column or a resource
+// raises SchemaVersion.
+func reached(since, what string) string {
+	if since == "" {
+		return ""
+	}
+	major, minor, ok := parseSchema(since)
+	if m, n, _ := parseSchema(SchemaVersion); !ok || major != m || minor > n {
+		panic(fmt.Sprintf("thresholds: %s is since schema %q, the schema is %s", what, since, SchemaVersion))
+	}
+	return since
+}
+
+// parseSchema reads a schema version, "major.minor".
+func parseSchema(version string) (major, minor int, ok bool) {
+	a, b, ok := strings.Cut(version, ".")
+	major, errMajor := strconv.Atoi(a)
+	minor, errMinor := strconv.Atoi(b)
+	return major, minor, ok && errMajor == nil && errMinor == nil && major > 0
+}
+
+// before tells whether a schema version is older than the one that added something,
+// "" for the first.
+func before(version, since string) bool {
+	_, minor, _ := parseSchema(version)
+	_, added, _ := parseSchema(since)
+	return minor < added
 }

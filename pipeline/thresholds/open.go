@@ -1,7 +1,6 @@
 package thresholds
 
 import (
-	"bytes"
 	"cmp"
 	"crypto/sha256"
 	"encoding/hex"
@@ -10,15 +9,12 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
-	"iter"
 	"maps"
 	"os"
 	"path"
 	"path/filepath"
 	"slices"
-	"strconv"
 	"strings"
-	"sync"
 )
 
 // Names of the files that stand beside the resources of every version.
@@ -71,21 +67,7 @@ type Table struct {
 	release  Release // zero where the folder stands in no store
 	manifest Manifest
 
-	thresholds lazy[Threshold]
-	verdicts   lazy[Verdict]
-	zones      lazy[Zone]
-	stretches  lazy[Stretch]
-	curves     lazy[CurvePoint]
-	bins       lazy[Bin]
-	contrasts  lazy[Contrast]
-	references lazy[Reference]
-	slopes     lazy[Slope]
-	opponents  lazy[Opponent]
-
-	certain struct { // whether the zones have their stretches
-		sync.Once
-		err error
-	}
+	read  map[string]*read // by resource
 	index lazyIndex
 }
 
@@ -113,7 +95,10 @@ func OpenFS(fsys fs.FS, opts ...Option) (*Table, error) {
 	for _, opt := range opts {
 		opt(&o)
 	}
-	t, entry := &Table{fsys: fsys, dir: "."}, (*Entry)(nil)
+	t, entry := &Table{fsys: fsys, dir: ".", read: map[string]*read{}}, (*Entry)(nil)
+	for _, r := range resources() {
+		t.read[r.Name] = new(read)
+	}
 	if _, err := fs.Stat(fsys, LogDir); err == nil {
 		release, err := choose(fsys, o)
 		if err != nil {
@@ -254,14 +239,13 @@ func (t *Table) fault(file, msg string) error { return &FileError{t.path(file), 
 
 // checkSchema refuses a newer major.
 func checkSchema(file, version string) error {
-	major, _, ok := strings.Cut(version, ".")
-	n, err := strconv.Atoi(major)
-	if !ok || err != nil || n < 1 {
+	major, _, ok := parseSchema(version)
+	if !ok {
 		return &FileError{file, fmt.Sprintf("has no schema version (%q)", version)}
 	}
-	known, _, _ := strings.Cut(SchemaVersion, ".")
-	if k, _ := strconv.Atoi(known); n > k {
-		return fmt.Errorf("%w: %s has schema %s, this reader knows %s; use a newer sill/pipeline/thresholds", ErrSchema, file, version, SchemaVersion)
+	if known, _, _ := parseSchema(SchemaVersion); major > known {
+		return fmt.Errorf("%w: %s has schema %s, this reader knows %s; use a newer sill/pipeline/thresholds",
+			ErrSchema, file, version, SchemaVersion)
 	}
 	return nil
 }
@@ -367,202 +351,4 @@ func (t *Table) Bytes(file string) ([]byte, error) {
 		return b, nil
 	}
 	return nil, fmt.Errorf("read %s: %w", file, fs.ErrNotExist)
-}
-
-// Thresholds walks the headline view.
-func (t *Table) Thresholds() iter.Seq2[Threshold, error] { return t.thresholds.all(t, "thresholds") }
-
-// Verdicts walks the verdicts.
-func (t *Table) Verdicts() iter.Seq2[Verdict, error] { return t.verdicts.all(t, "verdicts") }
-
-// Zones walks the zones.
-func (t *Table) Zones() iter.Seq2[Zone, error] { return each(t.zoned) }
-
-// Stretches walks the certain stretches, those of Zone.Certain. A version before
-// schema 1.3 told one a zone.
-func (t *Table) Stretches() iter.Seq2[Stretch, error] {
-	return each(func() ([]Stretch, error) {
-		zones, err := t.zoned()
-		return Stretches(zones), err
-	})
-}
-
-// Stretches makes the rows of the stretches resource.
-func Stretches(zones []Zone) []Stretch {
-	var out []Stretch
-	for _, z := range zones {
-		for _, s := range z.Certain {
-			out = append(out, Stretch{Key: z.Key, Reference: z.Reference, Zone: z.Zone, Sign: z.Sign, Lo: s.Lo, Hi: s.Hi})
-		}
-	}
-	return out
-}
-
-// zoned reads the zones with their certain stretches.
-func (t *Table) zoned() ([]Zone, error) {
-	t.certain.Do(func() {
-		zones, err := t.zones.get(t, "zones")
-		stretches, err2 := t.stretches.get(t, "stretches")
-		if t.certain.err = errors.Join(err, err2); t.certain.err != nil {
-			return
-		}
-		type zoneKey struct {
-			curveKey
-			zone int64
-		}
-		at := make(map[zoneKey]*Zone, len(zones))
-		for i := range zones {
-			z := &zones[i]
-			z.Certain = nil // of the stretches alone
-			at[zoneKey{curveKey{z.Key, z.Reference}, z.Zone}] = z
-			if t.precedes("stretches") && z.CertainLo != nil && z.CertainHi != nil {
-				z.Certain = []Span{{*z.CertainLo, *z.CertainHi}}
-			}
-		}
-		for _, s := range stretches {
-			if z := at[zoneKey{curveKey{s.Key, s.Reference}, s.Zone}]; z != nil {
-				z.Certain = append(z.Certain, Span{s.Lo, s.Hi})
-			}
-		}
-	})
-	return t.zones.rows, t.certain.err
-}
-
-// Curves walks the points of all curves.
-func (t *Table) Curves() iter.Seq2[CurvePoint, error] { return t.curves.all(t, "curves") }
-
-// Bins walks the bins.
-func (t *Table) Bins() iter.Seq2[Bin, error] { return t.bins.all(t, "bins") }
-
-// Contrasts walks the contrasts.
-func (t *Table) Contrasts() iter.Seq2[Contrast, error] { return t.contrasts.all(t, "contrasts") }
-
-// References walks the lines.
-func (t *Table) References() iter.Seq2[Reference, error] { return t.references.all(t, "references") }
-
-// Slopes walks the slopes inside and between pitchers; a version before schema 1.2
-// has none.
-func (t *Table) Slopes() iter.Seq2[Slope, error] { return t.slopes.all(t, "slopes") }
-
-// Opponents walks who was facing the pitchers of each cell; a version before schema
-// 1.2 has none.
-func (t *Table) Opponents() iter.Seq2[Opponent, error] { return t.opponents.all(t, "opponents") }
-
-// Load reads all resources. The slices are shared and must not be changed.
-func (t *Table) Load() (*Tables, error) {
-	var out Tables
-	var errs [9]error
-	out.Thresholds, errs[0] = t.thresholds.get(t, "thresholds")
-	out.Verdicts, errs[1] = t.verdicts.get(t, "verdicts")
-	out.Zones, errs[2] = t.zoned()
-	out.Curves, errs[3] = t.curves.get(t, "curves")
-	out.Bins, errs[4] = t.bins.get(t, "bins")
-	out.Contrasts, errs[5] = t.contrasts.get(t, "contrasts")
-	out.References, errs[6] = t.references.get(t, "references")
-	out.Slopes, errs[7] = t.slopes.get(t, "slopes")
-	out.Opponents, errs[8] = t.opponents.get(t, "opponents")
-	if err := errors.Join(errs[:]...); err != nil {
-		return nil, err
-	}
-	return &out, nil
-}
-
-// lazy is one resource, read from its JSON file on first use.
-type lazy[T any] struct {
-	once sync.Once
-	rows []T
-	err  error
-}
-
-func (l *lazy[T]) get(t *Table, resource string) ([]T, error) {
-	l.once.Do(func() {
-		file := resource + ".json"
-		if t.precedes(resource) {
-			return
-		}
-		raw, err := t.Bytes(file)
-		if err != nil {
-			l.err = err
-			return
-		}
-		var doc struct {
-			SchemaVersion string   `json:"schema_version"`
-			Resource      string   `json:"resource"`
-			Columns       []Column `json:"columns"`
-			Rows          []T      `json:"rows"`
-		}
-		if err := json.NewDecoder(bytes.NewReader(raw)).Decode(&doc); err != nil {
-			l.err = t.fault(file, err.Error())
-			return
-		}
-		if l.err = checkSchema(t.path(file), doc.SchemaVersion); l.err != nil {
-			return
-		}
-		if doc.Resource != resource {
-			l.err = t.fault(file, fmt.Sprintf("holds resource %q", doc.Resource))
-			return
-		}
-		if l.err = checkColumns(t.path(file), doc.SchemaVersion, doc.Columns, Columns[T]()); l.err != nil {
-			return
-		}
-		l.rows = doc.Rows
-	})
-	return l.rows, l.err
-}
-
-// precedes tells whether the version is older than a resource.
-func (t *Table) precedes(resource string) bool {
-	for _, r := range Resources() {
-		if r.Name == resource {
-			return minorOf(t.manifest.SchemaVersion) < minorOf(r.Since)
-		}
-	}
-	return false
-}
-
-// checkColumns refuses a file in which a column this reader relies on is
-// missing or changed its type or unit. Further columns are a newer minor's, and
-// one that came after the file's own schema version may be missing.
-func checkColumns(file, version string, have, want []Column) error {
-	for _, w := range want {
-		i := slices.IndexFunc(have, func(h Column) bool { return h.Name == w.Name })
-		if i < 0 && w.Since != "" && minorOf(version) < minorOf(w.Since) {
-			continue
-		}
-		if i < 0 {
-			return &FileError{file, "has no column " + w.Name}
-		}
-		if h := have[i]; h.Type != w.Type || h.Unit != w.Unit {
-			return &FileError{file, fmt.Sprintf("column %s is %s [%s], want %s [%s]", w.Name, h.Type, h.Unit, w.Type, w.Unit)}
-		}
-	}
-	return nil
-}
-
-// minorOf is the minor part of a schema version, 0 where there is none.
-func minorOf(version string) int {
-	_, minor, _ := strings.Cut(version, ".")
-	n, _ := strconv.Atoi(minor)
-	return n
-}
-
-func (l *lazy[T]) all(t *Table, resource string) iter.Seq2[T, error] {
-	return each(func() ([]T, error) { return l.get(t, resource) })
-}
-
-// each walks rows that are read when the walk begins.
-func each[T any](read func() ([]T, error)) iter.Seq2[T, error] {
-	return func(yield func(T, error) bool) {
-		rows, err := read()
-		if err != nil {
-			var zero T
-			yield(zero, err)
-			return
-		}
-		for i := range rows {
-			if !yield(rows[i], nil) {
-				return
-			}
-		}
-	}
 }

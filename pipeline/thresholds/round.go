@@ -11,15 +11,9 @@ import (
 // Rounding twice changes nothing. Verdicts are words by then: they rest on the
 // numbers before.
 func (t *Tables) Round() {
-	roundRows(t.Thresholds)
-	roundRows(t.Verdicts)
-	roundRows(t.Zones)
-	roundRows(t.Curves)
-	roundRows(t.Bins)
-	roundRows(t.Contrasts)
-	roundRows(t.References)
-	roundRows(t.Slopes)
-	roundRows(t.Opponents)
+	for _, r := range resources() {
+		r.round(t)
+	}
 	rows := Stretches(t.Zones)
 	roundRows(rows)
 	for i := range t.Zones {

@@ -64,60 +64,50 @@ func (r Reference) key() Key {
 }
 
 // order ranks the words of each dimension that has an order of its own.
-type order struct{ types, variables, outcomes map[string]int }
+type order struct{ types, variables, outcomes ranks }
 
-// rank numbers the words from 1. The empty word, which stands for all of them,
-// comes first.
-func rank(words []string) map[string]int {
-	m := map[string]int{"": 0}
+// ranks number words from 1. The empty word, which stands for all of them, comes
+// first; a word that is not ranked comes last, by name.
+type ranks map[string]int
+
+func rank(words []string) ranks {
+	r := ranks{"": 0}
 	for i, w := range words {
-		m[w] = i + 1
+		r[w] = i + 1
 	}
-	return m
+	return r
 }
 
-func compareWord(m map[string]int, a, b string) int {
+func (r ranks) compare(a, b string) int {
 	if a == b {
 		return 0
 	}
-	ra, okA := m[a]
-	rb, okB := m[b]
-	switch {
-	case okA && okB:
-		return cmp.Compare(ra, rb)
-	case okA:
-		return -1
-	case okB:
-		return 1
+	of := func(word string) int {
+		if n, ok := r[word]; ok {
+			return n
+		}
+		return len(r)
 	}
-	return cmp.Compare(a, b)
+	return cmp.Or(cmp.Compare(of(a), of(b)), cmp.Compare(a, b))
 }
 
 func (o order) keys(a, b Key) int {
-	if c := compareWord(o.types, a.PitchType, b.PitchType); c != 0 {
-		return c
-	}
-	if c := compareWord(o.variables, a.Variable, b.Variable); c != 0 {
-		return c
-	}
-	if c := compareWord(o.outcomes, a.Outcome, b.Outcome); c != 0 {
-		return c
-	}
-	// left before right, unstratified first: the words' own order
-	return cmp.Or(cmp.Compare(a.Hand, b.Hand), cmp.Compare(a.Side, b.Side), cmp.Compare(a.Stratum, b.Stratum))
+	return cmp.Or(
+		o.types.compare(a.PitchType, b.PitchType),
+		o.variables.compare(a.Variable, b.Variable),
+		o.outcomes.compare(a.Outcome, b.Outcome),
+		// left before right, unstratified first: the words' own order
+		cmp.Compare(a.Hand, b.Hand), cmp.Compare(a.Side, b.Side), cmp.Compare(a.Stratum, b.Stratum))
 }
 
-// binPlace orders the kinds of bins along the variable, the missing row last.
+// binKinds are the kinds of bins along the variable, the missing row last.
+var binKinds = []string{"open_low", "regular", "open_high"}
+
 func binPlace(kind string) int {
-	switch kind {
-	case "open_low":
-		return 0
-	case "regular":
-		return 1
-	case "open_high":
-		return 2
+	if i := slices.Index(binKinds, kind); i >= 0 {
+		return i
 	}
-	return 3
+	return len(binKinds)
 }
 
 // compareNumber orders numbers, null first.
