@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"sill/pipeline/analysis/answer"
 	"sill/pipeline/outcome"
 )
 
@@ -92,7 +93,7 @@ func (d *Diff) Summary(reference string) string {
 
 // elsewhere tells whether a breakpoint was re-estimated to another value.
 func (r Row) elsewhere() bool {
-	return r.Kind == KindThreshold && r.Change == ReEstimated && or(r.Difference, 0) != 0
+	return r.Kind == KindThreshold && r.Change == ReEstimated && answer.Or(r.Difference, 0) != 0
 }
 
 func (d *Diff) moved() string {
@@ -227,7 +228,7 @@ func (d *Diff) lineSection(reference, how string) Section {
 	}
 	for _, r := range d.Rows {
 		if r.Kind == KindLine && r.Reference == reference && r.Change == how {
-			s.Rows = append(s.Rows, []string{cellTitle(r.Key), outcomeTitle(r.Outcome), r.value(r.From, 3), r.value(r.To, 3), change(r, 3)})
+			s.Rows = append(s.Rows, []string{cellTitle(r.Key), answer.OutcomeTitle(r.Outcome), r.value(r.From, 3), r.value(r.To, 3), change(r, 3)})
 		}
 	}
 	return s
@@ -261,7 +262,7 @@ func (d *Diff) Verdicts(reference string) Section {
 	s := Section{Title: "Verdicts, one by one", Head: []string{"", "", "before", "after"}, Detail: true}
 	for _, r := range d.Rows {
 		if r.Kind == KindVerdict && r.Reference == reference {
-			s.Rows = append(s.Rows, []string{cellTitle(r.Key), d.quality(r.Variable) + " · " + outcomeTitle(r.Outcome),
+			s.Rows = append(s.Rows, []string{cellTitle(r.Key), d.quality(r.Variable) + " · " + answer.OutcomeTitle(r.Outcome),
 				verdictTitle(r.FromVerdict), verdictTitle(r.ToVerdict)})
 		}
 	}

@@ -3,9 +3,7 @@ package compare
 import (
 	"encoding/json"
 	"fmt"
-	"iter"
 	"reflect"
-	"runtime"
 	"slices"
 	"strings"
 
@@ -88,22 +86,4 @@ func keys(settings []Setting) string {
 		out = append(out, s.Key)
 	}
 	return strings.Join(out, ", ")
-}
-
-func workers() int { return runtime.GOMAXPROCS(0) }
-
-// chunked walks runs of pairs of one curve.
-func chunked(pairs []*pair) iter.Seq[[]*pair] {
-	return func(yield func([]*pair) bool) {
-		for len(pairs) > 0 {
-			n := 1
-			for n < len(pairs) && pairs[n].Key == pairs[0].Key {
-				n++
-			}
-			if !yield(pairs[:n]) {
-				return
-			}
-			pairs = pairs[n:]
-		}
-	}
 }
