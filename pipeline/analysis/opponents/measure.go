@@ -6,6 +6,7 @@ import (
 
 	"gonum.org/v1/gonum/stat/distuv"
 
+	"sill/pipeline/analysis/answer"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/stats"
@@ -39,12 +40,6 @@ type Faced struct {
 func (f *Faced) Clear() bool {
 	return math.Abs(f.Difference) >= Size[f.Metric] && (f.Lo > 0 || f.Hi < 0)
 }
-
-// The least sample for which a difference is told.
-const (
-	minPitchers  = 5
-	minEffective = 3
-)
 
 // Measure says of every cell and outcome who was facing, in the order of cells. The
 // pairs are sorted as Counter.Pairs returns them, pitchers and batters numbered
@@ -189,7 +184,7 @@ func (g *matchup) unknown(d *events, own means) float64 {
 // known of the batters. Rates are not shrunk here: the errors of many batters average out, and a mean of
 // shrunk rates would lie too near the league's.
 func (g *matchup) faced(d *events, c Cell) Faced {
-	f := Faced{Cell: c, Metric: g.metric, League: g.level, Opponents: nan, Difference: nan, Lo: nan, Hi: nan, Adjusted: nan, P: nan, Shrunk: nan}
+	f := Faced{Cell: c, Metric: g.metric, League: g.level, Opponents: answer.NaN, Difference: answer.NaN, Lo: answer.NaN, Hi: answer.NaN, Adjusted: answer.NaN, P: answer.NaN, Shrunk: answer.NaN}
 	pitchers, faced := make([]bool, g.pitchers), make([]bool, len(g.n))
 	for i, n := range d.n {
 		if n > 0 {
@@ -201,7 +196,7 @@ func (g *matchup) faced(d *events, c Cell) Faced {
 	f.Rate = d.y / float64(f.Events)
 	own := g.means(d)
 	effective := stats.EffectiveNumber(own.told)
-	if f.Pitchers < minPitchers || effective < minEffective {
+	if f.Pitchers < answer.MinPitchers || effective < answer.MinEffective {
 		return f
 	}
 	delta, variance := stats.DifferenceOfRatios(own.rate, own.told, g.league.rate, g.league.told)
@@ -210,17 +205,15 @@ func (g *matchup) faced(d *events, c Cell) Faced {
 		return f
 	}
 	df, se := max(1, effective-1), math.Sqrt(variance)
-	half := float64(stats.TQuantile(.975, df) * se)
 	if se > 0 {
 		f.P = 2 * distuv.StudentsT{Sigma: 1, Nu: df}.Survival(math.Abs(delta)/se)
 	}
-	f.Difference, f.Lo, f.Hi = delta, delta-half, delta+half
+	e := answer.Student(delta, se, df)
+	f.Difference, f.Lo, f.Hi = e.X, e.Lo, e.Hi
 	f.Opponents, f.Adjusted = f.League+delta, f.Rate-delta
 	f.Shrunk = own.shrunk - g.league.shrunk
 	return f
 }
-
-var nan = math.NaN()
 
 func marked(list []bool) int64 {
 	n := int64(0)

@@ -10,6 +10,7 @@ import (
 	"cmp"
 	"slices"
 
+	"sill/pipeline/analysis/answer"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/pipeline/shape"
@@ -17,16 +18,7 @@ import (
 )
 
 // Cell is a matchup and a pitch type, over all seasons.
-type Cell struct {
-	Hand pitch.Hand
-	Side pitch.Side
-	Type pitch.Type
-}
-
-// Compare orders cells by type, hand and side.
-func (c Cell) Compare(o Cell) int {
-	return cmp.Or(cmp.Compare(c.Type, o.Type), cmp.Compare(c.Hand, o.Hand), cmp.Compare(c.Side, o.Side))
-}
+type Cell = answer.Cell
 
 // Pair is what befell one batter against one pitcher in one cell.
 type Pair struct {
@@ -84,7 +76,7 @@ func (c *Counter) Add(worker int, batch []pitch.Pitch) error {
 		if t.Batter < 0 || swing == outcome.NoSwing && !counted {
 			continue
 		}
-		k := pairKey{t.Pitcher, t.Batter, Cell{t.Hand, t.Side, t.Type}}
+		k := pairKey{t.Pitcher, t.Batter, answer.Cell{Hand: t.Hand, Side: t.Side, Type: t.Type}}
 		at, ok := p.at[k]
 		if !ok {
 			at = len(p.pairs)

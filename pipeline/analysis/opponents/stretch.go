@@ -7,16 +7,16 @@ import (
 	"math"
 	"slices"
 
+	"sill/pipeline/analysis/answer"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/pipeline/shape"
 	"sill/pipeline/tally"
-	"sill/stats"
 )
 
 // Discovery is the share of false discoveries tolerated among the stretches that are
 // told to be clear.
-const Discovery = .10
+const Discovery = answer.Discovery
 
 // Stretch is one bin of a quality in a cell.
 type Stretch struct {
@@ -98,7 +98,7 @@ func see(p *pitch.Pitch, vars []shape.Variable) (s sighting, ok bool) {
 	if p.Batter < 0 || !outcome.Shaped(p.Outcome) || swing == outcome.NoSwing && !counted {
 		return s, false
 	}
-	s = sighting{pairKey: pairKey{p.Pitcher, p.Batter, Cell{p.Hand, p.Side, p.Type}}, swing: swing, class: -1, bins: make([]int32, len(vars))}
+	s = sighting{pairKey: pairKey{p.Pitcher, p.Batter, answer.Cell{Hand: p.Hand, Side: p.Side, Type: p.Type}}, swing: swing, class: -1, bins: make([]int32, len(vars))}
 	if counted {
 		s.class = int(class)
 	}
@@ -150,7 +150,7 @@ func (g *matchup) stretches(list []sighting, c Cell, at int, v shape.Variable, s
 	for _, bin := range slices.Sorted(maps.Keys(bins)) {
 		d := bins[bin]
 		d.y /= valueUnit
-		out = append(out, Stretch{Faced: g.faced(d, c), Variable: v, Lower: float64(bin) * width, Upper: float64(bin+1) * width, Q: nan})
+		out = append(out, Stretch{Faced: g.faced(d, c), Variable: v, Lower: float64(bin) * width, Upper: float64(bin+1) * width, Q: answer.NaN})
 	}
 	return out
 }
@@ -160,14 +160,11 @@ const valueUnit = 1 << 20
 
 // family gives every stretch that tells a difference its q.
 func family(list []Stretch) {
-	var p []float64
-	var of []*float64
+	var tests answer.Family
 	for i := range list {
 		if s := &list[i]; !math.IsNaN(s.P) {
-			p, of = append(p, s.P), append(of, &s.Q)
+			tests.Add(s.P, &s.Q)
 		}
 	}
-	for i, q := range stats.BenjaminiHochberg(p) {
-		*of[i] = q
-	}
+	tests.Control()
 }
