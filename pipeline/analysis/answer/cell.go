@@ -23,6 +23,9 @@ type Cell struct {
 // CellOf is the cell of a tally's cell.
 func CellOf(c tally.Cell) Cell { return Cell{c.Hand, c.Side, c.Type} }
 
+// CellOfPitch is the cell of a pitch.
+func CellOfPitch(p *pitch.Pitch) Cell { return Cell{p.Hand, p.Side, p.Type} }
+
 // ParseCell reads the cell of a row; a word that is not known, as of a later program,
 // is an error.
 func ParseCell(pitchType, hand, side string) (Cell, error) {

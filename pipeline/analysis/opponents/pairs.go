@@ -76,7 +76,7 @@ func (c *Counter) Add(worker int, batch []pitch.Pitch) error {
 		if t.Batter < 0 || swing == outcome.NoSwing && !counted {
 			continue
 		}
-		k := pairKey{t.Pitcher, t.Batter, answer.Cell{Hand: t.Hand, Side: t.Side, Type: t.Type}}
+		k := pairKey{t.Pitcher, t.Batter, answer.CellOfPitch(t)}
 		at, ok := p.at[k]
 		if !ok {
 			at = len(p.pairs)

@@ -98,7 +98,7 @@ func see(p *pitch.Pitch, vars []shape.Variable) (s sighting, ok bool) {
 	if p.Batter < 0 || !outcome.Shaped(p.Outcome) || swing == outcome.NoSwing && !counted {
 		return s, false
 	}
-	s = sighting{pairKey: pairKey{p.Pitcher, p.Batter, answer.Cell{Hand: p.Hand, Side: p.Side, Type: p.Type}}, swing: swing, class: -1, bins: make([]int32, len(vars))}
+	s = sighting{pairKey: pairKey{p.Pitcher, p.Batter, answer.CellOfPitch(p)}, swing: swing, class: -1, bins: make([]int32, len(vars))}
 	if counted {
 		s.class = int(class)
 	}

@@ -29,7 +29,7 @@ func (b bunts) add(batch []pitch.Pitch) {
 		if p.Outcome != pitch.InPlay || p.Result == pitch.CatcherInterference || p.Side > pitch.RightSide {
 			continue
 		}
-		c := answer.Cell{Hand: p.Hand, Side: p.Side, Type: p.Type}
+		c := answer.CellOfPitch(p)
 		n := b[c]
 		n.inPlay++
 		if outcome.BuntUnknown(p) {

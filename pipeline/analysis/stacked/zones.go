@@ -207,7 +207,7 @@ func (z *zoned) mask(qualities []shape.Variable, half []uint8, metric int) shape
 	return shape.Variable{
 		Name: "good | " + outcome.Metrics[metric].Name, Title: "qualities in their good zones", Width: 1, Quantum: 1, Definition: "mask",
 		Value: func(p *pitch.Pitch) float64 {
-			k := answer.Cell{Hand: p.Hand, Side: p.Side, Type: p.Type}
+			k := answer.CellOfPitch(p)
 			if used[k] == 0 {
 				return math.NaN()
 			}
