@@ -2,10 +2,13 @@ package answer
 
 import (
 	"cmp"
+	"context"
 	"errors"
 	"iter"
 	"slices"
 
+	"sill/pipeline/estimate"
+	"sill/pipeline/locate"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/pipeline/tally"
@@ -74,6 +77,21 @@ type Filter func(t pitch.Type, m pitch.Matchup, outcome string) bool
 
 // Passes tells whether an answer about the subject is shown.
 func (s Subject) Passes(f Filter) bool { return f(s.Cell.Type, s.Cell.Matchup(), s.Outcome().Name) }
+
+// Zones seeks the zones of every curve of a tally as sill run does, without what an
+// answer has no use of: contrasts and the curves themselves.
+func Zones(ctx context.Context, t *tally.Tally, eo estimate.Options, lo locate.Options) (*estimate.Estimate, []thresholds.Zone, error) {
+	e, err := estimate.New(ctx, t, eo)
+	if err != nil {
+		return nil, nil, err
+	}
+	lo.Contrasts, lo.CurvePoints = false, 1
+	tables, err := locate.Locate(ctx, e, lo)
+	if err != nil {
+		return nil, nil, err
+	}
+	return e, tables.Zones, nil
+}
 
 // Edges lists the confirmed breakpoints of one curve of a version against a line; a
 // limit that is open is infinite. The zones on both sides of one tell it: it counts once.

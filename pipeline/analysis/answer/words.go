@@ -96,6 +96,17 @@ func Named(list []Verdict, word string) string {
 	return ""
 }
 
+// Count is how many of a list are so.
+func Count[T any](list []T, is func(*T) bool) int {
+	n := 0
+	for i := range list {
+		if is(&list[i]) {
+			n++
+		}
+	}
+	return n
+}
+
 // Counted says how often each verdict was given, in their order: "3 hold, 1 is open";
 // before stands before every number.
 func Counted(before string, list []Verdict, count func(word string) int) string {

@@ -117,21 +117,15 @@ func Measure(ctx context.Context, p tally.Pitches, o Options) (*Report, error) {
 	}
 	whole := *counts // the split of all cells is no family of tests here
 	whole.Cells = slices.DeleteFunc(slices.Clone(counts.Cells), func(c tally.CellTable) bool { return c.Cell.Stratum != tally.AllStrata })
-	e, err := estimate.New(ctx, &whole, o.Estimate)
+	e, zones, err := answer.Zones(ctx, &whole, o.Estimate, o.Locate)
 	if err != nil {
 		return nil, err
 	}
-	lo := o.Locate
-	lo.Contrasts, lo.CurvePoints = false, 1
-	tables, err := locate.Locate(ctx, e, lo)
-	if err != nil {
-		return nil, err
-	}
-	return ask(ctx, counts, e, tables, o)
+	return ask(ctx, counts, e, zones, o)
 }
 
 // ask goes through the confirmed breakpoints.
-func ask(ctx context.Context, counts *tally.Tally, e *estimate.Estimate, tables *thresholds.Tables, o Options) (*Report, error) {
+func ask(ctx context.Context, counts *tally.Tally, e *estimate.Estimate, zones []thresholds.Zone, o Options) (*Report, error) {
 	r := &Report{}
 	scoring := o.Estimate.Scoring()
 	mixes := map[mixKey][]float64{}
@@ -144,7 +138,7 @@ func ask(ctx context.Context, counts *tally.Tally, e *estimate.Estimate, tables 
 			asked := make([][]Row, len(curves))
 			for i, c := range curves {
 				about := answer.Subject{Cell: answer.Cell{Hand: c.Key.Hand, Side: c.Key.Side, Type: c.Key.Type}, Metric: metric}
-				for _, x := range answer.Edges(tables.Zones, about.Cell.Key(counts.Variables[v].Name, metric), estimate.TypeMedian) {
+				for _, x := range answer.Edges(zones, about.Cell.Key(counts.Variables[v].Name, metric), estimate.TypeMedian) {
 					asked[i] = append(asked[i], Row{Subject: about, variable: counts.Variables[v], edge: x})
 				}
 				if key := (mixKey{c.Key.Type, metric}); len(asked[i]) > 0 && mixes[key] == nil {

@@ -30,13 +30,7 @@ func (r *Report) Only(keep answer.Filter) *Report {
 
 // Count is how many breakpoints have a verdict.
 func (r *Report) Count(verdict string) int {
-	n := 0
-	for i := range r.Rows {
-		if r.Rows[i].Verdict == verdict {
-			n++
-		}
-	}
-	return n
+	return answer.Count(r.Rows, func(x *Row) bool { return x.Verdict == verdict })
 }
 
 // Summary says the whole in a sentence.

@@ -46,6 +46,24 @@ func (f *Faced) Clear() bool {
 // below the sizes given.
 func Measure(pairs []Pair, s *outcome.Scoring, pitchers, known int) []Faced {
 	var out []Faced
+	eachCell(pairs, s, pitchers, known, func(g *matchup, c Cell) {
+		d := g.none()
+		for i := range g.pairs {
+			if p := &g.pairs[i]; p.Cell == c {
+				n, y, _ := p.values(g.metric, s)
+				g.add(d, p.Pitcher, p.Batter, n, y)
+			}
+		}
+		if f := g.faced(d, c); f.Events > 0 {
+			out = append(out, f)
+		}
+	})
+	slices.SortStableFunc(out, func(a, b Faced) int { return a.Cell.Compare(b.Cell) })
+	return out
+}
+
+// eachCell walks the cells of known pitch types by matchup and outcome.
+func eachCell(pairs []Pair, s *outcome.Scoring, pitchers, known int, do func(g *matchup, c Cell)) {
 	for _, m := range pitch.Matchups {
 		for metric := range outcome.Metrics {
 			g := newMatchup(pairs, m, metric, s, pitchers, known)
@@ -53,24 +71,12 @@ func Measure(pairs []Pair, s *outcome.Scoring, pitchers, known int) []Faced {
 				continue
 			}
 			for _, c := range g.cells {
-				if c.Type == pitch.UnknownType {
-					continue // of no cell, but of its batter
-				}
-				d := g.none()
-				for i := range g.pairs {
-					if p := &g.pairs[i]; p.Cell == c {
-						n, y, _ := p.values(metric, s)
-						g.add(d, p.Pitcher, p.Batter, n, y)
-					}
-				}
-				if f := g.faced(d, c); f.Events > 0 {
-					out = append(out, f)
+				if c.Type != pitch.UnknownType { // of no cell, but of its batter
+					do(g, c)
 				}
 			}
 		}
 	}
-	slices.SortStableFunc(out, func(a, b Faced) int { return a.Cell.Compare(b.Cell) })
-	return out
 }
 
 // matchup is all that a matchup's cells are compared with.

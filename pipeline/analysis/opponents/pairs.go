@@ -66,29 +66,25 @@ func (c *Counter) Add(worker int, batch []pitch.Pitch) error {
 	p := &c.parts[worker]
 	for i := range batch {
 		t := &batch[i]
-		if len(c.along) > 0 {
-			if s, ok := see(t, c.along); ok {
-				p.seen = append(p.seen, s)
-			}
-		}
-		swing := outcome.SwingOf(t)
-		class, counted := outcome.ClassOf(t.Result)
-		if t.Batter < 0 || swing == outcome.NoSwing && !counted {
+		s, ok := see(t)
+		if !ok {
 			continue
 		}
-		k := pairKey{t.Pitcher, t.Batter, answer.CellOfPitch(t)}
-		at, ok := p.at[k]
-		if !ok {
+		k := s.pairKey
+		at, known := p.at[k]
+		if !known {
 			at = len(p.pairs)
 			p.at[k] = at
 			p.pairs = append(p.pairs, Pair{Cell: k.cell, Pitcher: k.pitcher, Batter: k.batter})
 		}
-		e := &p.pairs[at].Events
-		if swing != outcome.NoSwing {
-			e[tally.Contact+tally.Event(swing-outcome.Contact)]++ // the swings stand in the same order
+		for metric := range outcome.Metrics {
+			if event, ok := s.event(metric); ok {
+				p.pairs[at].Events[event]++
+			}
 		}
-		if counted {
-			e[tally.FirstResult+tally.Event(class)]++
+		if len(c.along) > 0 && outcome.Shaped(t.Outcome) {
+			s.place(t, c.along)
+			p.seen = append(p.seen, s)
 		}
 	}
 	return nil

@@ -69,39 +69,29 @@ func (c *Counter) Measure(scoring *outcome.Scoring, pitchers, batters int) (cell
 	if len(byCell) == 0 {
 		return cells, nil
 	}
-	for _, m := range pitch.Matchups {
-		for metric := range outcome.Metrics {
-			g := newMatchup(pairs, m, metric, scoring, pitchers, batters)
-			if g == nil {
-				continue
-			}
-			for _, cell := range g.cells {
-				if cell.Type == pitch.UnknownType {
-					continue
-				}
-				for v := range c.along {
-					along = append(along, g.stretches(byCell[cell], cell, v, c.along[v], scoring)...)
-				}
-			}
+	eachCell(pairs, scoring, pitchers, batters, func(g *matchup, cell Cell) {
+		for v := range c.along {
+			along = append(along, g.stretches(byCell[cell], cell, v, c.along[v], scoring)...)
 		}
-	}
+	})
 	slices.SortStableFunc(along, func(a, b Stretch) int { return cmp.Or(a.Cell.Compare(b.Cell), cmp.Compare(a.Metric, b.Metric)) })
 	family(along)
 	return cells, along
 }
 
-// see takes what is needed of a pitch; ok is false without an eligible event of a
-// known batter.
-func see(p *pitch.Pitch, vars []shape.Variable) (s sighting, ok bool) {
-	swing := outcome.SwingOf(p)
-	class, counted := outcome.ClassOf(p.Result)
-	if p.Batter < 0 || !outcome.Shaped(p.Outcome) || swing == outcome.NoSwing && !counted {
-		return s, false
-	}
-	s = sighting{pairKey: pairKey{p.Pitcher, p.Batter, answer.CellOfPitch(p)}, swing: swing, class: -1, bins: make([]int32, len(vars))}
-	if counted {
+// see takes the events of a pitch; ok is false where none is eligible, or its batter is
+// not known.
+func see(p *pitch.Pitch) (s sighting, ok bool) {
+	s = sighting{pairKey: pairKey{p.Pitcher, p.Batter, answer.CellOfPitch(p)}, swing: outcome.SwingOf(p), class: -1}
+	if class, counted := outcome.ClassOf(p.Result); counted {
 		s.class = int(class)
 	}
+	return s, p.Batter >= 0 && (s.swing != outcome.NoSwing || s.class >= 0)
+}
+
+// place fills the bins of the qualities.
+func (s *sighting) place(p *pitch.Pitch, vars []shape.Variable) {
+	s.bins = make([]int32, len(vars))
 	for i := range vars {
 		v := &vars[i]
 		s.bins[i] = tally.MissingBin
@@ -110,18 +100,14 @@ func see(p *pitch.Pitch, vars []shape.Variable) (s sighting, ok bool) {
 			s.bins[i] = int32(bin)
 		}
 	}
-	return s, true
 }
 
-// value returns the event of a metric; ok is false where there is none.
-func (s *sighting) value(metric int, scoring *outcome.Scoring) (y float64, ok bool) {
-	if metric != outcome.Whiff {
-		return tally.Event(int(tally.FirstResult) + max(0, s.class)).Value(scoring), s.class >= 0
+// event returns the event of a metric; ok is false where there is none.
+func (s *sighting) event(metric int) (e tally.Event, ok bool) {
+	if metric == outcome.Whiff {
+		return tally.Contact + tally.Event(s.swing-outcome.Contact), s.swing != outcome.NoSwing // the swings stand in the same order
 	}
-	if s.swing == outcome.NoSwing {
-		return 0, false
-	}
-	return (tally.Contact + tally.Event(s.swing-outcome.Contact)).Value(scoring), true
+	return tally.FirstResult + tally.Event(max(0, s.class)), s.class >= 0
 }
 
 // stretches are the bins of one cell and quality with enough events.
@@ -129,21 +115,21 @@ func (g *matchup) stretches(list []sighting, c Cell, at int, v shape.Variable, s
 	bins := map[int32]*events{}
 	count := map[int32]int{}
 	for i := range list {
-		if _, ok := list[i].value(g.metric, scoring); ok {
+		if _, ok := list[i].event(g.metric); ok {
 			count[list[i].bins[at]]++
 		}
 	}
 	for i := range list {
 		s := &list[i]
 		bin := s.bins[at]
-		y, ok := s.value(g.metric, scoring)
+		event, ok := s.event(g.metric)
 		if !ok || bin == tally.MissingBin || count[bin] < outcome.Metrics[g.metric].MinEvents {
 			continue
 		}
 		if bins[bin] == nil {
 			bins[bin] = g.none()
 		}
-		g.add(bins[bin], s.pitcher, s.batter, 1, math.Round(y*valueUnit))
+		g.add(bins[bin], s.pitcher, s.batter, 1, math.Round(event.Value(scoring)*valueUnit))
 	}
 	var out []Stretch
 	width := float64(v.WidthQ()) / float64(v.PerUnit())

@@ -187,13 +187,7 @@ func (r *Report) Only(keep answer.Filter) *Report {
 
 // Count is how many stacks have a verdict.
 func (r *Report) Count(verdict string) int {
-	n := 0
-	for i := range r.Stacks {
-		if r.Stacks[i].verdict == verdict {
-			n++
-		}
-	}
-	return n
+	return answer.Count(r.Stacks, func(s *Stack) bool { return s.verdict == verdict })
 }
 
 // Summary says the whole in a sentence.

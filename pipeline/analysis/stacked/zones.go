@@ -10,7 +10,6 @@ import (
 
 	"sill/pipeline/analysis/answer"
 	"sill/pipeline/estimate"
-	"sill/pipeline/locate"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/pipeline/shape"
@@ -66,18 +65,12 @@ func findZones(ctx context.Context, p tally.Pitches, qualities []shape.Variable,
 		return nil, err
 	}
 	z := &zoned{}
-	lo := o.Locate
-	lo.Contrasts, lo.CurvePoints = false, 1
 	for h, t := range counts {
-		e, err := estimate.New(ctx, t, o.Estimate)
+		_, rows, err := answer.Zones(ctx, t, o.Estimate, o.Locate)
 		if err != nil {
 			return nil, err
 		}
-		tables, err := locate.Locate(ctx, e, lo)
-		if err != nil {
-			return nil, err
-		}
-		z.by[h], z.open[h] = gather(tables.Zones, qualities, o)
+		z.by[h], z.open[h] = gather(rows, qualities, o)
 	}
 	return z, nil
 }

@@ -45,10 +45,14 @@ func within(windows [2]*Window, vars []variable, scoring *outcome.Scoring) map[s
 		pitcher []int
 	}
 	all := map[slopeKey]*rows{}
+	type thrown struct {
+		slopeKey
+		pitcher int
+	}
 	type mean struct{ w, x, y float64 }
 	for end, w := range windows {
 		// a window may hold a cell in several seasons
-		means := map[slopeKey]map[int]*mean{}
+		means := map[thrown]mean{}
 		each := func(do func(k slopeKey, pitcher int, n, x, y float64)) {
 			for _, c := range w.cells() {
 				for v := range vars {
@@ -77,19 +81,11 @@ func within(windows [2]*Window, vars []variable, scoring *outcome.Scoring) map[s
 			}
 		}
 		each(func(k slopeKey, p int, n, x, y float64) {
-			if means[k] == nil {
-				means[k] = map[int]*mean{}
-			}
-			if means[k][p] == nil {
-				means[k][p] = &mean{}
-			}
-			m := means[k][p]
-			m.w += n
-			m.x += float64(n * x)
-			m.y += float64(n * y)
+			m := means[thrown{k, p}]
+			means[thrown{k, p}] = mean{m.w + n, m.x + float64(n*x), m.y + float64(n*y)}
 		})
 		each(func(k slopeKey, p int, n, x, y float64) {
-			m := means[k][p]
+			m := means[thrown{k, p}]
 			for _, k := range []slopeKey{k, {typ: k.typ, variable: k.variable, metric: k.metric}} {
 				r := all[k]
 				if r == nil {

@@ -2,6 +2,7 @@ package trend
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"sill/pipeline/analysis/answer"
@@ -74,10 +75,8 @@ const velocityCaution = "Velocity is nothing to chase: throwing harder than a bo
 // Caution is what stands under every trend.
 func (t *Trend) Caution() string {
 	s := "This describes what happened, not what caused it, and no change is advice to change. What to do belongs to the coaches and the medical staff, who know the arm and the plan."
-	for i := range t.Rows {
-		if t.Rows[i].Variable == "velocity" {
-			return velocityCaution + s
-		}
+	if slices.ContainsFunc(t.Rows, func(r Row) bool { return r.Variable == "velocity" }) {
+		return velocityCaution + s
 	}
 	return s
 }

@@ -213,11 +213,5 @@ func (t *Trial) Unsettled() bool { return t.count(notMeasured)+t.Count(stats.Cut
 func (t *Trial) Count(v stats.CutoffVerdict) int { return t.count(word(v)) }
 
 func (t *Trial) count(verdict string) int {
-	n := 0
-	for i := range t.Rows {
-		if t.Rows[i].Verdict == verdict {
-			n++
-		}
-	}
-	return n
+	return answer.Count(t.Rows, func(r *Row) bool { return r.Verdict == verdict })
 }

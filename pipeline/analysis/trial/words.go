@@ -3,6 +3,7 @@ package trial
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"sill/pipeline/analysis/answer"
@@ -256,10 +257,8 @@ const velocityCaution = "Velocity is nothing to chase: throwing harder than a bo
 // Caution is what stands under every trial.
 func (t *Trial) Caution() string {
 	s := "This describes what batters did, not what a change would cause. Workload and mechanics belong to the coaches and the medical staff."
-	for i := range t.Rows {
-		if t.Rows[i].Variable == "velocity" {
-			return velocityCaution + " " + s
-		}
+	if slices.ContainsFunc(t.Rows, func(r Row) bool { return r.Variable == "velocity" }) {
+		return velocityCaution + " " + s
 	}
 	return s
 }
@@ -271,12 +270,7 @@ func (t *Trial) Summary() string {
 
 // Source is where all claims come from, "" where they come from several places.
 func (t *Trial) Source() string {
-	for i := range t.Rows {
-		if t.Rows[i].Source != t.Rows[0].Source {
-			return ""
-		}
-	}
-	if len(t.Rows) == 0 {
+	if len(t.Rows) == 0 || slices.ContainsFunc(t.Rows, func(r Row) bool { return r.Source != t.Rows[0].Source }) {
 		return ""
 	}
 	return t.Rows[0].Source
