@@ -42,11 +42,7 @@ type sighting struct {
 // some qualities that holds enough events.
 func Along(ctx context.Context, p tally.Pitches, vars []shape.Variable, scoring *outcome.Scoring) (cells []Faced, along []Stretch, err error) {
 	counter := NewCounter(p.Workers(), vars...)
-	err = p.Each(ctx, func(worker int, batch []pitch.Pitch) error {
-		counter.Add(worker, batch)
-		return nil
-	})
-	if err != nil {
+	if err := p.Each(ctx, counter.Add); err != nil {
 		return nil, nil, err
 	}
 	names := p.Names()
