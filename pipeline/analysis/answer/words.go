@@ -54,6 +54,14 @@ func (e Estimate) Gain() string {
 	return words.SignedRate(e.X) + " (" + words.SignedRate(e.Lo) + " to " + words.SignedRate(e.Hi) + ")"
 }
 
+// Batters says what batters did: "batters missed .245 of their swings".
+func Batters(metric int, rate float64) string {
+	if metric == outcome.Whiff {
+		return "batters missed " + words.Rate(rate) + " of their swings"
+	}
+	return "batters' wOBA was " + words.Rate(rate)
+}
+
 // Span writes limits in brackets, one that is open as a question mark.
 func Span(lo, hi *float64, format func(float64) string) string {
 	text := func(p *float64) string {

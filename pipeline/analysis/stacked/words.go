@@ -7,7 +7,6 @@ import (
 	"strings"
 
 	"sill/pipeline/analysis/answer"
-	"sill/pipeline/outcome"
 	"sill/pipeline/render/words"
 	"sill/stats"
 )
@@ -47,14 +46,6 @@ func (s *Stack) InWords() string {
 	return answer.Named(verdicts, s.verdict)
 }
 
-// batters says what batters did: "batters missed .245 of their swings".
-func (s *Stack) batters(rate float64) string {
-	if s.Metric == outcome.Whiff {
-		return "batters missed " + words.Rate(rate) + " of their swings"
-	}
-	return "batters' wOBA was " + words.Rate(rate)
-}
-
 // with says a group's rate after the first one has said what is counted.
 func with(c *comparison) (in, out float64) { return c.test.Inside.Rate, c.test.Outside.Rate }
 
@@ -64,7 +55,7 @@ func (s *Stack) Sentence() string {
 	any, one, more := s.find(Any, 0), s.find(None, 1), s.find(More, 0)
 	first := func(group string, c *comparison) string {
 		in, out := with(c)
-		return fmt.Sprintf("%s with %s, %s with none", s.batters(in), group, words.Rate(out))
+		return fmt.Sprintf("%s with %s, %s with none", answer.Batters(s.Metric, in), group, words.Rate(out))
 	}
 	open := func(c *comparison) string {
 		if !c.enough() {
@@ -89,7 +80,7 @@ func (s *Stack) Sentence() string {
 		return fmt.Sprintf("One is not enough: %s; with one the gain is less than %s (%s).", first("two or more", s.find(Several, 0)), small, gain(&one.test))
 	case OnlyOne:
 		in, out := with(any)
-		return fmt.Sprintf("Only %s has a good zone here, and it helps: %s inside it, %s outside.", s.qualities[0].Title, s.batters(in), words.Rate(out))
+		return fmt.Sprintf("Only %s has a good zone here, and it helps: %s inside it, %s outside.", s.qualities[0].Title, answer.Batters(s.Metric, in), words.Rate(out))
 	case NoGain:
 		return fmt.Sprintf("No gain of %s: %s (%s). What one half of the pitchers showed does not carry over to the other.", small, first("one or more", any), gain(&any.test))
 	case TooFew:

@@ -19,23 +19,13 @@ const (
 	Unknown   = "unknown"   // the league has no published version
 )
 
-// bound is one end of a region: better above it, or below.
-type bound struct {
-	x     float64
-	above bool
-}
-
-func (r Region) bounds() []bound {
-	switch r.Kind {
-	case AtLeast:
-		return []bound{{r.A, true}}
-	case AtMost:
-		return []bound{{r.A, false}}
-	case Between:
-		return []bound{{r.A, true}, {r.B, false}}
-	default:
-		return []bound{{r.A, false}, {r.B, true}}
+// bounds are the ends of a region: the pitch is better above them, or below.
+func (r Region) bounds() []stats.Edge {
+	a, b := stats.Edge{X: r.A, Up: r.Kind == AtLeast || r.Kind == Between}, stats.Edge{X: r.B, Up: r.Kind == Outside}
+	if r.two() {
+		return []stats.Edge{a, b}
 	}
+	return []stats.Edge{a}
 }
 
 // against holds the claim's bounds against the league's own breakpoints.
@@ -52,12 +42,12 @@ func (r *Row) against(l *League) {
 		edges := answer.Edges(l.Zones, cell.Key(r.Variable, r.claim.Metric), Reference)
 		var texts []string
 		for _, b := range r.claim.Region.bounds() {
-			own, ok := b.nearest(edges)
+			own, ok := nearest(edges, b)
 			switch {
 			case !ok:
 				found = append(found, NoneOwn)
 				continue
-			case own.Lo <= b.x && b.x <= own.Hi:
+			case own.Lo <= b.X && b.X <= own.Hi:
 				found = append(found, Inside)
 			default:
 				found = append(found, Elsewhere)
@@ -75,10 +65,10 @@ func (r *Row) against(l *League) {
 	}
 }
 
-// nearest is the edge nearest to the bound on whose same side the pitch beats the line.
-func (b bound) nearest(edges []stats.Edge) (best stats.Edge, ok bool) {
+// nearest is the edge nearest to a bound, on the same side of which the pitch is better.
+func nearest(edges []stats.Edge, to stats.Edge) (best stats.Edge, ok bool) {
 	for _, e := range edges {
-		if e.Up == b.above && (!ok || math.Abs(e.X-b.x) < math.Abs(best.X-b.x)) {
+		if e.Up == to.Up && (!ok || math.Abs(e.X-to.X) < math.Abs(best.X-to.X)) {
 			best, ok = e, true
 		}
 	}

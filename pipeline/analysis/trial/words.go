@@ -7,7 +7,6 @@ import (
 	"strings"
 
 	"sill/pipeline/analysis/answer"
-	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/pipeline/render/words"
 	"sill/stats"
@@ -77,10 +76,7 @@ func (r *Row) there(side int) string {
 
 // rates says both rates: "batters missed .245 of their swings at …, .180 below …".
 func (r *Row) rates() string {
-	if r.claim.Metric == outcome.Whiff {
-		return fmt.Sprintf("batters missed %s of their swings %s, %s %s", words.Rate(*r.RateIn), r.there(in), words.Rate(*r.RateOut), r.there(out))
-	}
-	return fmt.Sprintf("batters' wOBA was %s %s, %s %s", words.Rate(*r.RateIn), r.there(in), words.Rate(*r.RateOut), r.there(out))
+	return fmt.Sprintf("%s %s, %s %s", answer.Batters(r.claim.Metric, *r.RateIn), r.there(in), words.Rate(*r.RateOut), r.there(out))
 }
 
 // Numbers says the difference and what it rests on, "" where there is too little.
