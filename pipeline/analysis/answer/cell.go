@@ -45,7 +45,8 @@ func (c Cell) Compare(o Cell) int {
 
 // Key names the cell's curve of a variable and an outcome in a version.
 func (c Cell) Key(variable string, metric int) thresholds.Key {
-	return thresholds.Key{Hand: c.Hand.String(), Side: c.Side.String(), PitchType: c.Type.String(), Variable: variable, Outcome: outcome.Metrics[metric].Name}
+	return thresholds.Key{Hand: c.Hand.String(), Side: c.Side.String(), PitchType: c.Type.String(),
+		Variable: variable, Outcome: outcome.Metrics[metric].Name}
 }
 
 // Matchup is the matchup of the cell.

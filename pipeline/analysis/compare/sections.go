@@ -224,7 +224,8 @@ func (d *Diff) lineSection(reference, how string) Section {
 	}
 	for _, r := range d.rows(KindLine, reference) {
 		if r.Change == how {
-			s.Rows = append(s.Rows, []string{cellTitle(r.Key), answer.OutcomeTitle(r.Outcome), r.value(r.From, 3), r.value(r.To, 3), change(r, 3)})
+			s.Rows = append(s.Rows, []string{cellTitle(r.Key), answer.OutcomeTitle(r.Outcome),
+				r.value(r.From, 3), r.value(r.To, 3), change(r, 3)})
 		}
 	}
 	return s

@@ -224,7 +224,8 @@ func (y *Yardstick) shared(names, definitions []string) (index []int, notes []st
 	for _, v := range y.Variables {
 		i := slices.Index(names, v.Name)
 		if i >= 0 && definitions[i] != v.Definition {
-			notes = append(notes, fmt.Sprintf("%s is not graded: it is measured as %s here and as %s in %s.", answer.Variable(v.Name).Title, definitions[i], v.Definition, y.Name))
+			notes = append(notes, fmt.Sprintf("%s is not graded: it is measured as %s here and as %s in %s.",
+				answer.Variable(v.Name).Title, definitions[i], v.Definition, y.Name))
 			i = -1
 		}
 		index = append(index, i)

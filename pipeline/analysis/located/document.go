@@ -46,9 +46,9 @@ func (r *Report) Body() Body {
 	b := Body{Summary: r.Summary(), Caution: r.Caution(), Breakpoints: []Breakpoint{}}
 	for i := range r.Rows {
 		x := &r.Rows[i]
-		p := Breakpoint{PitchType: x.Cell.Type.String(), Hand: x.Cell.Hand.String(), Side: x.Cell.Side.String(), Variable: x.variable.Name, Unit: x.variable.Unit,
-			Outcome: x.Outcome().Name, X: x.edge.X, Lo: answer.Null(x.edge.Lo), Hi: answer.Null(x.edge.Hi), Above: x.edge.Up, Verdict: x.Verdict,
-			Sentence: x.Sentence(), Empty: answer.Null(x.Empty)}
+		p := Breakpoint{PitchType: x.Cell.Type.String(), Hand: x.Cell.Hand.String(), Side: x.Cell.Side.String(),
+			Variable: x.variable.Name, Unit: x.variable.Unit, Outcome: x.Outcome().Name, X: x.edge.X, Lo: answer.Null(x.edge.Lo),
+			Hi: answer.Null(x.edge.Hi), Above: x.edge.Up, Verdict: x.Verdict, Sentence: x.Sentence(), Empty: answer.Null(x.Empty)}
 		p.Gain, p.GainLo, p.GainHi = x.Thrown.Columns()
 		p.Held, p.HeldLo, p.HeldHi = x.Held.Columns()
 		p.Loss, p.LossLo, p.LossHi = x.Loss.Columns()

@@ -21,7 +21,8 @@ const (
 var verdicts = []answer.Verdict{
 	{Word: Holds, Name: "holds", One: "holds with location held", Several: "hold with location held"},
 	{Word: Partly, Name: "partly location", One: "is partly location", Several: "are partly location"},
-	{Word: IsLocation, Name: "is location", One: "is location: nothing worth telling is left", Several: "are location: nothing worth telling is left"},
+	{Word: IsLocation, Name: "is location", One: "is location: nothing worth telling is left",
+		Several: "are location: nothing worth telling is left"},
 	{Word: CannotTell, Name: "cannot tell", One: "cannot be told", Several: "cannot be told"},
 	{Word: TooFew, Name: "not enough data", One: "has not enough data", Several: "have not enough data"},
 }
@@ -169,7 +170,8 @@ func (r *Row) move(s *sample, c curves) {
 			line = c.line.Rep[k]
 		}
 		b := len(s.x)
-		from, to := s.crossing(c.thrown.RepF[k*b:(k+1)*b], line, r.edge.Up, plain), s.crossing(c.held.RepF[k*b:(k+1)*b], line, r.edge.Up, r.Moved.X)
+		from := s.crossing(c.thrown.RepF[k*b:(k+1)*b], line, r.edge.Up, plain)
+		to := s.crossing(c.held.RepF[k*b:(k+1)*b], line, r.edge.Up, r.Moved.X)
 		if !math.IsNaN(from) && !math.IsNaN(to) {
 			shifts = append(shifts, to-from)
 		}

@@ -190,7 +190,8 @@ func (g *matchup) unknown(d *events, own means) float64 {
 // known of the batters. Rates are not shrunk here: the errors of many batters average out, and a mean of
 // shrunk rates would lie too near the league's.
 func (g *matchup) faced(d *events, c Cell) Faced {
-	f := Faced{Cell: c, Metric: g.metric, League: g.level, Opponents: answer.NaN, Difference: answer.NaN, Lo: answer.NaN, Hi: answer.NaN, Adjusted: answer.NaN, P: answer.NaN, Shrunk: answer.NaN}
+	f := Faced{Cell: c, Metric: g.metric, League: g.level,
+		Opponents: answer.NaN, Difference: answer.NaN, Lo: answer.NaN, Hi: answer.NaN, Adjusted: answer.NaN, P: answer.NaN, Shrunk: answer.NaN}
 	pitchers, faced := make([]bool, g.pitchers), make([]bool, len(g.n))
 	for i, n := range d.n {
 		if n > 0 {

@@ -27,7 +27,8 @@ func Rows(cells []Faced, along []Stretch) []thresholds.Opponent {
 func (f *Faced) row() thresholds.Opponent {
 	return thresholds.Opponent{Hand: f.Hand.String(), Side: f.Side.String(), PitchType: f.Type.String(), Outcome: outcome.Metrics[f.Metric].Name,
 		Events: f.Events, Pitchers: f.Pitchers, Batters: f.Batters, Rate: f.Rate, League: f.League, Opponents: answer.Null(f.Opponents),
-		Difference: answer.Null(f.Difference), DifferenceLo: answer.Null(f.Lo), DifferenceHi: answer.Null(f.Hi), Shrunk: answer.Null(f.Shrunk), Adjusted: answer.Null(f.Adjusted)}
+		Difference: answer.Null(f.Difference), DifferenceLo: answer.Null(f.Lo), DifferenceHi: answer.Null(f.Hi),
+		Shrunk: answer.Null(f.Shrunk), Adjusted: answer.Null(f.Adjusted)}
 }
 
 // Caveats returns the warning for every cell and outcome whose batters are clearly
@@ -48,8 +49,9 @@ func FromRows(rows []thresholds.Opponent) (cells []Faced, along []Stretch) {
 	or := func(p *float64) float64 { return answer.Or(p, answer.NaN) }
 	for _, r := range rows {
 		cell, _ := answer.ParseCell(r.PitchType, r.Hand, r.Side)
-		f := Faced{Cell: cell, Metric: max(0, answer.Metric(r.Outcome)), Events: r.Events, Pitchers: r.Pitchers, Batters: r.Batters, Rate: r.Rate, League: r.League,
-			Opponents: or(r.Opponents), Difference: or(r.Difference), Lo: or(r.DifferenceLo), Hi: or(r.DifferenceHi), Adjusted: or(r.Adjusted),
+		f := Faced{Cell: cell, Metric: max(0, answer.Metric(r.Outcome)),
+			Events: r.Events, Pitchers: r.Pitchers, Batters: r.Batters,
+			Rate: r.Rate, League: r.League, Opponents: or(r.Opponents), Difference: or(r.Difference), Lo: or(r.DifferenceLo), Hi: or(r.DifferenceHi), Adjusted: or(r.Adjusted),
 			P: answer.NaN, Shrunk: or(r.Shrunk)}
 		if r.Variable == "" {
 			cells = append(cells, f)

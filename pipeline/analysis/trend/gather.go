@@ -98,7 +98,8 @@ func shared(from, to *Window) (out []variable, missing []string) {
 			continue
 		}
 		s := answer.Variable(v.Name)
-		x := variable{Variable: v, at: [2]int{i, k}, title: s.Title, decimals: s.Decimals, smallest: cmp.Or(smallest[v.Name], s.Width, v.Width())}
+		x := variable{Variable: v, at: [2]int{i, k}, title: s.Title, decimals: s.Decimals,
+			smallest: cmp.Or(smallest[v.Name], s.Width, v.Width())}
 		out = append(out, x)
 	}
 	return out, missing

@@ -119,7 +119,8 @@ func Try(claims []Claim, l League) *Trial {
 
 // try measures a claim, all but its q and what follows from it.
 func (l *League) try(c Claim) Row {
-	r := Row{claim: c, Columns: Columns{Line: int64(c.Line), PitchType: c.Type.String(), Hand: c.Hand.String(), Side: c.Side.String(), Variable: c.Variable, Unit: answer.Variable(c.Variable).Unit,
+	r := Row{claim: c, Columns: Columns{Line: int64(c.Line), PitchType: c.Type.String(), Hand: c.Hand.String(), Side: c.Side.String(),
+		Variable: c.Variable, Unit: answer.Variable(c.Variable).Unit,
 		Region: c.Region.String(), Outcome: c.outcome().Name, Smallest: c.Smallest, Source: c.Source, Within: CannotTell,
 		Breakpoints: []string{}, Cautions: []string{}}}
 	p, ok := place(l.Tally, c)

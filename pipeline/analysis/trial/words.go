@@ -84,8 +84,10 @@ func (r *Row) Numbers() string {
 	if r.Advantage == nil {
 		return ""
 	}
-	s := fmt.Sprintf("Difference %s %s: %s %s against %s %s; %s by %d and %d pitchers", words.SignedRate(*r.Advantage), answer.Span(r.AdvantageLo, r.AdvantageHi, words.SignedRate),
-		words.Rate(*r.RateIn), answer.Span(r.RateInLo, r.RateInHi, words.Rate), words.Rate(*r.RateOut), answer.Span(r.RateOutLo, r.RateOutHi, words.Rate),
+	s := fmt.Sprintf("Difference %s %s: %s %s against %s %s; %s by %d and %d pitchers",
+		words.SignedRate(*r.Advantage), answer.Span(r.AdvantageLo, r.AdvantageHi, words.SignedRate),
+		words.Rate(*r.RateIn), answer.Span(r.RateInLo, r.RateInHi, words.Rate),
+		words.Rate(*r.RateOut), answer.Span(r.RateOutLo, r.RateOutHi, words.Rate),
 		words.Count(r.EventsIn)+" and "+r.events(r.EventsOut), r.PitchersIn, r.PitchersOut)
 	if r.Q != nil {
 		s += "; q " + answer.Probability(*r.Q)
@@ -142,7 +144,8 @@ func (r *Row) Themselves() string {
 	if r.WithinD == nil {
 		return fmt.Sprintf("Within the same pitchers: cannot tell, only %s on both sides.", throw(r.WithinBoth))
 	}
-	numbers := fmt.Sprintf("%s %s, %s", words.SignedRate(*r.WithinD), answer.Span(r.WithinLo, r.WithinHi, words.SignedRate), words.Plural(r.WithinBoth, "pitcher"))
+	numbers := fmt.Sprintf("%s %s, %s", words.SignedRate(*r.WithinD), answer.Span(r.WithinLo, r.WithinHi, words.SignedRate),
+		words.Plural(r.WithinBoth, "pitcher"))
 	switch r.Within {
 	case Shown:
 		return "Pitchers who throw on both sides show it themselves: " + numbers + "."
