@@ -18,6 +18,7 @@ import (
 	"slices"
 	"strings"
 
+	"sill/pipeline/analysis/answer"
 	"sill/pipeline/tally"
 	"sill/pipeline/thresholds"
 	"sill/stats"
@@ -41,7 +42,7 @@ type Options struct {
 
 // DefaultOptions returns a false discovery rate of 10 % and 500 joint draws,
 // which tell a correlation to .04.
-func DefaultOptions() Options { return Options{Discovery: .10, Replicates: 500} }
+func DefaultOptions() Options { return Options{Discovery: answer.Discovery, Replicates: 500} }
 
 // Bases of a comparison: what the error of a difference was taken from.
 const (
@@ -195,7 +196,7 @@ func (d *Diff) judge(pairs []*pair, o Options) {
 		}
 		for i, q := range stats.BenjaminiHochberg(ps) {
 			p := family[i]
-			p.Q = orNil(q)
+			p.Q = answer.Null(q)
 			switch {
 			case q <= o.Discovery && p.apart:
 				p.Change = Moved
@@ -211,7 +212,7 @@ func (d *Diff) judge(pairs []*pair, o Options) {
 // measure gives a pair its difference; false where it cannot be tested.
 func (d *Diff) measure(p *pair) bool {
 	diff := stats.Mover(p.to, p.from, p.rho)
-	p.Difference = orNil(diff.Estimate)
+	p.Difference = answer.Null(diff.Estimate)
 	switch d.Basis {
 	case BasisSameData:
 		p.Change = ReEstimated
@@ -220,8 +221,8 @@ func (d *Diff) measure(p *pair) bool {
 		p.Change, p.Note = CannotTell, "inputs in common and no hand-over"
 		return false
 	}
-	p.DifferenceLo, p.DifferenceHi, p.Rho = orNil(diff.Lo), orNil(diff.Hi), orNil(p.rho)
-	p.P, p.apart = orNil(diff.P(p.df)), diff.Lo > 0 || diff.Hi < 0
+	p.DifferenceLo, p.DifferenceHi, p.Rho = answer.Null(diff.Lo), answer.Null(diff.Hi), answer.Null(p.rho)
+	p.P, p.apart = answer.Null(diff.P(p.df)), diff.Lo > 0 || diff.Hi < 0
 	if p.P == nil { // the limit on the side of 0 is open
 		p.Change, p.Note = CannotTell, noteOpen
 	}

@@ -9,6 +9,7 @@ import (
 	"strings"
 	"testing"
 
+	"sill/pipeline/analysis/answer"
 	"sill/pipeline/estimate"
 	"sill/pipeline/thresholds"
 	"sill/stats"
@@ -86,14 +87,14 @@ func TestPlantedMove(t *testing.T) {
 		if planted {
 			truth = cellAfter - cellBefore
 		}
-		t.Logf("%s: %s, true %+.2f, ρ %.2f", cellTitle(r.Key), change(r, 2), truth, or(r.Rho, 0))
-		if or(r.Rho, 0) < .2 {
-			t.Errorf("%s: ρ %.2f, though the pitchers are the same", cellTitle(r.Key), or(r.Rho, 0))
+		t.Logf("%s: %s, true %+.2f, ρ %.2f", cellTitle(r.Key), change(r, 2), truth, answer.Or(r.Rho, 0))
+		if answer.Or(r.Rho, 0) < .2 {
+			t.Errorf("%s: ρ %.2f, though the pitchers are the same", cellTitle(r.Key), answer.Or(r.Rho, 0))
 		}
 		if planted && r.Change != Moved {
 			t.Errorf("%s is %s", cellTitle(r.Key), r.Change)
 		}
-		if or(r.DifferenceLo, math.Inf(-1)) > truth || or(r.DifferenceHi, math.Inf(1)) < truth {
+		if answer.Or(r.DifferenceLo, math.Inf(-1)) > truth || answer.Or(r.DifferenceHi, math.Inf(1)) < truth {
 			t.Errorf("%s: %s, true %+.2f", cellTitle(r.Key), change(r, 2), truth)
 		}
 	}

@@ -6,9 +6,9 @@ import (
 	"math"
 	"slices"
 
+	"sill/pipeline/analysis/answer"
 	"sill/pipeline/estimate"
 	"sill/pipeline/locate"
-	"sill/pipeline/outcome"
 	"sill/pipeline/thresholds"
 	"sill/stats"
 )
@@ -27,31 +27,17 @@ type curveKey struct {
 // compared tells whether a row belongs to a curve that is compared: of all
 // pitches, one outcome, a headline line.
 func compared(k thresholds.Key, reference string) bool {
-	return k.Stratum == "" && isCompared(reference) && metricOf(k.Outcome) >= 0
-}
-
-func metricOf(name string) int {
-	return slices.IndexFunc(outcome.Metrics, func(m outcome.Metric) bool { return m.Name == name })
+	return k.Stratum == "" && isCompared(reference) && answer.Metric(k.Outcome) >= 0
 }
 
 // edgesOf gathers the confirmed breakpoints of a version by curve, from left to
 // right. Two zones share the one between them.
 func edgesOf(t *thresholds.Tables) map[curveKey][]stats.Edge {
 	out := map[curveKey][]stats.Edge{}
-	add := func(k curveKey, kind string, x, lo, hi *float64, up bool) {
-		if kind != "edge" || x == nil {
-			return
-		}
-		e := stats.Edge{X: *x, Lo: or(lo, math.Inf(-1)), Hi: or(hi, math.Inf(1)), Up: up}
-		if !slices.Contains(out[k], e) {
-			out[k] = append(out[k], e)
-		}
-	}
-	for _, z := range t.Zones {
-		if compared(z.Key, z.Reference) {
+	for i := range t.Zones {
+		if z := &t.Zones[i]; compared(z.Key, z.Reference) {
 			k := curveKey{z.Key, z.Reference}
-			add(k, z.LowerKind, z.Lower, z.LowerLo, z.LowerHi, z.Sign > 0)
-			add(k, z.UpperKind, z.Upper, z.UpperLo, z.UpperHi, z.Sign < 0)
+			out[k] = answer.AddEdges(out[k], z)
 		}
 	}
 	for _, edges := range out {
@@ -115,10 +101,10 @@ func (d *Diff) edges(from, to Side) []*pair {
 				for i := range max(len(a), len(b)) {
 					p := d.pair(k, up, df, u, v)
 					if i < len(a) {
-						p.setFrom(a[i])
+						p.setFrom(interval(a[i]))
 					}
 					if i < len(b) {
-						p.setTo(b[i])
+						p.setTo(interval(b[i]))
 					}
 					switch {
 					case len(a) == 0:
@@ -136,8 +122,8 @@ func (d *Diff) edges(from, to Side) []*pair {
 					continue
 				}
 				p := d.pair(k, up, df, u, v)
-				p.setFrom(m[0])
-				p.setTo(m[1])
+				p.setFrom(interval(m[0]))
+				p.setTo(interval(m[1]))
 				if why := redefined[k.Variable]; why != "" {
 					p.Change, p.Note = CannotTell, why
 				}
@@ -149,13 +135,7 @@ func (d *Diff) edges(from, to Side) []*pair {
 }
 
 func directed(edges []stats.Edge, up bool) []stats.Edge {
-	var out []stats.Edge
-	for _, e := range edges {
-		if e.Up == up {
-			out = append(out, e)
-		}
-	}
-	return out
+	return slices.DeleteFunc(slices.Clone(edges), func(e stats.Edge) bool { return e.Up != up })
 }
 
 // pair starts the row of a breakpoint.
@@ -168,15 +148,17 @@ func (d *Diff) pair(k curveKey, up bool, df float64, u, v *thresholds.Verdict) *
 	return p
 }
 
-func (p *pair) setFrom(e stats.Edge) {
-	p.from = stats.Interval{Estimate: e.X, Lo: e.Lo, Hi: e.Hi}
-	p.From, p.FromLo, p.FromHi = orNil(e.X), orNil(e.Lo), orNil(e.Hi)
+func (p *pair) setFrom(i stats.Interval) {
+	p.from = i
+	p.From, p.FromLo, p.FromHi = answer.Null(i.Estimate), answer.Null(i.Lo), answer.Null(i.Hi)
 }
 
-func (p *pair) setTo(e stats.Edge) {
-	p.to = stats.Interval{Estimate: e.X, Lo: e.Lo, Hi: e.Hi}
-	p.To, p.ToLo, p.ToHi = orNil(e.X), orNil(e.Lo), orNil(e.Hi)
+func (p *pair) setTo(i stats.Interval) {
+	p.to = i
+	p.To, p.ToLo, p.ToHi = answer.Null(i.Estimate), answer.Null(i.Lo), answer.Null(i.Hi)
 }
+
+func interval(e stats.Edge) stats.Interval { return stats.Interval{Estimate: e.X, Lo: e.Lo, Hi: e.Hi} }
 
 func verdictWord(v *thresholds.Verdict) string {
 	if v == nil {
@@ -190,7 +172,7 @@ func freedom(v *thresholds.Verdict) float64 {
 	if v == nil {
 		return 1
 	}
-	return max(1, min(v.EffectivePitchers, or(v.EffectiveBatters, math.Inf(1)))-1)
+	return max(1, min(v.EffectivePitchers, answer.Or(v.EffectiveBatters, math.Inf(1)))-1)
 }
 
 // redefinitions says of each variable that the versions define otherwise how.
@@ -256,18 +238,17 @@ func (d *Diff) lines(from, to Side) []*pair {
 			continue
 		}
 		done = append(done, l)
-		if d.Basis == BasisSameData && was && is && *a.Value == *b.Value && or(a.Lo, 0) == or(b.Lo, 0) && or(a.Hi, 0) == or(b.Hi, 0) {
+		if d.Basis == BasisSameData && was && is && *a.Value == *b.Value &&
+			answer.Or(a.Lo, 0) == answer.Or(b.Lo, 0) && answer.Or(a.Hi, 0) == answer.Or(b.Hi, 0) {
 			continue
 		}
 		p := &pair{df: max(1, float64(min(a.Qualified, b.Qualified)-1)),
 			Row: Row{Kind: KindLine, Key: thresholds.Key{PitchType: l.pitchType, Outcome: l.outcome}, Reference: l.reference}}
 		if was {
-			p.from = stats.Interval{Estimate: *a.Value, Lo: or(a.Lo, math.Inf(-1)), Hi: or(a.Hi, math.Inf(1))}
-			p.From, p.FromLo, p.FromHi = a.Value, a.Lo, a.Hi
+			p.setFrom(valueOf(a))
 		}
 		if is {
-			p.to = stats.Interval{Estimate: *b.Value, Lo: or(b.Lo, math.Inf(-1)), Hi: or(b.Hi, math.Inf(1))}
-			p.To, p.ToLo, p.ToHi = b.Value, b.Lo, b.Hi
+			p.setTo(valueOf(b))
 		}
 		switch {
 		case !was:
@@ -278,4 +259,8 @@ func (d *Diff) lines(from, to Side) []*pair {
 		out = append(out, p)
 	}
 	return out
+}
+
+func valueOf(r thresholds.Reference) stats.Interval {
+	return stats.Interval{Estimate: *r.Value, Lo: answer.Or(r.Lo, math.Inf(-1)), Hi: answer.Or(r.Hi, math.Inf(1))}
 }

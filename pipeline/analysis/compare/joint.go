@@ -4,11 +4,12 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"runtime"
 	"slices"
 
+	"sill/pipeline/analysis/answer"
 	"sill/pipeline/estimate"
 	"sill/pipeline/parallel"
-	"sill/pipeline/pitch"
 	"sill/pipeline/tally"
 	"sill/pipeline/thresholds"
 	"sill/stats"
@@ -33,8 +34,8 @@ func correlate(ctx context.Context, from, to Side, edges, lines []*pair, o Optio
 		}
 	}
 	// the pairs of one curve, against either line, stand together
-	tasks := slices.Collect(chunked(wanted))
-	err = parallel.Each(ctx, workers(), len(tasks), func(_, i int) error {
+	tasks := slices.Collect(answer.Runs(wanted, func(a, b **pair) bool { return (*a).Key == (*b).Key }))
+	err = parallel.Each(ctx, runtime.GOMAXPROCS(0), len(tasks), func(_, i int) error {
 		k := tasks[i][0].Key
 		ca, err := a.curve(k)
 		if err != nil {
@@ -104,24 +105,17 @@ func redraw(ctx context.Context, s, other Side, o Options) (*drawn, error) {
 // curve fits one curve, nil where there is none.
 func (d *drawn) curve(k thresholds.Key) (*estimate.Curve, error) {
 	at := slices.IndexFunc(d.variables, func(v tally.Variable) bool { return v.Name == k.Variable })
-	key, ok := cellOf(k)
-	if at < 0 || !ok {
+	c, err := answer.ParseCell(k.PitchType, k.Hand, k.Side)
+	if at < 0 || err != nil {
 		return nil, nil
 	}
-	return d.Fitted(key, at, metricOf(k.Outcome))
-}
-
-func cellOf(k thresholds.Key) (estimate.CellKey, bool) {
-	t, err1 := pitch.ParseType(k.PitchType)
-	h, err2 := pitch.ParseHand(k.Hand)
-	s, err3 := pitch.ParseSide(k.Side)
-	return estimate.CellKey{Stratum: k.Stratum, Type: t, Hand: h, Side: s}, err1 == nil && err2 == nil && err3 == nil
+	return d.Fitted(estimate.CellKey{Stratum: k.Stratum, Type: c.Type, Hand: c.Hand, Side: c.Side}, at, answer.Metric(k.Outcome))
 }
 
 // line finds a headline line, nil where there is none.
 func (d *drawn) line(k thresholds.Key, reference string) *estimate.Line {
 	for _, l := range d.Lines() {
-		if l.Name == reference && l.Type.String() == k.PitchType && l.Stratum == "" && l.Metric == metricOf(k.Outcome) {
+		if l.Name == reference && l.Type.String() == k.PitchType && l.Stratum == "" && l.Metric == answer.Metric(k.Outcome) {
 			return l
 		}
 	}

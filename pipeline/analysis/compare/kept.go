@@ -2,9 +2,11 @@ package compare
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"errors"
 	"io/fs"
+	"iter"
 	"os"
 
 	"sill/pipeline/publish"
@@ -44,26 +46,9 @@ func Since(ctx context.Context, dir string, to Side) (parent string, d *Diff, er
 // thresholds.ErrIntegrity; one that cannot be read here is done without.
 func Kept(dir string, t *thresholds.Table) (Side, error) {
 	s := Side{Manifest: t.Manifest(), Tables: &thresholds.Tables{}}
-	for v, err := range t.Verdicts() {
-		if err != nil {
-			return s, err
-		}
-		s.Tables.Verdicts = append(s.Tables.Verdicts, v)
-	}
-	for z, err := range t.Zones() {
-		if err != nil {
-			return s, err
-		}
-		s.Tables.Zones = append(s.Tables.Zones, z)
-	}
-	for r, err := range t.References() {
-		if err != nil {
-			return s, err
-		}
-		s.Tables.References = append(s.Tables.References, r)
-	}
-	if s.Manifest.Handover == "" {
-		return s, nil
+	err := cmp.Or(collect(&s.Tables.Verdicts, t.Verdicts()), collect(&s.Tables.Zones, t.Zones()), collect(&s.Tables.References, t.References()))
+	if err != nil || s.Manifest.Handover == "" {
+		return s, err
 	}
 	b, err := publish.Handover(dir, s.Manifest.Handover)
 	if errors.Is(err, fs.ErrNotExist) {
@@ -76,4 +61,14 @@ func Kept(dir string, t *thresholds.Table) (Side, error) {
 		s.Lost = "cannot be read here"
 	}
 	return s, nil
+}
+
+func collect[T any](to *[]T, rows iter.Seq2[T, error]) error {
+	for r, err := range rows {
+		if err != nil {
+			return err
+		}
+		*to = append(*to, r)
+	}
+	return nil
 }

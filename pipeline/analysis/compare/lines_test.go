@@ -5,6 +5,7 @@ import (
 	"math"
 	"testing"
 
+	"sill/pipeline/analysis/answer"
 	"sill/pipeline/estimate"
 	"sill/pipeline/pitch"
 	"sill/pipeline/shape"
@@ -84,7 +85,7 @@ func TestLinesOfSleepers(t *testing.T) {
 	near := func(what string, got *float64, want, tolerance float64) {
 		t.Helper()
 		if got == nil || math.Abs(*got-want) > tolerance {
-			t.Errorf("%s is %v, want %.5f", what, or(got, math.NaN()), want)
+			t.Errorf("%s is %v, want %.5f", what, answer.Or(got, math.NaN()), want)
 		}
 	}
 	r := rate(one, side("p", "two", secondDrug))

@@ -1,8 +1,6 @@
 package compare
 
 import (
-	"math"
-
 	"sill/pipeline/thresholds"
 	"sill/stats"
 )
@@ -57,20 +55,4 @@ type pair struct {
 	from, to stats.Interval
 	df, rho  float64
 	apart    bool // whether the interval of the difference excludes 0
-}
-
-// orNil is nil for what is no number.
-func orNil(x float64) *float64 {
-	if math.IsNaN(x) || math.IsInf(x, 0) {
-		return nil
-	}
-	return &x
-}
-
-// or returns *p, or otherwise where it is nil.
-func or(p *float64, otherwise float64) float64 {
-	if p == nil {
-		return otherwise
-	}
-	return *p
 }

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"sill/pipeline/analysis/answer"
 	"sill/pipeline/outcome"
 )
 
@@ -20,13 +21,16 @@ type Section struct {
 // leagues tells whether two leagues are compared, not two states of one.
 func (d *Diff) leagues() bool { return d.From.League != d.To.League }
 
+// rows are those of a kind against a line.
+func (d *Diff) rows(kind, reference string) []Row {
+	return slices.DeleteFunc(slices.Clone(d.Rows), func(r Row) bool { return r.Kind != kind || r.Reference != reference })
+}
+
 // tallyOf counts the rows of a kind against a line by change.
 func (d *Diff) tallyOf(kind, reference string) map[string]int {
 	n := map[string]int{}
-	for _, r := range d.Rows {
-		if r.Kind == kind && r.Reference == reference {
-			n[r.Change]++
-		}
+	for _, r := range d.rows(kind, reference) {
+		n[r.Change]++
 	}
 	return n
 }
@@ -55,12 +59,7 @@ func (d *Diff) Summary(reference string) string {
 		if len(d.Settings) > 0 {
 			how = "other settings (" + keys(d.Settings) + ")"
 		}
-		elsewhere := 0
-		for _, r := range d.Rows {
-			if r.Reference == reference && r.elsewhere() {
-				elsewhere++
-			}
-		}
+		elsewhere := answer.Count(d.rows(KindThreshold, reference), (*Row).elsewhere)
 		return fmt.Sprintf("Same data, %s: %s re-estimated, %d of them to another value, the others in their limits only; %d appeared, %d vanished, %s changed. Nothing can have moved.",
 			how, count(t[ReEstimated], "breakpoint"), elsewhere, t[Appeared], t[Vanished], count(verdicts, "verdict"))
 	}
@@ -91,9 +90,7 @@ func (d *Diff) Summary(reference string) string {
 }
 
 // elsewhere tells whether a breakpoint was re-estimated to another value.
-func (r Row) elsewhere() bool {
-	return r.Kind == KindThreshold && r.Change == ReEstimated && or(r.Difference, 0) != 0
-}
+func (r *Row) elsewhere() bool { return r.Change == ReEstimated && answer.Or(r.Difference, 0) != 0 }
 
 func (d *Diff) moved() string {
 	if d.leagues() {
@@ -126,6 +123,7 @@ func (d *Diff) Sections(reference string) []Section {
 	if d.leagues() {
 		appeared, vanished = "In "+d.To.League+" only", "In "+d.From.League+" only"
 	}
+	breakpoints := d.rows(KindThreshold, reference)
 	untested := "Confirmed in one of the two only. That alone shows no difference: the other may have missed it."
 	var out, details []Section
 	add := func(s Section) {
@@ -154,9 +152,8 @@ func (d *Diff) Sections(reference string) []Section {
 			if c.change == Appeared || c.change == Vanished {
 				s.Head = []string{"", "", "before", "after"}
 			}
-			for _, r := range d.Rows {
-				if r.Kind == KindThreshold && r.Reference == reference && r.Change == c.change && r.Outcome == m.Name &&
-					(r.Change != ReEstimated || r.elsewhere()) {
+			for _, r := range breakpoints {
+				if r.Change == c.change && r.Outcome == m.Name && (r.Change != ReEstimated || r.elsewhere()) {
 					s.Rows = append(s.Rows, d.thresholdCells(r))
 				}
 			}
@@ -225,9 +222,10 @@ func (d *Diff) lineSection(reference, how string) Section {
 	if how != Moved {
 		s.Title, s.Meaning, s.Detail = "Lines within error", "", true
 	}
-	for _, r := range d.Rows {
-		if r.Kind == KindLine && r.Reference == reference && r.Change == how {
-			s.Rows = append(s.Rows, []string{cellTitle(r.Key), outcomeTitle(r.Outcome), r.value(r.From, 3), r.value(r.To, 3), change(r, 3)})
+	for _, r := range d.rows(KindLine, reference) {
+		if r.Change == how {
+			s.Rows = append(s.Rows, []string{cellTitle(r.Key), answer.OutcomeTitle(r.Outcome),
+				r.value(r.From, 3), r.value(r.To, 3), change(r, 3)})
 		}
 	}
 	return s
@@ -238,14 +236,12 @@ func (d *Diff) verdictSection(reference string) Section {
 	type turn struct{ from, to string }
 	n := map[turn]int{}
 	var order []turn
-	for _, r := range d.Rows {
-		if r.Kind == KindVerdict && r.Reference == reference {
-			t := turn{verdictTitle(r.FromVerdict), verdictTitle(r.ToVerdict)}
-			if n[t] == 0 {
-				order = append(order, t)
-			}
-			n[t]++
+	for _, r := range d.rows(KindVerdict, reference) {
+		t := turn{verdictTitle(r.FromVerdict), verdictTitle(r.ToVerdict)}
+		if n[t] == 0 {
+			order = append(order, t)
 		}
+		n[t]++
 	}
 	slices.SortStableFunc(order, func(a, b turn) int { return cmp.Compare(n[b], n[a]) })
 	s := Section{Title: "Verdicts, counted", Head: []string{"before", "after", "cells"},
@@ -259,11 +255,9 @@ func (d *Diff) verdictSection(reference string) Section {
 // Verdicts lists every verdict that changed, one by one.
 func (d *Diff) Verdicts(reference string) Section {
 	s := Section{Title: "Verdicts, one by one", Head: []string{"", "", "before", "after"}, Detail: true}
-	for _, r := range d.Rows {
-		if r.Kind == KindVerdict && r.Reference == reference {
-			s.Rows = append(s.Rows, []string{cellTitle(r.Key), d.quality(r.Variable) + " · " + outcomeTitle(r.Outcome),
-				verdictTitle(r.FromVerdict), verdictTitle(r.ToVerdict)})
-		}
+	for _, r := range d.rows(KindVerdict, reference) {
+		s.Rows = append(s.Rows, []string{cellTitle(r.Key), d.quality(r.Variable) + " · " + answer.OutcomeTitle(r.Outcome),
+			verdictTitle(r.FromVerdict), verdictTitle(r.ToVerdict)})
 	}
 	d.name(s.Head)
 	return s

@@ -3,9 +3,8 @@ package compare
 import (
 	"encoding/json"
 	"fmt"
-	"iter"
+	"maps"
 	"reflect"
-	"runtime"
 	"slices"
 	"strings"
 
@@ -47,28 +46,27 @@ func EstimateOptions(m thresholds.Manifest) (estimate.Options, error) {
 // settingsBetween lists the settings of a version's identity that differ, the
 // number of replicates and the seed among them.
 func settingsBetween(from, to thresholds.Manifest) []Setting {
-	type values struct{ from, to any }
-	at := map[string]*values{"seed": {from.Seed, to.Seed}, "estimate.replicates": {from.Replicates, to.Replicates}}
-	fill := func(m thresholds.Manifest, set func(*values, any)) {
-		for _, s := range m.Configuration {
-			if s.Local || s.Key == "league" || s.Key == "seed" || s.Key == "estimate.replicates" {
-				continue
-			}
-			if at[s.Key] == nil {
-				at[s.Key] = &values{}
-			}
-			set(at[s.Key], s.Value)
-		}
-	}
-	fill(from, func(v *values, x any) { v.from = x })
-	fill(to, func(v *values, x any) { v.to = x })
+	before, after := identity(from), identity(to)
+	all := slices.AppendSeq(slices.Collect(maps.Keys(before)), maps.Keys(after))
+	slices.Sort(all)
 	var out []Setting
-	for key, v := range at {
-		if text(v.from) != text(v.to) {
-			out = append(out, Setting{key, v.from, v.to})
+	for _, key := range slices.Compact(all) {
+		if text(before[key]) != text(after[key]) {
+			out = append(out, Setting{key, before[key], after[key]})
 		}
 	}
-	slices.SortFunc(out, func(a, b Setting) int { return strings.Compare(a.Key, b.Key) })
+	return out
+}
+
+// identity are the settings that are part of a version's identity.
+func identity(m thresholds.Manifest) map[string]any {
+	out := map[string]any{}
+	for _, s := range m.Configuration {
+		if !s.Local && s.Key != "league" {
+			out[s.Key] = s.Value
+		}
+	}
+	out["seed"], out["estimate.replicates"] = m.Seed, m.Replicates
 	return out
 }
 
@@ -88,22 +86,4 @@ func keys(settings []Setting) string {
 		out = append(out, s.Key)
 	}
 	return strings.Join(out, ", ")
-}
-
-func workers() int { return runtime.GOMAXPROCS(0) }
-
-// chunked walks runs of pairs of one curve.
-func chunked(pairs []*pair) iter.Seq[[]*pair] {
-	return func(yield func([]*pair) bool) {
-		for len(pairs) > 0 {
-			n := 1
-			for n < len(pairs) && pairs[n].Key == pairs[0].Key {
-				n++
-			}
-			if !yield(pairs[:n]) {
-				return
-			}
-			pairs = pairs[n:]
-		}
-	}
 }

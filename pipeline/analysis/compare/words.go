@@ -3,11 +3,9 @@ package compare
 import (
 	"fmt"
 	"math"
-	"strings"
 
+	"sill/pipeline/analysis/answer"
 	"sill/pipeline/locate"
-	"sill/pipeline/outcome"
-	"sill/pipeline/pitch"
 	"sill/pipeline/render/words"
 	"sill/pipeline/thresholds"
 )
@@ -59,41 +57,15 @@ func (r Row) within(p, lo, hi *float64, digits int) string {
 	if p == nil {
 		return ""
 	}
-	limit := func(p *float64) string {
-		if p == nil {
-			return "?"
-		}
-		return words.Number(*p, digits)
-	}
-	l, h := limit(lo), limit(hi)
-	if strings.Contains(l+h, "−") {
-		return r.value(p, digits) + " (" + l + " to " + h + ")"
-	}
-	return r.value(p, digits) + " (" + l + "–" + h + ")"
-}
-
-func typeTitle(word string) string {
-	if word == pitch.FourSeam.String() {
-		return "four-seam"
-	}
-	return words.Spaced(word)
+	return r.value(p, digits) + " " + answer.Span(lo, hi, func(x float64) string { return words.Number(x, digits) })
 }
 
 // cellTitle is "four-seam L-v-R"; the pitch type alone where there is no matchup.
 func cellTitle(k thresholds.Key) string {
-	h, err1 := pitch.ParseHand(k.Hand)
-	s, err2 := pitch.ParseSide(k.Side)
-	if err1 != nil || err2 != nil || k.Hand == "" {
-		return typeTitle(k.PitchType)
+	if c, err := answer.ParseCell(k.PitchType, k.Hand, k.Side); err == nil && k.Hand != "" {
+		return c.Title()
 	}
-	return typeTitle(k.PitchType) + " " + pitch.Matchup{Hand: h, Side: s}.String()
-}
-
-func outcomeTitle(name string) string {
-	if i := metricOf(name); i >= 0 {
-		return outcome.Metrics[i].Title
-	}
-	return words.Spaced(name)
+	return answer.TypeTitle(k.PitchType)
 }
 
 // quality is "velocity, mph".

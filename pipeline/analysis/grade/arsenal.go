@@ -2,7 +2,6 @@ package grade
 
 import (
 	"cmp"
-	"maps"
 	"math"
 	"slices"
 
@@ -15,33 +14,23 @@ import (
 
 // arsenal fills the table of what was thrown.
 func (r *Report) arsenal(p *Population, by *pools) {
-	type sided struct {
-		pitcher int32
-		hand    pitch.Hand
-		side    pitch.Side
-	}
-	totals := map[sided]*own{}
+	totals := map[key]*use{} // over all pitch types
 	for k, o := range p.owns {
-		at := sided{k.pitcher, k.hand, k.side}
+		at := k.allTypes()
 		if totals[at] == nil {
-			totals[at] = &own{}
+			totals[at] = &use{}
 		}
-		t := totals[at]
-		t.pitches += o.pitches
-		t.early += o.early
-		t.twoStrikes += o.twoStrikes
-		t.counted += o.counted
-		t.begun += o.begun
+		totals[at].add(&o.use)
 	}
 	r.Arsenal = []Arsenal{}
 	var known [][outcomes]*estimate // by row
-	for _, k := range p.keys() {
+	for _, k := range sorted(p.owns) {
 		o := p.owns[k]
-		if !graded(k.kind) || o.pitches == 0 {
+		if !graded(k.Type) || o.pitches == 0 {
 			continue
 		}
-		t := totals[sided{k.pitcher, k.hand, k.side}]
-		a := Arsenal{Who: who(p, k), Side: k.side.String(), Pitches: o.pitches, Share: float64(o.pitches) / float64(t.pitches),
+		t := totals[k.allTypes()]
+		a := Arsenal{Who: who(p, k), Side: k.Side.String(), Pitches: o.pitches, Share: float64(o.pitches) / float64(t.pitches),
 			WhiffBetter: []string{}, WOBABetter: []string{}}
 		if t.begun > 0 {
 			a.EarlyShare = ratio(float64(o.early), float64(t.early))
@@ -49,7 +38,7 @@ func (r *Report) arsenal(p *Population, by *pools) {
 		if t.counted > 0 {
 			a.TwoStrikeShare = ratio(float64(o.twoStrikes), float64(t.twoStrikes))
 		}
-		pools := by.rates[cell{k.hand, k.side, k.kind}]
+		pools := by.rates[k.Cell]
 		s := o.ofOutcome(outcome.Whiff, &p.Scoring)
 		a.Swings = int64(s.n)
 		var e [outcomes]*estimate
@@ -87,7 +76,7 @@ func ratio(a, b float64) *float64 {
 
 // rate is a pitcher's own rate as seen, and what is to be expected of it; nil where
 // there is too little of it, or of like pitchers.
-func rate(s sample, of *pool) (seen *float64, e *estimate, like *float64) {
+func rate(s sample, of *pool[sample]) (seen *float64, e *estimate, like *float64) {
 	if of != nil {
 		like = &of.mean
 	}
@@ -95,7 +84,7 @@ func rate(s sample, of *pool) (seen *float64, e *estimate, like *float64) {
 		return nil, nil, like
 	}
 	if of != nil {
-		shrunk := of.shrink(s.y, s.n)
+		shrunk := of.shrink(s)
 		e = &shrunk
 	}
 	return ratio(s.y, s.n), e, like
@@ -105,7 +94,7 @@ func (e *estimate) columns() (mean, lo, hi *float64) {
 	if e == nil {
 		return nil, nil, nil
 	}
-	return &e.mean, &e.lo, &e.hi
+	return e.Columns()
 }
 
 // pairs ranks each arsenal and says which of its pitches can be told apart.
@@ -155,7 +144,7 @@ func (a *Arsenal) of(metric int) (rank *int64, better *[]string) {
 func compare(ranked []candidate, m int) []Pair {
 	metric := outcome.Metrics[m]
 	sign := float64(metric.Sign)
-	slices.SortStableFunc(ranked, func(a, b candidate) int { return cmp.Compare(-sign*a.mean, -sign*b.mean) })
+	slices.SortStableFunc(ranked, func(a, b candidate) int { return cmp.Compare(-sign*a.X, -sign*b.X) })
 	var out []Pair
 	var ps []float64
 	var better []*[]string
@@ -163,11 +152,10 @@ func compare(ranked []candidate, m int) []Pair {
 		rank, beats := a.row.of(m)
 		*rank = int64(i + 1)
 		for _, b := range ranked[i+1:] {
+			gain := normally(sign*(a.X-b.X), math.Hypot(a.sd, b.sd))
 			p := Pair{Pitcher: a.row.Pitcher, Hand: a.row.Hand, Side: a.row.Side, Outcome: metric.Name, TypeA: a.row.PitchType, TypeB: b.row.PitchType,
-				Gain: sign * (a.mean - b.mean)}
-			sd := math.Hypot(a.sd, b.sd)
-			p.Lo, p.Hi = p.Gain-float64(normal*sd), p.Gain+float64(normal*sd)
-			p.P = 2 * distuv.UnitNormal.Survival(p.Gain/sd)
+				Gain: gain.X, Lo: gain.Lo, Hi: gain.Hi}
+			p.P = 2 * distuv.UnitNormal.Survival(p.Gain/gain.sd)
 			out, ps, better = append(out, p), append(ps, p.P), append(better, beats)
 		}
 	}
@@ -181,24 +169,18 @@ func compare(ranked []candidate, m int) []Pair {
 	return out
 }
 
-func (p *pools) twinKeys() []twinKey {
-	return slices.SortedFunc(maps.Keys(p.twins), func(a, b twinKey) int {
-		return cmp.Or(cmp.Compare(a.pitcher, b.pitcher), cmp.Compare(a.hand, b.hand), cmp.Compare(a.kind, b.kind))
-	})
-}
-
 // platoon fills the table of platoon gaps; that of all pitches comes first.
 func (r *Report) platoon(p *Population, by *pools) {
 	r.Platoon = []Platoon{}
-	for _, k := range by.twinKeys() {
-		if !graded(k.kind) && k.kind != pitch.UnknownType {
+	for _, k := range sorted(by.twins) {
+		if !graded(k.Type) && k.Type != pitch.UnknownType {
 			continue
 		}
 		for m, metric := range outcome.Metrics {
 			t := &by.twins[k][m]
-			row := Platoon{Who: who(p, key{pitcher: k.pitcher, hand: k.hand, kind: k.kind}), Outcome: metric.Name,
+			row := Platoon{Who: who(p, k), Outcome: metric.Name,
 				Same: int64(t.same.n), Opposite: int64(t.opposite.n), Verdict: TooFew}
-			gaps := by.gaps[gapKey{k.hand, k.kind, m}]
+			gaps := by.gaps[gapKey{k.Hand, k.Type, m}]
 			if gaps != nil {
 				row.GapOfLike = &gaps.mean
 			}
@@ -206,12 +188,12 @@ func (r *Report) platoon(p *Population, by *pools) {
 				gap := t.gap(float64(metric.Sign))
 				row.GapSeen = &gap
 				if gaps != nil {
-					e := gaps.shrink(t)
-					row.Gap, row.GapLo, row.GapHi = e.columns()
+					e := gaps.shrink(*t)
+					row.Gap, row.GapLo, row.GapHi = e.Columns()
 					switch row.Verdict = NotShown; {
-					case e.lo > 0:
+					case e.Lo > 0:
 						row.Verdict = BetterSame
-					case e.hi < 0:
+					case e.Hi < 0:
 						row.Verdict = BetterOther
 					}
 				}

@@ -10,8 +10,10 @@ package grade
 
 import (
 	"cmp"
+	"maps"
 	"slices"
 
+	"sill/pipeline/analysis/answer"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 )
@@ -26,7 +28,7 @@ const (
 	// behind his place in the yardstick's league.
 	minPitches = 25
 	// discovery is the q up to which a curve is shown to change along a variable.
-	discovery = .10
+	discovery = answer.Discovery
 )
 
 // outcomes is the number of outcomes that are graded.
@@ -35,23 +37,40 @@ const outcomes = 2
 // key is one pitcher's pitch type against one side.
 type key struct {
 	pitcher int32 // index into Population.Pitchers
-	hand    pitch.Hand
-	kind    pitch.Type
-	side    pitch.Side
+	answer.Cell
 }
 
 func (k key) compare(o key) int {
-	return cmp.Or(cmp.Compare(k.pitcher, o.pitcher), cmp.Compare(k.hand, o.hand), cmp.Compare(k.kind, o.kind), cmp.Compare(k.side, o.side))
+	return cmp.Or(cmp.Compare(k.pitcher, o.pitcher), cmp.Compare(k.Hand, o.Hand), cmp.Compare(k.Type, o.Type), cmp.Compare(k.Side, o.Side))
 }
+
+// allTypes is the key of all that the pitcher throws to that side.
+func (k key) allTypes() key { return key{k.pitcher, answer.Cell{Hand: k.Hand, Side: k.Side}} }
+
+// sorted lists keys in the order of every table.
+func sorted[T any](by map[key]T) []key { return slices.SortedFunc(maps.Keys(by), key.compare) }
 
 // own is what a pitcher threw of one type to one side, and what it came to.
 type own struct {
-	counts            outcome.Counts // offsets apart
+	counts outcome.Counts // offsets apart
+	use
+	qualities      []quality
+	height, across [5]float64 // pitches by location, see heightCuts and acrossCuts
+}
+
+// use is how often a pitch was thrown.
+type use struct {
 	pitches           int64
 	early, twoStrikes int64 // of these, in such counts of balls and strikes
 	counted, begun    int64 // of these, known to be with two strikes or not, and early or not
-	qualities         []quality
-	height, across    [5]float64 // pitches by location, see heightCuts and acrossCuts
+}
+
+func (u *use) add(o *use) {
+	u.pitches += o.pitches
+	u.early += o.early
+	u.twoStrikes += o.twoStrikes
+	u.counted += o.counted
+	u.begun += o.begun
 }
 
 // quality is one variable of a pitcher's pitches. Sums are of whole quanta and of
@@ -76,11 +95,7 @@ func (o *own) add(x *own) error {
 	if err := o.counts.Add(&x.counts); err != nil {
 		return err
 	}
-	o.pitches += x.pitches
-	o.early += x.early
-	o.twoStrikes += x.twoStrikes
-	o.counted += x.counted
-	o.begun += x.begun
+	o.use.add(&x.use)
 	for i := range o.height {
 		o.height[i] += x.height[i]
 		o.across[i] += x.across[i]
@@ -115,16 +130,6 @@ type Population struct {
 	owns map[key]*own
 }
 
-// keys lists what was thrown, in the order of every table.
-func (p *Population) keys() []key {
-	out := make([]key, 0, len(p.owns))
-	for k := range p.owns {
-		out = append(out, k)
-	}
-	slices.SortFunc(out, key.compare)
-	return out
-}
-
 // graded tells whether a pitch type is graded: unknown and other ones are not.
 func graded(t pitch.Type) bool { return t != pitch.UnknownType && t != pitch.OtherType }
 
@@ -157,11 +162,10 @@ func Grade(y *Yardstick, p, peers *Population) *Report {
 // Only keeps the rows of one pitcher, by his canonical key or his id alone.
 func (r *Report) Only(pitcher string) *Report {
 	out := *r
-	is := func(name string) bool { return name == pitcher }
-	out.Arsenal = keep(r.Arsenal, func(x *Arsenal) bool { return is(x.Pitcher) })
-	out.Qualities = keep(r.Qualities, func(x *Quality) bool { return is(x.Pitcher) })
-	out.Platoon = keep(r.Platoon, func(x *Platoon) bool { return is(x.Pitcher) })
-	out.Pairs = keep(r.Pairs, func(x *Pair) bool { return is(x.Pitcher) })
+	out.Arsenal = keep(r.Arsenal, func(x *Arsenal) bool { return x.Pitcher == pitcher })
+	out.Qualities = keep(r.Qualities, func(x *Quality) bool { return x.Pitcher == pitcher })
+	out.Platoon = keep(r.Platoon, func(x *Platoon) bool { return x.Pitcher == pitcher })
+	out.Pairs = keep(r.Pairs, func(x *Pair) bool { return x.Pitcher == pitcher })
 	return &out
 }
 
@@ -192,5 +196,5 @@ func idOf(key string) string {
 }
 
 func who(p *Population, k key) Who {
-	return Who{Pitcher: idOf(p.Pitchers[k.pitcher]), Hand: k.hand.String(), PitchType: k.kind.String()}
+	return Who{Pitcher: idOf(p.Pitchers[k.pitcher]), Hand: k.Hand.String(), PitchType: k.Type.String()}
 }

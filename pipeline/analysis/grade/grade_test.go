@@ -14,6 +14,7 @@ import (
 
 	"github.com/parquet-go/parquet-go"
 
+	"sill/pipeline/analysis/answer"
 	"sill/pipeline/pitch"
 	"sill/pipeline/shape"
 	"sill/pipeline/tally"
@@ -136,11 +137,11 @@ func TestBeyond(t *testing.T) {
 	}
 }
 
-// Splitting a bin at the cuts of a ruler gives what very many values spread evenly
+// Splitting a bin at the cuts of a curve gives what very many values spread evenly
 // over it give.
 func TestSharesOfBins(t *testing.T) {
 	y := yardstick(t)
-	of := &y.rulers[cell{pitch.LeftHand, pitch.LeftSide, pitch.FourSeam}][0]
+	of := &y.curves[answer.Cell{Hand: pitch.LeftHand, Side: pitch.LeftSide, Type: pitch.FourSeam}][0]
 	rng := rand.New(rand.NewPCG(1, 2))
 	for range 200 {
 		lo := 89 + 8*rng.Float64()
@@ -247,7 +248,7 @@ func TestOrder(t *testing.T) {
 	exact, binned := Grade(y, a, a), Grade(y, b, b)
 	for i := range exact.Qualities {
 		x, z := &exact.Qualities[i], &binned.Qualities[i]
-		if x.Mean != nil && (x.Pitches != z.Pitches || math.Abs(*x.Mean-*z.Mean) > .25*variableOf(x.Variable).Width) {
+		if x.Mean != nil && (x.Pitches != z.Pitches || math.Abs(*x.Mean-*z.Mean) > .25*answer.Variable(x.Variable).Width) {
 			t.Errorf("%s: %d pitches, mean %g by pitch; %d, %g by counts", x.Variable, x.Pitches, *x.Mean, z.Pitches, *z.Mean)
 		}
 	}

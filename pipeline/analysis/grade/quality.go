@@ -7,6 +7,7 @@ import (
 
 	"gonum.org/v1/gonum/stat"
 
+	"sill/pipeline/analysis/answer"
 	"sill/pipeline/outcome"
 	"sill/pipeline/thresholds"
 )
@@ -19,7 +20,7 @@ type places struct {
 }
 
 type placeKey struct {
-	cell
+	answer.Cell
 	variable int
 }
 
@@ -33,14 +34,14 @@ type standing struct {
 func newPlaces(y *Yardstick, peers *Population) *places {
 	p := &places{y, map[placeKey][]float64{}, map[placeKey]*[outcomes]standing{}}
 	gains := map[placeKey]*[outcomes][]float64{}
-	for _, k := range peers.keys() {
+	for _, k := range sorted(peers.owns) {
 		o := peers.owns[k]
 		for v := range o.qualities {
 			q := &o.qualities[v]
 			if q.n < minPitches {
 				continue
 			}
-			at := placeKey{cell{k.hand, k.side, k.kind}, v}
+			at := placeKey{k.Cell, v}
 			p.means[at] = append(p.means[at], q.mean())
 			if gains[at] == nil {
 				gains[at] = &[outcomes][]float64{}
@@ -110,23 +111,23 @@ func (s *against) expected(n int64) (gain, half float64, ok bool) {
 // qualities fills the table of qualities.
 func (r *Report) qualities(y *Yardstick, p *Population, by *places) {
 	r.Qualities = []Quality{}
-	for _, k := range p.keys() {
+	for _, k := range sorted(p.owns) {
 		o := p.owns[k]
-		if !graded(k.kind) {
+		if !graded(k.Type) {
 			continue
 		}
-		c := cell{k.hand, k.side, k.kind}
+		c := k.Cell
 		for v := range o.qualities {
 			q := &o.qualities[v]
 			if q.n == 0 {
 				continue
 			}
 			for m, metric := range outcome.Metrics {
-				row := Quality{Who: who(p, k), Side: k.side.String(), Variable: y.Variables[v].Name, Unit: y.Variables[v].Unit,
+				row := Quality{Who: who(p, k), Side: k.Side.String(), Variable: y.Variables[v].Name, Unit: y.Variables[v].Unit,
 					Outcome: metric.Name, Pitches: q.n, Warnings: []string{}}
-				var of *ruler
-				if rulers := y.rulers[c]; rulers != nil {
-					of = &rulers[v*outcomes+m]
+				var of *reference
+				if curves := y.curves[c]; curves != nil {
+					of = &curves[v*outcomes+m]
 				}
 				row.fill(of, q, m, placeKey{c, v}, by)
 				row.say()
@@ -136,8 +137,8 @@ func (r *Report) qualities(y *Yardstick, p *Population, by *places) {
 	}
 }
 
-// fill holds one quality against a ruler.
-func (row *Quality) fill(of *ruler, q *quality, m int, at placeKey, by *places) {
+// fill holds one quality against a reference.
+func (row *Quality) fill(of *reference, q *quality, m int, at placeKey, by *places) {
 	row.ScorePitchers = int64(len(by.means[at]))
 	if of != nil {
 		row.Verdict = of.verdict.Verdict
@@ -146,7 +147,7 @@ func (row *Quality) fill(of *ruler, q *quality, m int, at placeKey, by *places) 
 	if q.n < minPitches {
 		return
 	}
-	v := variableOf(row.Variable)
+	v := answer.Variable(row.Variable)
 	per := float64(v.PerUnit())
 	mean, sd := q.mean()/per, math.Sqrt(q.variance())/per
 	row.Mean, row.SD = &mean, &sd
@@ -161,8 +162,7 @@ func (row *Quality) fill(of *ruler, q *quality, m int, at placeKey, by *places) 
 		row.measure(of, mean, sd/math.Sqrt(n))
 	}
 	if gain, half, ok := s.expected(q.n); ok {
-		lo, hi := gain-half, gain+half
-		row.Advantage, row.AdvantageLo, row.AdvantageHi = &gain, &lo, &hi
+		row.Advantage, row.AdvantageLo, row.AdvantageHi = answer.Estimate{X: gain, Lo: gain - half, Hi: gain + half}.Columns()
 		if g := by.gains[at]; g != nil && of.verdict.Q != nil && *of.verdict.Q <= discovery {
 			row.Score = g[m].score(gain)
 		}
@@ -170,23 +170,24 @@ func (row *Quality) fill(of *ruler, q *quality, m int, at placeKey, by *places) 
 }
 
 // measure tells the distance to the nearest breakpoint.
-func (row *Quality) measure(of *ruler, mean, se float64) {
-	x, lo, hi, above, ok := of.nearest(mean)
+func (row *Quality) measure(of *reference, mean, se float64) {
+	e, ok := of.nearest(mean)
 	if !ok {
 		return
 	}
-	d := mean - x
-	row.Breakpoint, row.BreakpointLo, row.BreakpointHi, row.Distance = &x, lo, hi, &d
-	if row.Better = "below"; above {
+	d := mean - e.X
+	row.Breakpoint, row.BreakpointLo, row.BreakpointHi = answer.Estimate{X: e.X, Lo: e.Lo, Hi: e.Hi}.Columns()
+	row.Distance = &d
+	if row.Better = "below"; e.Up {
 		row.Better = "above"
 	}
-	limit := hi // the limit on the side of the mean
+	limit := row.BreakpointHi // on the side of the mean
 	if d < 0 {
-		limit = lo
+		limit = row.BreakpointLo
 	}
 	if limit == nil {
 		return
 	}
-	all := math.Hypot(se, (*limit-x)/normal)
+	all := math.Hypot(se, (*limit-e.X)/normal)
 	row.DistanceSE, row.DistanceInErrors = &all, ratio(d, all)
 }

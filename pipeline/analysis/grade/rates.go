@@ -5,6 +5,7 @@ import (
 
 	"gonum.org/v1/gonum/stat/distuv"
 
+	"sill/pipeline/analysis/answer"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/stats"
@@ -13,13 +14,22 @@ import (
 // estimate is what is known of one pitcher's true rate, or of a difference of his
 // rates: a mean drawn toward the pool's, the standard deviation of what is still
 // unknown, and 95 % limits.
-type estimate struct{ mean, sd, lo, hi float64 }
+type estimate struct {
+	answer.Estimate
+	sd float64
+}
 
-// pool says how the true rates of like pitchers are spread.
-type pool struct {
+// normally is an estimate of normal error.
+func normally(mean, sd float64) estimate {
+	return estimate{answer.Normal(stats.Normal{Mean: mean, SD: sd}), sd}
+}
+
+// pool says how the true rates of like pitchers, or the differences of their rates,
+// are spread; what of a pitcher it is told by is T.
+type pool[T any] struct {
 	pitchers int
 	mean     float64
-	shrink   func(y, n float64) estimate // of n events with sum y
+	shrink   func(T) estimate
 }
 
 // normal is the quantile of 95 % intervals.
@@ -42,7 +52,7 @@ func (o *own) ofOutcome(metric int, s *outcome.Scoring) sample {
 
 // newPool fits the pool of one outcome to its pitchers with enough events; nil where
 // these are too few, or their values do not differ at all.
-func newPool(metric int, samples []sample) *pool {
+func newPool(metric int, samples []sample) *pool[sample] {
 	var enough []sample
 	total := sample{}
 	for _, s := range samples {
@@ -60,22 +70,25 @@ func newPool(metric int, samples []sample) *pool {
 	return newMeans(enough)
 }
 
-// newMeans spreads true means normally (stats.FitNormalNormal). A pitcher's sampling
-// variance is that of one event about its pitcher's mean, pooled, over his events.
-func newMeans(samples []sample) *pool {
+// newMeans spreads true means normally. A pitcher's sampling variance is that of one
+// event about its pitcher's mean, pooled, over his events.
+func newMeans(samples []sample) *pool[sample] {
 	s2 := withinVariance(samples)
-	y, v := make([]float64, len(samples)), make([]float64, len(samples))
-	for i, s := range samples {
-		y[i], v[i] = s.y/s.n, s2/s.n
+	return newNormal(samples, func(s sample) (y, v float64) { return s.y / s.n, s2 / s.n })
+}
+
+// newNormal spreads true values normally (stats.FitNormalNormal): of is a pitcher's
+// value and its sampling variance.
+func newNormal[T any](list []T, of func(T) (y, v float64)) *pool[T] {
+	y, v := make([]float64, len(list)), make([]float64, len(list))
+	for i := range list {
+		y[i], v[i] = of(list[i])
 	}
 	m, err := stats.FitNormalNormal(y, v)
 	if err != nil {
 		return nil
 	}
-	return &pool{len(samples), m.Mu, func(y, n float64) estimate {
-		mean, sd := m.Shrink(y/n, s2/n)
-		return estimate{mean, sd, mean - float64(normal*sd), mean + float64(normal*sd)}
-	}}
+	return &pool[T]{len(list), m.Mu, func(t T) estimate { return normally(m.Shrink(of(t))) }}
 }
 
 // withinVariance is Σ(yy − y²/n)/Σ(n − 1).
@@ -106,7 +119,7 @@ const shares = 256
 // and the weight is the beta-binomial likelihood times √Var μ. A pitcher's posterior
 // is a mixture of betas; its limits are those of the beta of the same mean and
 // variance.
-func newShares(samples []sample) *pool {
+func newShares(samples []sample) *pool[sample] {
 	k, n := make([]int, len(samples)), make([]int, len(samples))
 	events := 0.0
 	for i, s := range samples {
@@ -148,7 +161,7 @@ func newShares(samples []sample) *pool {
 		nodes[i].weight /= total
 		mean += float64(nodes[i].weight * nodes[i].mu)
 	}
-	return &pool{len(samples), mean, func(y, n float64) estimate { return mixed(nodes, y, n) }}
+	return &pool[sample]{len(samples), mean, func(s sample) estimate { return mixed(nodes, s.y, s.n) }}
 }
 
 // betaBinomial is Σ log B(k+α, n−k+β)/B(α, β) with α = μM and β = (1−μ)M.
@@ -176,20 +189,18 @@ func mixed(nodes []share, y, n float64) estimate {
 		mean = float64(b*s.mu) + float64((1-b)*y/n)
 		return mean, mean*(1-mean)/(n+s.m+1) + float64(b*b*s.muVar)
 	}
-	e, variance := estimate{}, 0.0
+	at, variance := 0.0, 0.0
 	for i := range nodes {
 		mean, _ := given(&nodes[i])
-		e.mean += float64(nodes[i].weight * mean)
+		at += float64(nodes[i].weight * mean)
 	}
 	for i := range nodes {
 		mean, v := given(&nodes[i])
-		variance += float64(nodes[i].weight * (v + float64((mean-e.mean)*(mean-e.mean))))
+		variance += float64(nodes[i].weight * (v + float64((mean-at)*(mean-at))))
 	}
-	e.sd = math.Sqrt(variance)
-	size := e.mean*(1-e.mean)/variance - 1
-	law := distuv.Beta{Alpha: e.mean * size, Beta: (1 - e.mean) * size}
-	e.lo, e.hi = law.Quantile(.025), law.Quantile(.975)
-	return e
+	size := at*(1-at)/variance - 1
+	law := distuv.Beta{Alpha: at * size, Beta: (1 - at) * size}
+	return estimate{answer.Estimate{X: at, Lo: law.Quantile(.025), Hi: law.Quantile(.975)}, math.Sqrt(variance)}
 }
 
 // twin is one pitcher's events against batters of his own hand and of the other.
@@ -202,16 +213,9 @@ func (t *twin) gap(sign float64) float64 {
 
 func (t *twin) enough() bool { return min(t.same.n, t.opposite.n) >= minEvents }
 
-// gapPool says how the true platoon gaps of like pitchers are spread.
-type gapPool struct {
-	pitchers int
-	mean     float64
-	shrink   func(t *twin) estimate
-}
-
 // newGaps spreads true gaps normally; the sampling variance of one event is pooled on
 // each side.
-func newGaps(sign float64, twins []twin) *gapPool {
+func newGaps(sign float64, twins []twin) *pool[twin] {
 	var enough []twin
 	var same, opposite []sample
 	for _, t := range twins {
@@ -227,27 +231,15 @@ func newGaps(sign float64, twins []twin) *gapPool {
 	if !(s2 > 0 && o2 > 0) {
 		return nil
 	}
-	variance := func(t *twin) float64 { return s2/t.same.n + o2/t.opposite.n }
-	y, v := make([]float64, len(enough)), make([]float64, len(enough))
-	for i := range enough {
-		y[i], v[i] = enough[i].gap(sign), variance(&enough[i])
-	}
-	m, err := stats.FitNormalNormal(y, v)
-	if err != nil {
-		return nil
-	}
-	return &gapPool{len(enough), m.Mu, func(t *twin) estimate {
-		mean, sd := m.Shrink(t.gap(sign), variance(t))
-		return estimate{mean, sd, mean - float64(normal*sd), mean + float64(normal*sd)}
-	}}
+	return newNormal(enough, func(t twin) (y, v float64) { return t.gap(sign), s2/t.same.n + o2/t.opposite.n })
 }
 
 // pools are those of a population: rates by cell and outcome, gaps by hand, type
 // (UnknownType for all together) and outcome.
 type pools struct {
-	rates map[cell][outcomes]*pool
-	gaps  map[gapKey]*gapPool
-	twins map[twinKey]*[outcomes]twin
+	rates map[answer.Cell][outcomes]*pool[sample]
+	gaps  map[gapKey]*pool[twin]
+	twins map[key]*[outcomes]twin
 }
 
 type gapKey struct {
@@ -256,30 +248,24 @@ type gapKey struct {
 	outcome int
 }
 
-type twinKey struct {
-	pitcher int32
-	hand    pitch.Hand
-	kind    pitch.Type
-}
-
 func newPools(p *Population) *pools {
-	out := &pools{map[cell][outcomes]*pool{}, map[gapKey]*gapPool{}, map[twinKey]*[outcomes]twin{}}
-	samples := map[cell]*[outcomes][]sample{}
-	for _, k := range p.keys() {
+	out := &pools{map[answer.Cell][outcomes]*pool[sample]{}, map[gapKey]*pool[twin]{}, map[key]*[outcomes]twin{}}
+	samples := map[answer.Cell]*[outcomes][]sample{}
+	for _, k := range sorted(p.owns) {
 		o := p.owns[k]
-		c := cell{k.hand, k.side, k.kind}
+		c := k.Cell
 		if samples[c] == nil {
 			samples[c] = &[outcomes][]sample{}
 		}
-		same := pitch.Matchup{Hand: k.hand, Side: k.side}.Same()
+		same := k.Matchup().Same()
 		for m := range outcomes {
 			s := o.ofOutcome(m, &p.Scoring)
 			if s.n == 0 {
 				continue
 			}
 			samples[c][m] = append(samples[c][m], s)
-			for _, kind := range []pitch.Type{k.kind, pitch.UnknownType} {
-				at := twinKey{k.pitcher, k.hand, kind}
+			for _, kind := range []pitch.Type{k.Type, pitch.UnknownType} {
+				at := key{k.pitcher, answer.Cell{Hand: k.Hand, Type: kind}}
 				if out.twins[at] == nil {
 					out.twins[at] = &[outcomes]twin{}
 				}
@@ -292,12 +278,12 @@ func newPools(p *Population) *pools {
 		}
 	}
 	for c, by := range samples {
-		out.rates[c] = [outcomes]*pool{newPool(outcome.Whiff, by[outcome.Whiff]), newPool(outcome.WOBA, by[outcome.WOBA])}
+		out.rates[c] = [outcomes]*pool[sample]{newPool(outcome.Whiff, by[outcome.Whiff]), newPool(outcome.WOBA, by[outcome.WOBA])}
 	}
 	byGap := map[gapKey][]twin{}
-	for _, at := range out.twinKeys() {
+	for _, at := range sorted(out.twins) {
 		for m, t := range out.twins[at] {
-			k := gapKey{at.hand, at.kind, m}
+			k := gapKey{at.Hand, at.Type, m}
 			byGap[k] = append(byGap[k], t)
 		}
 	}

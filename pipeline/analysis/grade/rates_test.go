@@ -10,6 +10,7 @@ import (
 
 	"gonum.org/v1/gonum/stat/distuv"
 
+	"sill/pipeline/analysis/answer"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/stats"
@@ -37,11 +38,11 @@ func TestRats(t *testing.T) {
 	}
 	p := newShares(samples)
 	near(t, "mean", &p.mean, v.ML.Mu, .005)
-	e := p.shrink(4, 14)
-	near(t, "4 of 14", &e.mean, v.Mean, .01)
+	e := p.shrink(sample{n: 14, y: 4})
+	near(t, "4 of 14", &e.X, v.Mean, .01)
 	_, lo, hi := posterior(stats.BetaBinomial{Mu: v.ML.Mu, M: v.ML.M}, 4, 14)
-	if !(e.lo < lo+.005 && e.hi > hi-.005 && e.hi-e.lo < 1.15*(hi-lo)) {
-		t.Errorf("limits %g to %g, with the spread as known %g to %g", e.lo, e.hi, lo, hi)
+	if !(e.Lo < lo+.005 && e.Hi > hi-.005 && e.Hi-e.Lo < 1.15*(hi-lo)) {
+		t.Errorf("limits %g to %g, with the spread as known %g to %g", e.Lo, e.Hi, lo, hi)
 	}
 }
 
@@ -70,11 +71,11 @@ func TestManyShares(t *testing.T) {
 	}
 	p := newShares(samples)
 	for _, c := range [][2]float64{{0, 12}, {5, 20}, {30, 100}, {400, 1000}} {
-		e := p.shrink(c[0], c[1])
+		e := p.shrink(sample{n: c[1], y: c[0]})
 		mean, lo, hi := posterior(fit, c[0], c[1])
-		near(t, "mean", &e.mean, mean, .0015)
-		near(t, "lo", &e.lo, lo, .003)
-		near(t, "hi", &e.hi, hi, .003)
+		near(t, "mean", &e.X, mean, .0015)
+		near(t, "lo", &e.Lo, lo, .003)
+		near(t, "hi", &e.Hi, hi, .003)
 	}
 }
 
@@ -85,8 +86,8 @@ func TestNoSpread(t *testing.T) {
 	for range 20 {
 		samples = append(samples, sample{100, 20, 20})
 	}
-	e := newPool(outcome.Whiff, samples).shrink(30, 100)
-	if !(e.lo < .2 && e.hi > .21 && e.mean > .2 && e.mean < .24) {
+	e := newPool(outcome.Whiff, samples).shrink(sample{n: 100, y: 30})
+	if !(e.Lo < .2 && e.Hi > .21 && e.X > .2 && e.X < .24) {
 		t.Errorf("%+v", e)
 	}
 }
@@ -96,7 +97,7 @@ func TestNoSpread(t *testing.T) {
 // (14/60)(46/60)/61 + (50/60)²·.0004.
 func TestMixed(t *testing.T) {
 	e := mixed([]share{{mu: .2, m: 50, muVar: .0004, weight: 1}}, 4, 10)
-	near(t, "mean", &e.mean, 14./60, 1e-12)
+	near(t, "mean", &e.X, 14./60, 1e-12)
 	near(t, "sd", &e.sd, math.Sqrt(14./60*46/60/61+.0004*25/36), 1e-12)
 }
 
@@ -137,8 +138,8 @@ func TestMeans(t *testing.T) {
 	}
 	p := newPool(outcome.WOBA, samples)
 	near(t, "pool", &p.mean, .32, .02)
-	few, lots := p.shrink(5, 10), p.shrink(50000, 100000)
-	if !(few.mean < .36 && few.mean > .32 && few.hi-few.lo > 4*(lots.hi-lots.lo)) || math.Abs(lots.mean-.5) > .005 {
+	few, lots := p.shrink(sample{n: 10, y: 5}), p.shrink(sample{n: 100000, y: 50000})
+	if !(few.X < .36 && few.X > .32 && few.Hi-few.Lo > 4*(lots.Hi-lots.Lo)) || math.Abs(lots.X-.5) > .005 {
 		t.Errorf("few %+v, lots %+v", few, lots)
 	}
 }
@@ -147,7 +148,7 @@ func TestMeans(t *testing.T) {
 // goes by the better outcome for the pitcher.
 func TestPairs(t *testing.T) {
 	whiffs := func(kind string, mean float64) candidate {
-		return candidate{&Arsenal{Who: Who{PitchType: kind}}, &estimate{mean: mean, sd: .02}}
+		return candidate{&Arsenal{Who: Who{PitchType: kind}}, &estimate{answer.Estimate{X: mean}, .02}}
 	}
 	a, b, c := whiffs("slider", .35), whiffs("four_seam", .2), whiffs("sinker", .19)
 	rows := compare([]candidate{c, a, b}, outcome.Whiff)
@@ -172,7 +173,9 @@ func TestPairs(t *testing.T) {
 
 // Three pairs with p of .03 alone are told apart by none after Holm's correction.
 func TestHolm(t *testing.T) {
-	of := func(mean, sd float64) candidate { return candidate{&Arsenal{}, &estimate{mean: mean, sd: sd}} }
+	of := func(mean, sd float64) candidate {
+		return candidate{&Arsenal{}, &estimate{answer.Estimate{X: mean}, sd}}
+	}
 	for _, p := range compare([]candidate{of(.2, .02), of(.262, .02), of(.2001, .02)}, outcome.Whiff) {
 		if p.Verdict != NotToldApart {
 			t.Errorf("%+v", p)

@@ -3,6 +3,7 @@ package grade
 import (
 	"math"
 
+	"sill/pipeline/analysis/answer"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/pipeline/shape"
@@ -46,7 +47,7 @@ func (r *Reader) add(p *Population, t *pitch.Pitch) error {
 	if t.Type == pitch.UnknownType || !outcome.Shaped(t.Outcome) {
 		return nil
 	}
-	o := p.of(key{t.Pitcher, t.Hand, t.Type, t.Side}, len(r.index))
+	o := p.of(key{t.Pitcher, answer.CellOfPitch(t)}, len(r.index))
 	o.pitches++
 	one := countOf(t)
 	if err := o.counts.Add(&one); err != nil {
@@ -65,7 +66,7 @@ func (r *Reader) add(p *Population, t *pitch.Pitch) error {
 	if !graded(t.Type) {
 		return nil
 	}
-	rulers := r.yardstick.rulers[cell{t.Hand, t.Side, t.Type}]
+	curves := r.yardstick.curves[answer.CellOfPitch(t)]
 	for v, at := range r.index {
 		if at < 0 {
 			continue
@@ -79,8 +80,8 @@ func (r *Reader) add(p *Population, t *pitch.Pitch) error {
 		s.sum += q
 		s.sum2 += q * q
 		for m := range s.by {
-			if rulers != nil {
-				s.by[m].add(&rulers[v*outcomes+m], 1, x, x, x)
+			if curves != nil {
+				s.by[m].add(&curves[v*outcomes+m], 1, x, x, x)
 			}
 		}
 		switch r.yardstick.Variables[v].Name {

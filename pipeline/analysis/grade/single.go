@@ -11,6 +11,7 @@ import (
 
 	"github.com/parquet-go/parquet-go"
 
+	"sill/pipeline/analysis/answer"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/pipeline/shape"
@@ -83,7 +84,7 @@ func (r *Reader) columns() []thresholds.Column {
 			continue
 		}
 		name := r.yardstick.Variables[v].Name
-		out = append(out, number(name, r.yardstick.Variables[v].Unit, titleOf(name)))
+		out = append(out, number(name, r.yardstick.Variables[v].Unit, answer.Variable(name).Title))
 		for _, m := range outcome.Metrics {
 			out = append(out, text(name+"_"+m.Name+"_position", "where the value lies: inside a zone that beats the line by "+m.Title+", outside, unresolved, beyond_data or no_threshold"),
 				number(name+"_"+m.Name+"_advantage", m.Name, "what the curve expects there over the line by "+m.Title+", positive is good for the pitcher, to a millionth"))
@@ -142,7 +143,7 @@ func (p *Pitches) fill(t *pitch.Pitch) {
 	text(t.Side.String())
 	text(t.Type.String())
 	text(t.Outcome.String())
-	rulers := r.yardstick.rulers[cell{t.Hand, t.Side, t.Type}]
+	curves := r.yardstick.curves[answer.CellOfPitch(t)]
 	for v, at := range r.index {
 		if at < 0 {
 			continue
@@ -151,8 +152,8 @@ func (p *Pitches) fill(t *pitch.Pitch) {
 		number(x)
 		for m := range outcomes {
 			position, gain := thresholds.NoThreshold, math.NaN()
-			if known && rulers != nil {
-				of := &rulers[v*outcomes+m]
+			if known && curves != nil {
+				of := &curves[v*outcomes+m]
 				position, _ = of.at(x)
 				if d, _, ok := of.gain(x); ok {
 					gain = math.Round(d*million) / million

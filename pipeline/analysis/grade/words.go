@@ -7,9 +7,8 @@ import (
 	"slices"
 	"strings"
 
+	"sill/pipeline/analysis/answer"
 	"sill/pipeline/locate"
-	"sill/pipeline/outcome"
-	"sill/pipeline/pitch"
 	"sill/pipeline/render/words"
 )
 
@@ -26,21 +25,6 @@ const UsageCaution = "A ranking says how pitches fared as often as they were thr
 // LocationCaution is what stands beside where pitches went.
 const LocationCaution = "Where pitches went is no measure of command: where they were meant to go is not known."
 
-// span writes an interval, a limit that is not pinned as a question mark.
-func span(lo, hi *float64, format func(float64) string) string {
-	text := func(p *float64) string {
-		if p == nil {
-			return "?"
-		}
-		return format(*p)
-	}
-	l, h := text(lo), text(hi)
-	if strings.ContainsAny(l+h, "−+") {
-		return "(" + l + " to " + h + ")"
-	}
-	return "(" + l + "–" + h + ")"
-}
-
 // Percent formats a share in whole per cent.
 func Percent(x float64) string {
 	if p := 100 * x; p > 0 && p < .5 {
@@ -51,7 +35,7 @@ func Percent(x float64) string {
 
 // Value writes x in a variable's unit.
 func Value(variable string, x float64) string {
-	v := variableOf(variable)
+	v := answer.Variable(variable)
 	s := words.Number(x, v.Decimals)
 	if v.Unit != "" {
 		s += words.NoBreak + v.Unit
@@ -78,7 +62,7 @@ func Ordinal(x float64) string {
 
 // say puts the row in plain words.
 func (row *Quality) say() {
-	title := words.Sentence(titleOf(row.Variable))
+	title := words.Sentence(answer.Variable(row.Variable).Title)
 	if row.Mean == nil {
 		row.Sentence = fmt.Sprintf("%s: %s of %d pitches needed, too few to grade.", title, words.Count(row.Pitches), minPitches)
 		return
@@ -90,12 +74,7 @@ func (row *Quality) say() {
 	row.Sentence = s + ": " + row.standing() + row.zones()
 }
 
-func (row *Quality) metric() string {
-	if row.Outcome == outcome.Metrics[outcome.Whiff].Name {
-		return outcome.Metrics[outcome.Whiff].Title
-	}
-	return outcome.Metrics[outcome.WOBA].Title
-}
+func (row *Quality) metric() string { return answer.OutcomeTitle(row.Outcome) }
 
 // standing says where the mean lies.
 func (row *Quality) standing() string {
@@ -114,9 +93,9 @@ func (row *Quality) standing() string {
 		}
 		return row.metric() + " changes with it, but no place where it passes the line is confirmed."
 	}
-	v := variableOf(row.Variable)
+	v := answer.Variable(row.Variable)
 	at := fmt.Sprintf("the breakpoint %s %s", Value(row.Variable, *row.Breakpoint),
-		span(row.BreakpointLo, row.BreakpointHi, func(x float64) string { return words.Number(x, v.Decimals) }))
+		answer.Span(row.BreakpointLo, row.BreakpointHi, func(x float64) string { return words.Number(x, v.Decimals) }))
 	above := *row.Distance > 0
 	good := above == (row.Better == "above")
 	if row.DistanceInErrors == nil || math.Abs(*row.DistanceInErrors) < normal {
@@ -148,17 +127,6 @@ func (row *Quality) zones() string {
 	return s + "."
 }
 
-// TypeTitle names a pitch type for people.
-func TypeTitle(word string) string {
-	switch word {
-	case "":
-		return "all pitches"
-	case pitch.FourSeam.String():
-		return "four-seam"
-	}
-	return words.Spaced(word)
-}
-
 // Usage says how an arsenal ranks against one side by one outcome.
 type Usage struct {
 	Ranked  []*Arsenal // best first
@@ -168,10 +136,7 @@ type Usage struct {
 
 // RankOf ranks the rows of one pitcher against one side by the named outcome.
 func RankOf(rows []Arsenal, side, metric string) Usage {
-	m := outcome.WOBA
-	if metric == outcome.Metrics[outcome.Whiff].Name {
-		m = outcome.Whiff
-	}
+	m := answer.Metric(metric)
 	var u Usage
 	for i := range rows {
 		a := &rows[i]
@@ -193,7 +158,7 @@ func RankOf(rows []Arsenal, side, metric string) Usage {
 	told, n := 0, len(u.Ranked)
 	for _, a := range u.Ranked {
 		if _, better := a.of(m); len(*better) > 0 {
-			said = append(said, fmt.Sprintf("the %s beats the %s", TypeTitle(a.PitchType), joined(titles(*better))))
+			said = append(said, fmt.Sprintf("the %s beats the %s", answer.TypeTitle(a.PitchType), joined(titles(*better))))
 			told += len(*better)
 		}
 	}
@@ -214,7 +179,7 @@ func RankOf(rows []Arsenal, side, metric string) Usage {
 func titles(words []string) []string {
 	out := make([]string, len(words))
 	for i, w := range words {
-		out[i] = TypeTitle(w)
+		out[i] = answer.TypeTitle(w)
 	}
 	return out
 }

@@ -1,6 +1,6 @@
 package located
 
-import "math"
+import "sill/pipeline/analysis/answer"
 
 // Body is a report as JSON.
 type Body struct {
@@ -46,24 +46,15 @@ func (r *Report) Body() Body {
 	b := Body{Summary: r.Summary(), Caution: r.Caution(), Breakpoints: []Breakpoint{}}
 	for i := range r.Rows {
 		x := &r.Rows[i]
-		p := Breakpoint{PitchType: x.key.Type.String(), Hand: x.key.Hand.String(), Side: x.key.Side.String(), Variable: x.variable.Name, Unit: x.variable.Unit,
-			Outcome: x.Outcome().Name, X: x.edge.x, Lo: orNil(x.edge.lo), Hi: orNil(x.edge.hi), Above: x.edge.up, Verdict: x.Verdict, Sentence: x.Sentence()}
-		p.Gain, p.GainLo, p.GainHi = x.Thrown.orNil()
-		p.Empty = orNil(x.Empty)
-		p.Held, p.HeldLo, p.HeldHi = x.Held.orNil()
-		p.Loss, p.LossLo, p.LossHi = x.Loss.orNil()
-		p.Moved, p.MovedLo, p.MovedHi = x.Moved.orNil()
-		p.Shift, p.ShiftLo, p.ShiftHi = x.Shift.orNil()
+		p := Breakpoint{PitchType: x.Cell.Type.String(), Hand: x.Cell.Hand.String(), Side: x.Cell.Side.String(),
+			Variable: x.variable.Name, Unit: x.variable.Unit, Outcome: x.Outcome().Name, X: x.edge.X, Lo: answer.Null(x.edge.Lo),
+			Hi: answer.Null(x.edge.Hi), Above: x.edge.Up, Verdict: x.Verdict, Sentence: x.Sentence(), Empty: answer.Null(x.Empty)}
+		p.Gain, p.GainLo, p.GainHi = x.Thrown.Columns()
+		p.Held, p.HeldLo, p.HeldHi = x.Held.Columns()
+		p.Loss, p.LossLo, p.LossHi = x.Loss.Columns()
+		p.Moved, p.MovedLo, p.MovedHi = x.Moved.Columns()
+		p.Shift, p.ShiftLo, p.ShiftHi = x.Shift.Columns()
 		b.Breakpoints = append(b.Breakpoints, p)
 	}
 	return b
-}
-
-func (e estimateOf) orNil() (x, lo, hi *float64) { return orNil(e.X), orNil(e.Lo), orNil(e.Hi) }
-
-func orNil(x float64) *float64 {
-	if math.IsNaN(x) || math.IsInf(x, 0) {
-		return nil
-	}
-	return &x
 }

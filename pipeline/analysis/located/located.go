@@ -10,9 +10,9 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"math"
 	"slices"
 
+	"sill/pipeline/analysis/answer"
 	"sill/pipeline/estimate"
 	"sill/pipeline/locate"
 	"sill/pipeline/outcome"
@@ -118,21 +118,15 @@ func Measure(ctx context.Context, p tally.Pitches, o Options) (*Report, error) {
 	}
 	whole := *counts // the split of all cells is no family of tests here
 	whole.Cells = slices.DeleteFunc(slices.Clone(counts.Cells), func(c tally.CellTable) bool { return c.Cell.Stratum != tally.AllStrata })
-	e, err := estimate.New(ctx, &whole, o.Estimate)
+	e, zones, err := answer.Zones(ctx, &whole, o.Estimate, o.Locate)
 	if err != nil {
 		return nil, err
 	}
-	lo := o.Locate
-	lo.Contrasts, lo.CurvePoints = false, 1
-	tables, err := locate.Locate(ctx, e, lo)
-	if err != nil {
-		return nil, err
-	}
-	return ask(ctx, counts, e, tables, o)
+	return ask(ctx, counts, e, zones, o)
 }
 
 // ask goes through the confirmed breakpoints.
-func ask(ctx context.Context, counts *tally.Tally, e *estimate.Estimate, tables *thresholds.Tables, o Options) (*Report, error) {
+func ask(ctx context.Context, counts *tally.Tally, e *estimate.Estimate, zones []thresholds.Zone, o Options) (*Report, error) {
 	r := &Report{}
 	scoring := o.Estimate.Scoring()
 	mixes := map[mixKey][]float64{}
@@ -142,80 +136,38 @@ func ask(ctx context.Context, counts *tally.Tally, e *estimate.Estimate, tables 
 			if err != nil {
 				return nil, err
 			}
-			var asked []Row
-			type curve struct {
-				c     *estimate.Curve
-				edges []edge
-				first int // row
-			}
-			var jobs []curve
-			for _, c := range curves {
-				edges := edgesOf(tables.Zones, counts.Variables[v].Name, c)
-				if len(edges) == 0 {
-					continue
+			asked := make([][]Row, len(curves))
+			for i, c := range curves {
+				about := answer.Subject{Cell: answer.Cell{Hand: c.Key.Hand, Side: c.Key.Side, Type: c.Key.Type}, Metric: metric}
+				for _, x := range answer.Edges(zones, about.Cell.Key(counts.Variables[v].Name, metric), estimate.TypeMedian) {
+					asked[i] = append(asked[i], Row{Subject: about, variable: counts.Variables[v], edge: x})
 				}
-				key := mixKey{c.Key.Type, metric}
-				if mixes[key] == nil {
+				if key := (mixKey{c.Key.Type, metric}); len(asked[i]) > 0 && mixes[key] == nil {
 					mixes[key] = mixOf(counts, key, &scoring)
 				}
-				jobs = append(jobs, curve{c, edges, len(asked)})
-				for _, x := range edges {
-					asked = append(asked, Row{key: c.Key, variable: counts.Variables[v], metric: metric, edge: x})
-				}
 			}
-			err = parallel.Each(ctx, max(1, o.Locate.Workers), len(jobs), func(_, i int) error {
-				c := jobs[i].c
+			err = parallel.Each(ctx, max(1, o.Locate.Workers), len(curves), func(_, i int) error {
+				if len(asked[i]) == 0 {
+					return nil
+				}
+				c := curves[i]
 				place, w := e.Draws(c.Key.Hand)
 				s := newSample(counts, c, mixes[mixKey{c.Key.Type, metric}], &scoring, place)
 				line := slices.IndexFunc(c.Lines, func(l *estimate.Line) bool { return l.Name == estimate.TypeMedian })
-				curves := s.fit(c, c.Lines[line].Stats(), w, stats.LambdaGrid(o.Estimate.LambdaSteps))
-				for k := range jobs[i].edges {
-					asked[jobs[i].first+k].measure(s, curves)
+				fitted := s.fit(c, c.Lines[line].Stats(), w, stats.LambdaGrid(o.Estimate.LambdaSteps))
+				for k := range asked[i] {
+					asked[i][k].measure(s, fitted)
 				}
 				return nil
 			})
 			if err != nil {
 				return nil, err
 			}
-			r.Rows = append(r.Rows, asked...)
+			r.Rows = append(r.Rows, slices.Concat(asked...)...)
 		}
 	}
 	r.sort()
 	return r, nil
-}
-
-// edge is a confirmed breakpoint.
-type edge struct {
-	x, lo, hi float64 // a limit that is open is infinite
-	up        bool    // the pitch is better above it
-}
-
-// edgesOf lists the confirmed breakpoints of a curve against the headline line.
-func edgesOf(zones []thresholds.Zone, variable string, c *estimate.Curve) []edge {
-	k := thresholds.Key{Hand: c.Key.Hand.String(), Side: c.Key.Side.String(), PitchType: c.Key.Type.String(), Variable: variable, Outcome: outcome.Metrics[c.Metric].Name}
-	var out []edge
-	for i := range zones {
-		z := &zones[i]
-		if z.Key != k || z.Reference != estimate.TypeMedian {
-			continue
-		}
-		add := func(kind string, x, lo, hi *float64, up bool) {
-			if kind != "edge" || x == nil || slices.ContainsFunc(out, func(e edge) bool { return e.x == *x }) {
-				return // the zones on both sides of an edge tell it
-			}
-			e := edge{*x, math.Inf(-1), math.Inf(1), up}
-			if lo != nil {
-				e.lo = *lo
-			}
-			if hi != nil {
-				e.hi = *hi
-			}
-			out = append(out, e)
-		}
-		add(z.LowerKind, z.Lower, z.LowerLo, z.LowerHi, z.Sign > 0)
-		add(z.UpperKind, z.Upper, z.UpperLo, z.UpperHi, z.Sign < 0)
-	}
-	return out
 }
 
 type mixKey struct {
@@ -244,5 +196,3 @@ func mixOf(t *tally.Tally, k mixKey, s *outcome.Scoring) []float64 {
 	}
 	return mix
 }
-
-var nan = math.NaN()

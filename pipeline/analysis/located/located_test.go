@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"sill/pipeline/analysis/answer"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/pipeline/shape"
@@ -166,7 +167,7 @@ func TestPlanted(t *testing.T) {
 			}
 			row := &r.Rows[0]
 			t.Log(row.Sentence(), row.Moves())
-			if row.Verdict != c.want || row.edge.up != (c.angle+c.height > 0) || row.Outcome().Name != outcome.Metrics[outcome.Whiff].Name {
+			if row.Verdict != c.want || row.edge.Up != (c.angle+c.height > 0) || row.Outcome().Name != outcome.Metrics[outcome.Whiff].Name {
 				t.Errorf("verdict %s, want %s", row.Verdict, c.want)
 			}
 			if c.want == Holds && (row.Shift.Lo > 0 || row.Shift.Hi < 0) {
@@ -220,11 +221,11 @@ func TestGainsLeaveOneOut(t *testing.T) {
 		return s
 	}
 	point := func(without int32) (thrown, held float64) {
-		r := &Row{edge: edge{x: -5, up: true}}
+		r := &Row{edge: stats.Edge{X: -5, Up: true}}
 		r.gains(build(without))
 		return r.Thrown.X, r.Held.X
 	}
-	r := &Row{edge: edge{x: -5, up: true}}
+	r := &Row{edge: stats.Edge{X: -5, Up: true}}
 	r.gains(build(-1))
 	var loss []float64
 	for p := range int32(9) {
@@ -290,9 +291,9 @@ func TestMixByHand(t *testing.T) {
 
 // Every verdict at its bounds.
 func TestJudge(t *testing.T) {
-	of := func(x, half float64) estimateOf { return estimateOf{x, x - half, x + half} }
+	of := func(x, half float64) answer.Estimate { return answer.Estimate{X: x, Lo: x - half, Hi: x + half} }
 	for _, c := range []struct {
-		thrown, held, loss estimateOf
+		thrown, held, loss answer.Estimate
 		want               string
 	}{
 		{of(.08, .02), of(.07, .02), of(.0099, .01), Holds},      // less than .020 is location
@@ -303,9 +304,9 @@ func TestJudge(t *testing.T) {
 		{of(.08, .02), of(.009, .01), of(.06, .02), IsLocation},  // less than .020 is left
 		{of(.08, .02), of(.011, .01), of(.06, .02), Partly},
 		{of(.08, .02), of(.009, .01), of(.019, .02), CannotTell},
-		{of(.08, .02), estimateOf{nan, nan, nan}, estimateOf{nan, nan, nan}, TooFew},
+		{of(.08, .02), answer.Unknown, answer.Unknown, TooFew},
 	} {
-		r := Row{metric: outcome.Whiff, Thrown: c.thrown, Held: c.held, Loss: c.loss}
+		r := Row{Subject: answer.Subject{Metric: outcome.Whiff}, Thrown: c.thrown, Held: c.held, Loss: c.loss}
 		if r.judge(); r.Verdict != c.want {
 			t.Errorf("thrown %+v, held %+v, location %+v: %s, want %s", c.thrown, c.held, c.loss, r.Verdict, c.want)
 		}
@@ -332,7 +333,7 @@ func TestEmptyPlaces(t *testing.T) {
 			}
 		}
 		s.start = append(s.start, len(s.entries))
-		r := Row{edge: edge{x: -5, up: true}}
+		r := Row{edge: stats.Edge{X: -5, Up: true}}
 		r.measure(s, curves{})
 		if math.Abs(r.Empty-c.share) > 1e-12 || math.IsNaN(r.Held.X) == c.answer || math.IsNaN(r.Loss.Lo) == c.answer || math.IsNaN(r.Thrown.X) || (r.Verdict == TooFew) == c.answer {
 			t.Errorf("%.2f of the weight: told %.2f, %s, held %+v", c.share, r.Empty, r.Verdict, r.Held)

@@ -3,8 +3,7 @@ package located
 import (
 	"math"
 
-	"sill/pipeline/estimate"
-	"sill/pipeline/outcome"
+	"sill/pipeline/analysis/answer"
 	"sill/pipeline/tally"
 	"sill/stats"
 )
@@ -18,19 +17,25 @@ const (
 	TooFew     = "too_few" // pitches of a known location on a side, or too much of it on empty places
 )
 
-// Verdicts lists the verdicts in the order of a legend.
-var Verdicts = []string{Holds, Partly, IsLocation, CannotTell, TooFew}
+// verdicts are in the order of a legend.
+var verdicts = []answer.Verdict{
+	{Word: Holds, Name: "holds", One: "holds with location held", Several: "hold with location held"},
+	{Word: Partly, Name: "partly location", One: "is partly location", Several: "are partly location"},
+	{Word: IsLocation, Name: "is location", One: "is location: nothing worth telling is left",
+		Several: "are location: nothing worth telling is left"},
+	{Word: CannotTell, Name: "cannot tell", One: "cannot be told", Several: "cannot be told"},
+	{Word: TooFew, Name: "not enough data", One: "has not enough data", Several: "have not enough data"},
+}
 
 // Row is one breakpoint.
 type Row struct {
-	key      estimate.CellKey
+	answer.Subject
 	variable tally.Variable
-	metric   int
-	edge     edge
+	edge     stats.Edge // the pitch is better above it where it goes up
 
 	// Gains of the better side over the other, as thrown and with location held,
 	// and the first less the second, with 95 % limits; NaN where too few tell.
-	Thrown, Held, Loss estimateOf
+	Thrown, Held, Loss answer.Estimate
 	// Empty is the share of the weight of the gain with location held that stands on
 	// places where no such pitch was thrown, on the side that has more of it; NaN where
 	// there is no gain.
@@ -38,19 +43,13 @@ type Row struct {
 	// Moved is the breakpoint with location held; its X is NaN where the curve no
 	// longer passes the line, its limits where that is not confirmed, and infinite where
 	// they are not pinned.
-	Moved estimateOf
+	Moved answer.Estimate
 	// Shift is Moved less the breakpoint as thrown.
-	Shift   estimateOf
+	Shift   answer.Estimate
 	Verdict string
 }
 
-// estimateOf is a number with its 95 % limits.
-type estimateOf struct{ X, Lo, Hi float64 }
-
-// The least sample on each side.
 const (
-	minPitchers  = 5
-	minEffective = 3
 	// minCrossing is the share of draws whose curves must pass the line for a shift of
 	// the breakpoint to have limits.
 	minCrossing = .95
@@ -60,8 +59,8 @@ const (
 
 // measure fills the row.
 func (r *Row) measure(s *sample, c curves) {
-	none := estimateOf{nan, nan, nan}
-	r.Thrown, r.Held, r.Loss, r.Moved, r.Shift, r.Empty = none, none, none, none, none, nan
+	none := answer.Unknown
+	r.Thrown, r.Held, r.Loss, r.Moved, r.Shift, r.Empty = none, none, none, none, none, answer.NaN
 	r.gains(s)
 	if r.Empty > maxEmpty {
 		r.Held, r.Loss = none, none
@@ -76,7 +75,7 @@ func (r *Row) measure(s *sample, c curves) {
 // the quality. Errors are from leaving out one pitcher at a time.
 func (r *Row) gains(s *sample) {
 	side := func(node int) int {
-		if (s.x[node] >= r.edge.x) == r.edge.up {
+		if (s.x[node] >= r.edge.X) == r.edge.Up {
 			return 1
 		}
 		return 0
@@ -90,7 +89,7 @@ func (r *Row) gains(s *sample) {
 			sizes[side(e.node)][p] += e.n
 		}
 	}
-	m := outcome.Metrics[r.metric]
+	m := r.Outcome()
 	effective := math.Inf(1)
 	for _, side := range sizes {
 		heads, n := 0, 0.0
@@ -101,7 +100,7 @@ func (r *Row) gains(s *sample) {
 			n += k
 		}
 		effective = min(effective, stats.EffectiveNumber(side))
-		if n < float64(m.MinEvents) || heads < minPitchers || effective < minEffective {
+		if n < float64(m.MinEvents) || heads < answer.MinPitchers || effective < answer.MinEffective {
 			return
 		}
 	}
@@ -134,10 +133,8 @@ func (r *Row) gains(s *sample) {
 		s.add(&all, p, 1, own)
 		a, b, loss = append(a, t), append(b, h), append(loss, t-h)
 	}
-	t := stats.TQuantile(.975, max(1, effective-1))
-	limits := func(x float64, without []float64) estimateOf {
-		half := float64(t * math.Sqrt(stats.JackknifeVariance(without)))
-		return estimateOf{x, x - half, x + half}
+	limits := func(x float64, without []float64) answer.Estimate {
+		return answer.Student(x, math.Sqrt(stats.JackknifeVariance(without)), max(1, effective-1))
 	}
 	r.Thrown, r.Held, r.Loss = limits(thrown, a), limits(held, b), limits(thrown-held, loss)
 }
@@ -147,16 +144,16 @@ func (r *Row) gains(s *sample) {
 // line, with the line's own error and batters as clusters too. Its shift is drawn with pitchers: rates, smoothing, line and both
 // crossings anew.
 func (r *Row) move(s *sample, c curves) {
-	if c.held == nil || c.thrown == nil || s.pitchers < minPitchers {
+	if c.held == nil || c.thrown == nil || s.pitchers < answer.MinPitchers {
 		return
 	}
-	r.Moved.X = s.crossing(c.held.F, c.line.Value, r.edge.up, r.edge.x)
-	plain := s.crossing(c.thrown.F, c.line.Value, r.edge.up, r.edge.x)
+	r.Moved.X = s.crossing(c.held.F, c.line.Value, r.edge.Up, r.edge.X)
+	plain := s.crossing(c.thrown.F, c.line.Value, r.edge.Up, r.edge.X)
 	nearest := math.Inf(1)
 	for _, e := range c.held.Against(c.line, s.sign, c.second).Edges().Confirmed {
-		if d := math.Abs(e.X - r.edge.x); e.Up == r.edge.up && d < nearest {
+		if d := math.Abs(e.X - r.edge.X); e.Up == r.edge.Up && d < nearest {
 			nearest = d
-			r.Moved = estimateOf{e.X, e.Lo, e.Hi}
+			r.Moved = answer.Estimate{X: e.X, Lo: e.Lo, Hi: e.Hi}
 		}
 	}
 	if math.IsNaN(plain) || math.IsNaN(r.Moved.X) {
@@ -173,7 +170,8 @@ func (r *Row) move(s *sample, c curves) {
 			line = c.line.Rep[k]
 		}
 		b := len(s.x)
-		from, to := s.crossing(c.thrown.RepF[k*b:(k+1)*b], line, r.edge.up, plain), s.crossing(c.held.RepF[k*b:(k+1)*b], line, r.edge.up, r.Moved.X)
+		from := s.crossing(c.thrown.RepF[k*b:(k+1)*b], line, r.edge.Up, plain)
+		to := s.crossing(c.held.RepF[k*b:(k+1)*b], line, r.edge.Up, r.Moved.X)
 		if !math.IsNaN(from) && !math.IsNaN(to) {
 			shifts = append(shifts, to-from)
 		}
@@ -193,7 +191,7 @@ func sum(v []float64) (total float64) {
 // judge draws the verdict from the gains; a loss that is shown to be less than worth
 // telling is none.
 func (r *Row) judge() {
-	delta := outcome.Metrics[r.metric].Delta
+	delta := r.Outcome().Delta
 	switch {
 	case math.IsNaN(r.Loss.Lo):
 		r.Verdict = TooFew

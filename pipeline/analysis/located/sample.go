@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"sill/pipeline/analysis/answer"
 	"sill/pipeline/estimate"
 	"sill/pipeline/outcome"
 	"sill/pipeline/tally"
@@ -286,7 +287,7 @@ func (s *sample) byBatter(held *stats.Curve, batters int) *stats.Table {
 // crossing returns where sign·(f − line) passes 0 in the direction given, nearest to x;
 // NaN where it nowhere does.
 func (s *sample) crossing(f []float64, line float64, up bool, x float64) float64 {
-	at := nan
+	at := answer.NaN
 	for i := range len(f) - 1 {
 		p, q := s.sign*(f[i]-line), s.sign*(f[i+1]-line)
 		if (p > 0) == (q > 0) || (q > 0) != up {

@@ -5,10 +5,8 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 
-	"sill/pipeline/outcome"
-	"sill/pipeline/pitch"
+	"sill/pipeline/analysis/answer"
 	"sill/pipeline/render/words"
 	"sill/pipeline/shape"
 )
@@ -20,31 +18,20 @@ type Report struct{ Rows []Row }
 func (r *Report) sort() {
 	order := shape.Names(shape.Variables)
 	slices.SortStableFunc(r.Rows, func(a, b Row) int {
-		return cmp.Or(cmp.Compare(a.key.Type, b.key.Type), cmp.Compare(slices.Index(order, a.variable.Name), slices.Index(order, b.variable.Name)),
-			cmp.Compare(a.metric, b.metric), cmp.Compare(a.key.Hand, b.key.Hand), cmp.Compare(a.key.Side, b.key.Side), cmp.Compare(a.edge.x, b.edge.x))
+		return cmp.Or(cmp.Compare(a.Cell.Type, b.Cell.Type),
+			cmp.Compare(slices.Index(order, a.variable.Name), slices.Index(order, b.variable.Name)),
+			cmp.Compare(a.Metric, b.Metric), a.Cell.Compare(b.Cell), cmp.Compare(a.edge.X, b.edge.X))
 	})
 }
 
 // Only returns the report with some of its rows.
-func (r *Report) Only(keep func(t pitch.Type, m pitch.Matchup, outcome string) bool) *Report {
-	out := &Report{}
-	for _, row := range r.Rows {
-		if keep(row.key.Type, pitch.Matchup{Hand: row.key.Hand, Side: row.key.Side}, row.Outcome().Name) {
-			out.Rows = append(out.Rows, row)
-		}
-	}
-	return out
+func (r *Report) Only(keep answer.Filter) *Report {
+	return &Report{slices.DeleteFunc(slices.Clone(r.Rows), func(x Row) bool { return !x.Passes(keep) })}
 }
 
 // Count is how many breakpoints have a verdict.
 func (r *Report) Count(verdict string) int {
-	n := 0
-	for i := range r.Rows {
-		if r.Rows[i].Verdict == verdict {
-			n++
-		}
-	}
-	return n
+	return answer.Count(r.Rows, func(x *Row) bool { return x.Verdict == verdict })
 }
 
 // Summary says the whole in a sentence.
@@ -52,19 +39,7 @@ func (r *Report) Summary() string {
 	if len(r.Rows) == 0 {
 		return "No breakpoint is confirmed, so there is none to ask about."
 	}
-	said := map[string]string{Holds: "holds with location held", Partly: "is partly location", IsLocation: "is location: nothing worth telling is left", CannotTell: "cannot be told", TooFew: "has not enough data"}
-	plural := map[string]string{Holds: "hold with location held", Partly: "are partly location", IsLocation: "are location: nothing worth telling is left", CannotTell: "cannot be told", TooFew: "have not enough data"}
-	var parts []string
-	for _, v := range Verdicts {
-		switch n := r.Count(v); n {
-		case 0:
-		case 1:
-			parts = append(parts, "1 "+said[v])
-		default:
-			parts = append(parts, fmt.Sprintf("%d %s", n, plural[v]))
-		}
-	}
-	return fmt.Sprintf("%s asked about: %s.", words.Plural(int64(len(r.Rows)), "breakpoint"), strings.Join(parts, ", "))
+	return fmt.Sprintf("%s asked about: %s.", words.Plural(int64(len(r.Rows)), "breakpoint"), answer.Counted("", verdicts, r.Count))
 }
 
 // Caution is what stands under every report.
@@ -74,35 +49,9 @@ func (r *Report) Caution() string {
 		"Workload and mechanics belong to the coaches and the medical staff."
 }
 
-// Outcome is what was compared.
-func (r *Row) Outcome() outcome.Metric { return outcome.Metrics[r.metric] }
+func (r *Row) shape() shape.Variable { return answer.Variable(r.variable.Name) }
 
-// Type is the pitch type for people.
-func (r *Row) Type() string {
-	if r.key.Type == pitch.FourSeam {
-		return "four-seam"
-	}
-	return words.Spaced(r.key.Type.String())
-}
-
-// Matchup is "L-v-R".
-func (r *Row) Matchup() string { return pitch.Matchup{Hand: r.key.Hand, Side: r.key.Side}.String() }
-
-func (r *Row) shape() shape.Variable {
-	for _, v := range shape.Variables {
-		if v.Name == r.variable.Name {
-			return v
-		}
-	}
-	return shape.Variable{Name: r.variable.Name, Title: words.Spaced(r.variable.Name), Unit: r.variable.Unit, Decimals: 2}
-}
-
-func (r *Row) unit() string {
-	if r.variable.Unit == "" {
-		return ""
-	}
-	return " " + r.variable.Unit
-}
+func (r *Row) unit() string { return answer.Unit(r.variable.Unit) }
 
 // Quality is the variable for people.
 func (r *Row) Quality() string { return r.shape().Title }
@@ -110,30 +59,20 @@ func (r *Row) Quality() string { return r.shape().Title }
 // Title names a breakpoint: "four-seam R-v-R · velocity 94.3 mph · whiff rate".
 func (r *Row) Title() string {
 	v := r.shape()
-	return r.Type() + " " + r.Matchup() + " · " + v.Title + " " + words.Number(r.edge.x, v.Decimals) + r.unit() + " · " + r.Outcome().Title
+	return r.Cell.Title() + " · " + v.Title + " " + words.Number(r.edge.X, v.Decimals) + r.unit() + " · " + r.Outcome().Title
 }
 
 // Breakpoint is the breakpoint as thrown: "from 94.3 mph up".
 func (r *Row) Breakpoint() string {
-	x := words.Number(r.edge.x, r.shape().Decimals) + r.unit()
-	if r.edge.up {
+	x := words.Number(r.edge.X, r.shape().Decimals) + r.unit()
+	if r.edge.Up {
 		return "from " + x + " up"
 	}
 	return "up to " + x
 }
 
 // InWords is the verdict for people.
-func (r *Row) InWords() string {
-	return map[string]string{Holds: "holds", Partly: "partly location", IsLocation: "is location", CannotTell: "cannot tell", TooFew: "not enough data"}[r.Verdict]
-}
-
-// Gain is a gain with its limits: "+.081 (+.060 to +.102)".
-func (e estimateOf) Gain() string {
-	if math.IsNaN(e.Lo) {
-		return ""
-	}
-	return words.SignedRate(e.X) + " (" + words.SignedRate(e.Lo) + " to " + words.SignedRate(e.Hi) + ")"
-}
+func (r *Row) InWords() string { return answer.Named(verdicts, r.Verdict) }
 
 // Filled says how much of the weight stands on empty places; empty where none is told.
 func (r *Row) Filled() string {

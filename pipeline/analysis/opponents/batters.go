@@ -132,11 +132,14 @@ func (b *batters) fit(pairs []Pair, s *outcome.Scoring) bool {
 			b.types[t] = y[t] / n[t]
 		}
 	}
-	for range fitRounds {
+	above := func() { // every batter's sum above the levels of the types
 		copy(b.s, total)
 		for _, c := range cells {
 			b.s[c.batter] -= float64(b.types[c.kind] * c.n)
 		}
+	}
+	for range fitRounds {
+		above()
 		sum := 0.0
 		for _, v := range b.s {
 			sum += v
@@ -159,10 +162,7 @@ func (b *batters) fit(pairs []Pair, s *outcome.Scoring) bool {
 			break
 		}
 	}
-	copy(b.s, total)
-	for _, c := range cells {
-		b.s[c.batter] -= float64(b.types[c.kind] * c.n)
-	}
+	above()
 	return true
 }
 

@@ -6,6 +6,7 @@ import (
 
 	"gonum.org/v1/gonum/stat/distuv"
 
+	"sill/pipeline/analysis/answer"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/stats"
@@ -40,17 +41,29 @@ func (f *Faced) Clear() bool {
 	return math.Abs(f.Difference) >= Size[f.Metric] && (f.Lo > 0 || f.Hi < 0)
 }
 
-// The least sample for which a difference is told.
-const (
-	minPitchers  = 5
-	minEffective = 3
-)
-
 // Measure says of every cell and outcome who was facing, in the order of cells. The
 // pairs are sorted as Counter.Pairs returns them, pitchers and batters numbered
 // below the sizes given.
 func Measure(pairs []Pair, s *outcome.Scoring, pitchers, known int) []Faced {
 	var out []Faced
+	eachCell(pairs, s, pitchers, known, func(g *matchup, c Cell) {
+		d := g.none()
+		for i := range g.pairs {
+			if p := &g.pairs[i]; p.Cell == c {
+				n, y, _ := p.values(g.metric, s)
+				g.add(d, p.Pitcher, p.Batter, n, y)
+			}
+		}
+		if f := g.faced(d, c); f.Events > 0 {
+			out = append(out, f)
+		}
+	})
+	slices.SortStableFunc(out, func(a, b Faced) int { return a.Cell.Compare(b.Cell) })
+	return out
+}
+
+// eachCell walks the cells of known pitch types by matchup and outcome.
+func eachCell(pairs []Pair, s *outcome.Scoring, pitchers, known int, do func(g *matchup, c Cell)) {
 	for _, m := range pitch.Matchups {
 		for metric := range outcome.Metrics {
 			g := newMatchup(pairs, m, metric, s, pitchers, known)
@@ -58,24 +71,12 @@ func Measure(pairs []Pair, s *outcome.Scoring, pitchers, known int) []Faced {
 				continue
 			}
 			for _, c := range g.cells {
-				if c.Type == pitch.UnknownType {
-					continue // of no cell, but of its batter
-				}
-				d := g.none()
-				for i := range g.pairs {
-					if p := &g.pairs[i]; p.Cell == c {
-						n, y, _ := p.values(metric, s)
-						g.add(d, p.Pitcher, p.Batter, n, y)
-					}
-				}
-				if f := g.faced(d, c); f.Events > 0 {
-					out = append(out, f)
+				if c.Type != pitch.UnknownType { // of no cell, but of its batter
+					do(g, c)
 				}
 			}
 		}
 	}
-	slices.SortStableFunc(out, func(a, b Faced) int { return a.Cell.Compare(b.Cell) })
-	return out
 }
 
 // matchup is all that a matchup's cells are compared with.
@@ -189,7 +190,8 @@ func (g *matchup) unknown(d *events, own means) float64 {
 // known of the batters. Rates are not shrunk here: the errors of many batters average out, and a mean of
 // shrunk rates would lie too near the league's.
 func (g *matchup) faced(d *events, c Cell) Faced {
-	f := Faced{Cell: c, Metric: g.metric, League: g.level, Opponents: nan, Difference: nan, Lo: nan, Hi: nan, Adjusted: nan, P: nan, Shrunk: nan}
+	f := Faced{Cell: c, Metric: g.metric, League: g.level,
+		Opponents: answer.NaN, Difference: answer.NaN, Lo: answer.NaN, Hi: answer.NaN, Adjusted: answer.NaN, P: answer.NaN, Shrunk: answer.NaN}
 	pitchers, faced := make([]bool, g.pitchers), make([]bool, len(g.n))
 	for i, n := range d.n {
 		if n > 0 {
@@ -201,7 +203,7 @@ func (g *matchup) faced(d *events, c Cell) Faced {
 	f.Rate = d.y / float64(f.Events)
 	own := g.means(d)
 	effective := stats.EffectiveNumber(own.told)
-	if f.Pitchers < minPitchers || effective < minEffective {
+	if f.Pitchers < answer.MinPitchers || effective < answer.MinEffective {
 		return f
 	}
 	delta, variance := stats.DifferenceOfRatios(own.rate, own.told, g.league.rate, g.league.told)
@@ -210,17 +212,15 @@ func (g *matchup) faced(d *events, c Cell) Faced {
 		return f
 	}
 	df, se := max(1, effective-1), math.Sqrt(variance)
-	half := float64(stats.TQuantile(.975, df) * se)
 	if se > 0 {
 		f.P = 2 * distuv.StudentsT{Sigma: 1, Nu: df}.Survival(math.Abs(delta)/se)
 	}
-	f.Difference, f.Lo, f.Hi = delta, delta-half, delta+half
+	e := answer.Student(delta, se, df)
+	f.Difference, f.Lo, f.Hi = e.X, e.Lo, e.Hi
 	f.Opponents, f.Adjusted = f.League+delta, f.Rate-delta
 	f.Shrunk = own.shrunk - g.league.shrunk
 	return f
 }
-
-var nan = math.NaN()
 
 func marked(list []bool) int64 {
 	n := int64(0)

@@ -10,22 +10,14 @@ import (
 	"cmp"
 	"slices"
 
+	"sill/pipeline/analysis/answer"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/pipeline/shape"
 )
 
 // Cell is a matchup and a pitch type, over all seasons.
-type Cell struct {
-	Hand pitch.Hand
-	Side pitch.Side
-	Type pitch.Type
-}
-
-// Compare orders cells by type, hand and side.
-func (c Cell) Compare(o Cell) int {
-	return cmp.Or(cmp.Compare(c.Type, o.Type), cmp.Compare(c.Hand, o.Hand), cmp.Compare(c.Side, o.Side))
-}
+type Cell = answer.Cell
 
 // Pair is what befell one batter against one pitcher in one cell.
 type Pair struct {
@@ -73,24 +65,26 @@ func (c *Counter) Add(worker int, batch []pitch.Pitch) error {
 	p := &c.parts[worker]
 	for i := range batch {
 		t := &batch[i]
-		if len(c.along) > 0 {
-			if s, ok := see(t, c.along); ok {
-				p.seen = append(p.seen, s)
-			}
-		}
-		swing := outcome.SwingOf(t)
-		class, counted := outcome.ClassOf(t.Result)
-		if t.Batter < 0 || swing == outcome.NoSwing && !counted {
+		s, ok := see(t)
+		if !ok {
 			continue
 		}
-		k := pairKey{t.Pitcher, t.Batter, Cell{t.Hand, t.Side, t.Type}}
-		at, ok := p.at[k]
-		if !ok {
+		k := s.pairKey
+		at, known := p.at[k]
+		if !known {
 			at = len(p.pairs)
 			p.at[k] = at
 			p.pairs = append(p.pairs, Pair{Cell: k.cell, Pitcher: k.pitcher, Batter: k.batter})
 		}
-		p.pairs[at].Events.Count(swing, class)
+		for metric := range outcome.Metrics {
+			if event, ok := s.event(metric); ok {
+				p.pairs[at].Events[event]++
+			}
+		}
+		if len(c.along) > 0 && outcome.Shaped(t.Outcome) {
+			s.place(t, c.along)
+			p.seen = append(p.seen, s)
+		}
 	}
 	return nil
 }

@@ -1,14 +1,9 @@
 package opponents
 
 import (
-	"math"
-	"slices"
-
+	"sill/pipeline/analysis/answer"
 	"sill/pipeline/locate"
 	"sill/pipeline/outcome"
-	"sill/pipeline/pitch"
-	"sill/pipeline/render/words"
-	"sill/pipeline/shape"
 	"sill/pipeline/thresholds"
 )
 
@@ -23,7 +18,7 @@ func Rows(cells []Faced, along []Stretch) []thresholds.Opponent {
 	for i := range along {
 		s := &along[i]
 		r := s.row()
-		r.Variable, r.Lower, r.Upper, r.Q, r.Clear = s.Variable.Name, orNil(s.Lower), orNil(s.Upper), orNil(s.Q), s.Clear()
+		r.Variable, r.Lower, r.Upper, r.Q, r.Clear = s.Variable.Name, answer.Null(s.Lower), answer.Null(s.Upper), answer.Null(s.Q), s.Clear()
 		out = append(out, r)
 	}
 	return out
@@ -31,8 +26,9 @@ func Rows(cells []Faced, along []Stretch) []thresholds.Opponent {
 
 func (f *Faced) row() thresholds.Opponent {
 	return thresholds.Opponent{Hand: f.Hand.String(), Side: f.Side.String(), PitchType: f.Type.String(), Outcome: outcome.Metrics[f.Metric].Name,
-		Events: f.Events, Pitchers: f.Pitchers, Batters: f.Batters, Rate: f.Rate, League: f.League, Opponents: orNil(f.Opponents),
-		Difference: orNil(f.Difference), DifferenceLo: orNil(f.Lo), DifferenceHi: orNil(f.Hi), Shrunk: orNil(f.Shrunk), Adjusted: orNil(f.Adjusted)}
+		Events: f.Events, Pitchers: f.Pitchers, Batters: f.Batters, Rate: f.Rate, League: f.League, Opponents: answer.Null(f.Opponents),
+		Difference: answer.Null(f.Difference), DifferenceLo: answer.Null(f.Lo), DifferenceHi: answer.Null(f.Hi),
+		Shrunk: answer.Null(f.Shrunk), Adjusted: answer.Null(f.Adjusted)}
 }
 
 // Caveats returns the warning for every cell and outcome whose batters are clearly
@@ -48,39 +44,20 @@ func Caveats(list []Faced) []locate.Caveat {
 	return out
 }
 
-func orNil(x float64) *float64 {
-	if math.IsNaN(x) || math.IsInf(x, 0) {
-		return nil
-	}
-	return &x
-}
-
 // FromRows returns what rows tell, for sentences.
 func FromRows(rows []thresholds.Opponent) (cells []Faced, along []Stretch) {
+	or := func(p *float64) float64 { return answer.Or(p, answer.NaN) }
 	for _, r := range rows {
-		hand, _ := pitch.ParseHand(r.Hand)
-		side, _ := pitch.ParseSide(r.Side)
-		kind, _ := pitch.ParseType(r.PitchType)
-		metric := max(0, slices.IndexFunc(outcome.Metrics, func(m outcome.Metric) bool { return m.Name == r.Outcome }))
-		f := Faced{Cell: Cell{hand, side, kind}, Metric: metric, Events: r.Events, Pitchers: r.Pitchers, Batters: r.Batters, Rate: r.Rate, League: r.League,
-			Opponents: orNaN(r.Opponents), Difference: orNaN(r.Difference), Lo: orNaN(r.DifferenceLo), Hi: orNaN(r.DifferenceHi), Adjusted: orNaN(r.Adjusted),
-			P: nan, Shrunk: orNaN(r.Shrunk)}
+		cell, _ := answer.ParseCell(r.PitchType, r.Hand, r.Side)
+		f := Faced{Cell: cell, Metric: max(0, answer.Metric(r.Outcome)),
+			Events: r.Events, Pitchers: r.Pitchers, Batters: r.Batters,
+			Rate: r.Rate, League: r.League, Opponents: or(r.Opponents), Difference: or(r.Difference), Lo: or(r.DifferenceLo), Hi: or(r.DifferenceHi), Adjusted: or(r.Adjusted),
+			P: answer.NaN, Shrunk: or(r.Shrunk)}
 		if r.Variable == "" {
 			cells = append(cells, f)
 			continue
 		}
-		v := shape.Variable{Name: r.Variable, Title: words.Spaced(r.Variable)}
-		if i := slices.IndexFunc(shape.Variables, func(v shape.Variable) bool { return v.Name == r.Variable }); i >= 0 {
-			v = shape.Variables[i]
-		}
-		along = append(along, Stretch{Faced: f, Variable: v, Lower: orNaN(r.Lower), Upper: orNaN(r.Upper), Q: orNaN(r.Q)})
+		along = append(along, Stretch{Faced: f, Variable: answer.Variable(r.Variable), Lower: or(r.Lower), Upper: or(r.Upper), Q: or(r.Q)})
 	}
 	return cells, along
-}
-
-func orNaN(p *float64) float64 {
-	if p == nil {
-		return nan
-	}
-	return *p
 }

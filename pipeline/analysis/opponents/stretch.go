@@ -7,16 +7,16 @@ import (
 	"math"
 	"slices"
 
+	"sill/pipeline/analysis/answer"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/pipeline/shape"
 	"sill/pipeline/tally"
-	"sill/stats"
 )
 
 // Discovery is the share of false discoveries tolerated among the stretches that are
 // told to be clear.
-const Discovery = .10
+const Discovery = answer.Discovery
 
 // Stretch is one bin of a quality in a cell.
 type Stretch struct {
@@ -42,11 +42,7 @@ type sighting struct {
 // some qualities that holds enough events.
 func Along(ctx context.Context, p tally.Pitches, vars []shape.Variable, scoring *outcome.Scoring) (cells []Faced, along []Stretch, err error) {
 	counter := NewCounter(p.Workers(), vars...)
-	err = p.Each(ctx, func(worker int, batch []pitch.Pitch) error {
-		counter.Add(worker, batch)
-		return nil
-	})
-	if err != nil {
+	if err := p.Each(ctx, counter.Add); err != nil {
 		return nil, nil, err
 	}
 	names := p.Names()
@@ -69,39 +65,29 @@ func (c *Counter) Measure(scoring *outcome.Scoring, pitchers, batters int) (cell
 	if len(byCell) == 0 {
 		return cells, nil
 	}
-	for _, m := range pitch.Matchups {
-		for metric := range outcome.Metrics {
-			g := newMatchup(pairs, m, metric, scoring, pitchers, batters)
-			if g == nil {
-				continue
-			}
-			for _, cell := range g.cells {
-				if cell.Type == pitch.UnknownType {
-					continue
-				}
-				for v := range c.along {
-					along = append(along, g.stretches(byCell[cell], cell, v, c.along[v], scoring)...)
-				}
-			}
+	eachCell(pairs, scoring, pitchers, batters, func(g *matchup, cell Cell) {
+		for v := range c.along {
+			along = append(along, g.stretches(byCell[cell], cell, v, c.along[v], scoring)...)
 		}
-	}
+	})
 	slices.SortStableFunc(along, func(a, b Stretch) int { return cmp.Or(a.Cell.Compare(b.Cell), cmp.Compare(a.Metric, b.Metric)) })
 	family(along)
 	return cells, along
 }
 
-// see takes what is needed of a pitch; ok is false without an eligible event of a
-// known batter.
-func see(p *pitch.Pitch, vars []shape.Variable) (s sighting, ok bool) {
-	swing := outcome.SwingOf(p)
-	class, counted := outcome.ClassOf(p.Result)
-	if p.Batter < 0 || !outcome.Shaped(p.Outcome) || swing == outcome.NoSwing && !counted {
-		return s, false
-	}
-	s = sighting{pairKey: pairKey{p.Pitcher, p.Batter, Cell{p.Hand, p.Side, p.Type}}, swing: swing, class: -1, bins: make([]int32, len(vars))}
-	if counted {
+// see takes the events of a pitch; ok is false where none is eligible, or its batter is
+// not known.
+func see(p *pitch.Pitch) (s sighting, ok bool) {
+	s = sighting{pairKey: pairKey{p.Pitcher, p.Batter, answer.CellOfPitch(p)}, swing: outcome.SwingOf(p), class: -1}
+	if class, counted := outcome.ClassOf(p.Result); counted {
 		s.class = int(class)
 	}
+	return s, p.Batter >= 0 && (s.swing != outcome.NoSwing || s.class >= 0)
+}
+
+// place fills the bins of the qualities.
+func (s *sighting) place(p *pitch.Pitch, vars []shape.Variable) {
+	s.bins = make([]int32, len(vars))
 	for i := range vars {
 		v := &vars[i]
 		s.bins[i] = tally.MissingBin
@@ -110,18 +96,14 @@ func see(p *pitch.Pitch, vars []shape.Variable) (s sighting, ok bool) {
 			s.bins[i] = int32(bin)
 		}
 	}
-	return s, true
 }
 
-// value returns the event of a metric; ok is false where there is none.
-func (s *sighting) value(metric int, scoring *outcome.Scoring) (y float64, ok bool) {
-	if metric != outcome.Whiff {
-		return outcome.Event(int(outcome.FirstResult) + max(0, s.class)).Value(scoring), s.class >= 0
+// event returns the event of a metric; ok is false where there is none.
+func (s *sighting) event(metric int) (e outcome.Event, ok bool) {
+	if metric == outcome.Whiff {
+		return outcome.ContactEvent + outcome.Event(s.swing-outcome.Contact), s.swing != outcome.NoSwing // the swings stand in the same order
 	}
-	if s.swing == outcome.NoSwing {
-		return 0, false
-	}
-	return (outcome.ContactEvent + outcome.Event(s.swing-outcome.Contact)).Value(scoring), true
+	return outcome.FirstResult + outcome.Event(max(0, s.class)), s.class >= 0
 }
 
 // stretches are the bins of one cell and quality with enough events.
@@ -129,28 +111,28 @@ func (g *matchup) stretches(list []sighting, c Cell, at int, v shape.Variable, s
 	bins := map[int32]*events{}
 	count := map[int32]int{}
 	for i := range list {
-		if _, ok := list[i].value(g.metric, scoring); ok {
+		if _, ok := list[i].event(g.metric); ok {
 			count[list[i].bins[at]]++
 		}
 	}
 	for i := range list {
 		s := &list[i]
 		bin := s.bins[at]
-		y, ok := s.value(g.metric, scoring)
+		event, ok := s.event(g.metric)
 		if !ok || bin == tally.MissingBin || count[bin] < outcome.Metrics[g.metric].MinEvents {
 			continue
 		}
 		if bins[bin] == nil {
 			bins[bin] = g.none()
 		}
-		g.add(bins[bin], s.pitcher, s.batter, 1, math.Round(y*valueUnit))
+		g.add(bins[bin], s.pitcher, s.batter, 1, math.Round(event.Value(scoring)*valueUnit))
 	}
 	var out []Stretch
 	width := float64(v.WidthQ()) / float64(v.PerUnit())
 	for _, bin := range slices.Sorted(maps.Keys(bins)) {
 		d := bins[bin]
 		d.y /= valueUnit
-		out = append(out, Stretch{Faced: g.faced(d, c), Variable: v, Lower: float64(bin) * width, Upper: float64(bin+1) * width, Q: nan})
+		out = append(out, Stretch{Faced: g.faced(d, c), Variable: v, Lower: float64(bin) * width, Upper: float64(bin+1) * width, Q: answer.NaN})
 	}
 	return out
 }
@@ -160,14 +142,11 @@ const valueUnit = 1 << 20
 
 // family gives every stretch that tells a difference its q.
 func family(list []Stretch) {
-	var p []float64
-	var of []*float64
+	var tests answer.Family
 	for i := range list {
 		if s := &list[i]; !math.IsNaN(s.P) {
-			p, of = append(p, s.P), append(of, &s.Q)
+			tests.Add(s.P, &s.Q)
 		}
 	}
-	for i, q := range stats.BenjaminiHochberg(p) {
-		*of[i] = q
-	}
+	tests.Control()
 }

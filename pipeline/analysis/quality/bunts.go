@@ -2,7 +2,10 @@ package quality
 
 import (
 	"fmt"
+	"maps"
+	"slices"
 
+	"sill/pipeline/analysis/answer"
 	"sill/pipeline/ingest"
 	"sill/pipeline/locate"
 	"sill/pipeline/outcome"
@@ -15,45 +18,40 @@ import (
 const manyBunts = .01
 
 // bunts counts, by pitch type and matchup, the balls in play and those that may have
-// been bunts without the source saying so, catcher interference aside. Counts add.
-type bunts [pitch.Types][pitch.RightHand + 1][pitch.RightSide + 1]struct{ inPlay, unknown int64 }
+// been bunts without the source saying so, catcher interference aside.
+type bunts map[answer.Cell]buntCount
 
-func (b *bunts) add(batch []pitch.Pitch) {
+type buntCount struct{ inPlay, unknown int64 }
+
+func (b bunts) add(batch []pitch.Pitch) {
 	for i := range batch {
 		p := &batch[i]
 		if p.Outcome != pitch.InPlay || p.Result == pitch.CatcherInterference || p.Side > pitch.RightSide {
 			continue
 		}
-		c := &b[p.Type][p.Hand][p.Side]
-		c.inPlay++
+		c := answer.CellOfPitch(p)
+		n := b[c]
+		n.inPlay++
 		if outcome.BuntUnknown(p) {
-			c.unknown++
+			n.unknown++
 		}
+		b[c] = n
 	}
 }
 
-func (b *bunts) join(o *bunts) {
-	for t := range b {
-		for h := range b[t] {
-			for s := range b[t][h] {
-				b[t][h][s].inPlay += o[t][h][s].inPlay
-				b[t][h][s].unknown += o[t][h][s].unknown
-			}
-		}
+func (b bunts) join(o bunts) {
+	for c, n := range o {
+		b[c] = buntCount{b[c].inPlay + n.inPlay, b[c].unknown + n.unknown}
 	}
 }
 
 // caveats warns of the cells in which many balls in play may have been bunts.
-func (b *bunts) caveats() []locate.Caveat {
+func (b bunts) caveats() []locate.Caveat {
 	var out []locate.Caveat
-	for t := range b {
-		for h := range b[t] {
-			for s, c := range b[t][h] {
-				if pitch.Type(t) != pitch.UnknownType && c.unknown > 0 && float64(c.unknown) >= manyBunts*float64(c.inPlay) {
-					out = append(out, locate.Caveat{Code: locate.WarnBunts, PitchType: pitch.Type(t).String(),
-						Hand: pitch.Hand(h).String(), Side: pitch.Side(s).String(), Outcome: outcome.Metrics[outcome.Whiff].Name})
-				}
-			}
+	for _, c := range slices.SortedFunc(maps.Keys(b), answer.Cell.Compare) {
+		if n := b[c]; c.Type != pitch.UnknownType && n.unknown > 0 && float64(n.unknown) >= manyBunts*float64(n.inPlay) {
+			out = append(out, locate.Caveat{Code: locate.WarnBunts, PitchType: c.Type.String(),
+				Hand: c.Hand.String(), Side: c.Side.String(), Outcome: outcome.Metrics[outcome.Whiff].Name})
 		}
 	}
 	return out

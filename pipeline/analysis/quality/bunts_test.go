@@ -32,19 +32,22 @@ func TestBunts(t *testing.T) {
 	for _, workers := range []int{1, 3} {
 		parts := make([]bunts, workers)
 		for i := range pitches {
+			if parts[i%workers] == nil {
+				parts[i%workers] = bunts{}
+			}
 			parts[i%workers].add(pitches[i : i+1])
 		}
 		want := []locate.Caveat{{Code: locate.WarnBunts, PitchType: "sinker", Hand: "right", Side: "right", Outcome: "whiff_rate"}}
-		var all bunts
+		all := bunts{}
 		for i := range parts {
-			all.join(&parts[i])
+			all.join(parts[i])
 		}
 		q := Report{bunted: all.caveats()}
 		if diff := cmp.Diff(want, q.Caveats(nil)); diff != "" || len(buntWarnings(q.bunted, 10)) != 1 {
 			t.Errorf("%d workers: %s", workers, diff)
 		}
 	}
-	if none := (&bunts{}).caveats(); none != nil || buntWarnings(none, 0) != nil {
+	if none := (bunts{}).caveats(); none != nil || buntWarnings(none, 0) != nil {
 		t.Errorf("%+v", none)
 	}
 }

@@ -105,7 +105,11 @@ type Counter struct {
 // NewCounter returns a counter for so many workers; venues are compared by the
 // variables that have a limit.
 func NewCounter(workers int, vars []shape.Variable) *Counter {
-	return &Counter{newVenues(workers, vars), make([]bunts, workers), make([]Span, workers)}
+	c := &Counter{newVenues(workers, vars), make([]bunts, workers), make([]Span, workers)}
+	for i := range c.bunts {
+		c.bunts[i] = bunts{}
+	}
+	return c
 }
 
 // Add counts a batch for one worker; different workers may call it at once.
@@ -178,9 +182,9 @@ func (c *Counter) Report(from Source) *Report {
 	out.Warnings = append(out.Warnings, sourceWarnings(q.Columns(), out.Disagreements, from.Resolver)...)
 	out.Offsets, out.OffsetsJudged = c.venues.offsets(from.Season.Names.Venues)
 	out.Warnings = append(out.Warnings, venueWarnings(out.Offsets)...)
-	var bunted bunts
+	bunted := bunts{}
 	for i := range c.bunts {
-		bunted.join(&c.bunts[i])
+		bunted.join(c.bunts[i])
 		out.Span.join(c.days[i])
 	}
 	out.bunted = bunted.caveats()

@@ -7,6 +7,7 @@ import (
 	"math"
 	"slices"
 
+	"sill/pipeline/analysis/answer"
 	"sill/pipeline/ingest"
 	"sill/pipeline/locate"
 	"sill/pipeline/outcome"
@@ -181,18 +182,14 @@ func (v *venues) compare(names []string) (out []VenueOffset, degrees []float64) 
 	all := v.joined()
 	keys := slices.SortedFunc(maps.Keys(all), atVenue.compare)
 	changes := map[compared][]change{}
-	for first := 0; first < len(keys); {
-		end := first + 1
-		for end < len(keys) && keys[end].same(keys[first]) {
-			end++
-		}
+	for run := range answer.Runs(keys, func(a, b *atVenue) bool { return a.same(*b) }) {
 		for k := range v.variables {
 			var total quanta
-			for _, key := range keys[first:end] {
+			for _, key := range run {
 				total.n += all[key][k].n
 				total.sum += all[key][k].sum
 			}
-			for _, key := range keys[first:end] {
+			for _, key := range run {
 				here := all[key][k]
 				there := quanta{total.n - here.n, total.sum - here.sum}
 				if here.n == 0 || there.n == 0 {
@@ -214,7 +211,6 @@ func (v *venues) compare(names []string) (out []VenueOffset, degrees []float64) 
 				changes[at] = list
 			}
 		}
-		first = end
 	}
 	order := func(a, b compared) int {
 		return cmp.Or(cmp.Compare(a.typ, b.typ), cmp.Compare(a.variable, b.variable), cmp.Compare(a.venue, b.venue), cmp.Compare(a.hand, b.hand))

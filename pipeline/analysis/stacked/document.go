@@ -1,8 +1,9 @@
 package stacked
 
 import (
-	"math"
+	"slices"
 
+	"sill/pipeline/analysis/answer"
 	"sill/stats"
 )
 
@@ -80,22 +81,27 @@ func (r *Report) Body() Body {
 }
 
 func (s *Stack) row(qualities []string) Row {
-	row := Row{PitchType: s.cell.kind.String(), Hand: s.cell.hand.String(), Side: s.cell.side.String(), Outcome: s.Outcome().Name,
+	row := Row{PitchType: s.Cell.Type.String(), Hand: s.Cell.Hand.String(), Side: s.Cell.Side.String(), Outcome: s.Outcome().Name,
 		Verdict: s.verdict, Sentence: s.Sentence(), ByBatters: s.byBatters, Unknown: s.unknown, Levels: s.Levels(), Comparisons: s.Comparisons()}
 	for _, v := range s.qualities {
-		for h := range s.zones {
-			for _, z := range s.zones[h][indexOf(qualities, v.Name)] {
-				row.Good = append(row.Good, GoodZone{v.Name, h + 1, orNil(z.Lo), orNil(z.Hi)})
-			}
-			for _, z := range s.open[h][indexOf(qualities, v.Name)] {
-				row.Open = append(row.Open, GoodZone{v.Name, h + 1, orNil(z.Lo), orNil(z.Hi)})
-			}
-		}
+		q := slices.Index(qualities, v.Name)
+		row.Good, row.Open = s.zones.list(row.Good, q, v.Name), s.open.list(row.Open, q, v.Name)
 	}
 	if s.hasTrend {
-		row.Gain, row.GainLo, row.GainHi, row.GainQ = orNil(s.trend.gain), orNil(s.trend.lo), orNil(s.trend.hi), orNil(s.trendQ)
+		row.Gain, row.GainLo, row.GainHi = s.trend.Columns()
+		row.GainQ = answer.Null(s.trendQ)
 	}
 	return row
+}
+
+// list adds both halves' zones of a quality to a list.
+func (z halves) list(to []GoodZone, quality int, name string) []GoodZone {
+	for h := range z {
+		for _, z := range z[h][quality] {
+			to = append(to, GoodZone{name, h + 1, answer.Null(z.Lo), answer.Null(z.Hi)})
+		}
+	}
+	return to
 }
 
 // Levels returns the rates by how many qualities lie in their good zones. A rate
@@ -104,8 +110,8 @@ func (s *Stack) Levels() []Level {
 	var out []Level
 	for _, l := range s.levels {
 		v := Level{Good: l.k, Pitches: l.pitches, Events: int64(l.rate.N), Pitchers: int64(l.rate.Clusters)}
-		if l.rate.N >= float64(s.Outcome().MinEvents) && l.rate.Clusters >= minPitchers {
-			v.Rate, v.Lo, v.Hi = orNil(l.rate.Rate), orNil(l.rate.Lo), orNil(l.rate.Hi)
+		if l.rate.N >= float64(s.Outcome().MinEvents) && l.rate.Clusters >= answer.MinPitchers {
+			v.Rate, v.Lo, v.Hi = answer.Null(l.rate.Rate), answer.Null(l.rate.Lo), answer.Null(l.rate.Hi)
 		}
 		out = append(out, v)
 	}
@@ -122,18 +128,11 @@ func (s *Stack) Comparisons() []Comparison {
 			v.Quality = s.qualities[c.quality].Name
 		}
 		if c.enough() {
-			v.Gain, v.Lo, v.Hi, v.Q = orNil(c.test.D), orNil(c.test.Lo), orNil(c.test.Hi), orNil(c.q)
+			v.Gain, v.Lo, v.Hi, v.Q = answer.Null(c.test.D), answer.Null(c.test.Lo), answer.Null(c.test.Hi), answer.Null(c.q)
 		} else {
 			v.Verdict = stats.CutoffUnderpowered.String()
 		}
 		out = append(out, v)
 	}
 	return out
-}
-
-func orNil(x float64) *float64 {
-	if math.IsNaN(x) || math.IsInf(x, 0) {
-		return nil
-	}
-	return &x
 }

@@ -3,26 +3,14 @@ package stacked
 import (
 	"cmp"
 	"maps"
-	"math"
 	"slices"
 
+	"sill/pipeline/analysis/answer"
 	"sill/pipeline/outcome"
 	"sill/pipeline/shape"
 	"sill/pipeline/tally"
 	"sill/stats"
 )
-
-// Discovery is the share of false discoveries tolerated among the comparisons of
-// a report that hold, and among its trends.
-const Discovery = .10
-
-// The least sample in each group of a comparison.
-const (
-	minPitchers  = 5
-	minEffective = 3
-)
-
-var nan = math.NaN()
 
 // Report is what stacking brings in a league.
 type Report struct {
@@ -33,11 +21,10 @@ type Report struct {
 
 // Stack is one cell and outcome.
 type Stack struct {
-	cell      cell
-	metric    int
+	answer.Subject
 	qualities []shape.Variable // with a good zone in both halves
-	zones     [2]found         // each half's, by quality of the report
-	open      [2]found         // where each half cannot tell, those included
+	zones     halves           // by quality of the report
+	open      halves           // where each half cannot tell, those included
 	unknown   int64
 	byBatters bool
 
@@ -99,16 +86,13 @@ func judge(t *tally.Tally, qualities []shape.Variable, z *zoned, o Options) *Rep
 	r := &Report{Qualities: shape.Names(qualities), options: o}
 	scoring := o.Estimate.Scoring()
 	for metric := range outcome.Metrics {
-		keys := slices.SortedFunc(maps.Keys(z.by[0][metric]), func(a, b cell) int {
-			return cmp.Or(cmp.Compare(a.kind, b.kind), cmp.Compare(a.hand, b.hand), cmp.Compare(a.side, b.side))
-		})
-		for _, k := range keys {
+		for _, k := range slices.SortedFunc(maps.Keys(z.by[0][metric]), answer.Cell.Compare) {
 			used := z.used(metric, k)
 			if used == 0 {
 				continue
 			}
-			s := Stack{cell: k, metric: metric, zones: [2]found{z.by[0][metric][k], z.by[1][metric][k]},
-				open: [2]found{z.open[0][metric][k], z.open[1][metric][k]}}
+			s := Stack{Subject: answer.Subject{Cell: k, Metric: metric}, zones: halves{z.by[0][metric][k], z.by[1][metric][k]},
+				open: halves{z.open[0][metric][k], z.open[1][metric][k]}}
 			for i := range qualities {
 				if used&(1<<i) != 0 {
 					s.qualities = append(s.qualities, qualities[i])
@@ -119,7 +103,7 @@ func judge(t *tally.Tally, qualities []shape.Variable, z *zoned, o Options) *Rep
 		}
 	}
 	slices.SortStableFunc(r.Stacks, func(a, b Stack) int {
-		return cmp.Or(cmp.Compare(a.cell.kind, b.cell.kind), cmp.Compare(a.metric, b.metric))
+		return cmp.Or(cmp.Compare(a.Cell.Type, b.Cell.Type), cmp.Compare(a.Metric, b.Metric))
 	})
 	r.family()
 	return r
@@ -131,10 +115,10 @@ func (s *Stack) measure(d *split) {
 	all := len(s.qualities)
 	for k := 0; k <= all; k++ {
 		g := d.count(k, k)
-		s.levels = append(s.levels, level{k, g.pitches, d.rate(g)})
+		s.levels = append(s.levels, level{k, g.Pitches, g.Rate(s.Metric, d.batters)})
 	}
 	none := d.count(0, 0)
-	add := func(name string, k, quality int, in, out *group) {
+	add := func(name string, k, quality int, in, out *answer.Group) {
 		s.comparisons = append(s.comparisons, comparison{name: name, k: k, quality: quality, test: d.compare(in, out), q: 1})
 	}
 	for k := 1; k <= all; k++ {
@@ -168,27 +152,20 @@ func (s *Stack) find(name string, k int) *comparison {
 // family gives every comparison with enough data its q, and every trend, and then
 // each stack its verdict.
 func (r *Report) family() {
-	var tests, trends []float64
-	var of []*float64
-	var ofTrend []*float64
+	var tests, trends answer.Family
 	for i := range r.Stacks {
 		s := &r.Stacks[i]
 		for j := range s.comparisons {
 			if c := &s.comparisons[j]; c.enough() {
-				tests, of = append(tests, c.test.P), append(of, &c.q)
+				tests.Add(c.test.P, &c.q)
 			}
 		}
-		s.trendQ = nan
 		if s.hasTrend {
-			trends, ofTrend = append(trends, s.trend.p), append(ofTrend, &s.trendQ)
+			trends.Add(s.trend.p, &s.trendQ)
 		}
 	}
-	for i, q := range stats.BenjaminiHochberg(tests) {
-		*of[i] = q
-	}
-	for i, q := range stats.BenjaminiHochberg(trends) {
-		*ofTrend[i] = q
-	}
+	tests.Control()
+	trends.Control()
 	for i := range r.Stacks {
 		r.Stacks[i].verdict = r.Stacks[i].judge()
 	}
@@ -207,8 +184,23 @@ const (
 	TooFew      = "too_few" // too few pitches with none, or with any, in their zones
 )
 
-// Verdicts lists the verdicts in the order of a legend.
-var Verdicts = []string{OneIsEnough, EachAdds, OneHelps, TakesMore, AllNeeded, OnlyOne, NoGain, CannotTell, TooFew}
+// verdicts are in the order of a legend.
+var verdicts = []answer.Verdict{
+	both(OneIsEnough, "one is enough", "one quality in its good zone is enough"),
+	both(EachAdds, "one helps, more help more", "one helps and more help more"),
+	both(OneHelps, "one helps; more open", "one helps and the rest is open"),
+	both(TakesMore, "takes two or more", "it takes two or more"),
+	both(AllNeeded, "needs all", "all are needed"),
+	both(OnlyOne, "only one has a zone; it helps", "only one has a good zone, which helps"),
+	both(NoGain, "no gain", "there is no gain"),
+	both(CannotTell, "cannot tell yet", "the data cannot tell yet"),
+	both(TooFew, "too few", "there are too few"),
+}
+
+// both is a verdict that is said of one combination as of several.
+func both(word, name, said string) answer.Verdict {
+	return answer.Verdict{Word: word, Name: name, One: said, Several: said}
+}
 
 // judge draws the verdict from the comparisons.
 func (s *Stack) judge() string {

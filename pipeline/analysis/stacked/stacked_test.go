@@ -9,6 +9,7 @@ import (
 	"strings"
 	"testing"
 
+	"sill/pipeline/analysis/answer"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/pipeline/shape"
@@ -53,7 +54,7 @@ func held(t *testing.T, pitchers, batters int, list []swing) *tally.Held {
 	return h
 }
 
-var cellLL = cell{pitch.LeftHand, pitch.LeftSide, pitch.FourSeam}
+var cellLL = answer.Cell{Hand: pitch.LeftHand, Side: pitch.LeftSide, Type: pitch.FourSeam}
 
 // above are zones from 93 mph and from 17 in up for one half, two units higher for
 // the other.
@@ -61,11 +62,11 @@ func above() *zoned {
 	z := &zoned{}
 	for h := range z.by {
 		up := 2 * float64(h)
-		z.by[h] = []map[cell]found{
+		z.by[h] = []map[answer.Cell]found{
 			{cellLL: {{{93 + up, math.Inf(1)}}, {{17 + up, math.Inf(1)}}}},
 			{cellLL: {{{93 + up, math.Inf(1)}}, nil}},
 		}
-		z.open[h] = []map[cell]found{
+		z.open[h] = []map[answer.Cell]found{
 			{cellLL: {{{92.5 + up, math.Inf(1)}}, {{17 + up, 22}}}},
 			{cellLL: {{{93 + up, math.Inf(1)}}, nil}},
 		}
@@ -209,7 +210,7 @@ func TestMeasureByHand(t *testing.T) {
 	near("one or more against none", s.find(Any, 0).test.D, 1440./3600-.1)
 	near("velocity alone", s.comparisons[len(s.comparisons)-2].test.D, .18)
 	near("rise alone", s.comparisons[len(s.comparisons)-1].test.D, .22)
-	near("slope", s.trend.gain, .25)
+	near("slope", s.trend.X, .25)
 	if s.verdict != EachAdds || !s.byBatters {
 		t.Errorf("verdict %s, by batters %v", s.verdict, s.byBatters)
 	}
@@ -268,7 +269,7 @@ func TestPlanted(t *testing.T) {
 				}
 				got := ""
 				for i := range r.Stacks {
-					if s := &r.Stacks[i]; s.metric == outcome.Whiff {
+					if s := &r.Stacks[i]; s.Metric == outcome.Whiff {
 						got = s.verdict
 						t.Logf("%s: %s", got, s.Sentence())
 					}
@@ -302,7 +303,7 @@ func TestOwnZonesWouldLie(t *testing.T) {
 		// each half's best cut, with no test at all: the zone above it or below it
 		z := &zoned{}
 		for side := range z.by {
-			z.by[side] = []map[cell]found{{cellLL: {{bestCut(h, half, uint8(side))}, nil}}, {}}
+			z.by[side] = []map[answer.Cell]found{{cellLL: {{bestCut(h, half, uint8(side))}, nil}}, {}}
 			z.open[side] = z.by[side]
 		}
 		gain := func(half []uint8) float64 {
@@ -312,7 +313,7 @@ func TestOwnZonesWouldLie(t *testing.T) {
 			}
 			scoring := DefaultOptions().Estimate.Scoring()
 			s := splitOf(counts, cellLL, outcome.Whiff, 1, &scoring, false)
-			return s.rate(s.count(1, 1)).Rate - s.rate(s.count(0, 0)).Rate
+			return s.count(1, 1).Rate(outcome.Whiff, s.batters).Rate - s.count(0, 0).Rate(outcome.Whiff, s.batters).Rate
 		}
 		swapped := slices.Clone(half)
 		for i := range swapped {
@@ -486,14 +487,14 @@ func TestSlope(t *testing.T) {
 	scoring := DefaultOptions().Estimate.Scoring()
 	s := splitOf(counts, cellLL, outcome.Whiff, 3, &scoring, false)
 	got, ok := s.slope()
-	variance, effective := leaveOneOut([]*group{s.count(0, 0), s.count(1, 1), s.count(2, 2)}, func(g *group) *stats.Sums { return &g.pitchers })
-	if !ok || math.Abs(got.gain-fit(-1)) > 1e-9 || math.Abs(variance/v-1) > 1e-9 {
-		t.Errorf("slope %.9f with variance %.9g, fitted anew %.9f with %.9g", got.gain, variance, fit(-1), v)
+	variance, effective := leaveOneOut([]*answer.Group{s.count(0, 0), s.count(1, 1), s.count(2, 2)}, func(g *answer.Group) *stats.Sums { return &g.Pitchers })
+	if !ok || math.Abs(got.X-fit(-1)) > 1e-9 || math.Abs(variance/v-1) > 1e-9 {
+		t.Errorf("slope %.9f with variance %.9g, fitted anew %.9f with %.9g", got.X, variance, fit(-1), v)
 	}
 	if effective < 8 || effective > 14 {
 		t.Errorf("%.2f effective pitchers of 14", effective)
 	}
-	if half := (got.hi - got.lo) / 2; half < 2*math.Sqrt(v) || half > 2.5*math.Sqrt(v) {
+	if half := (got.Hi - got.Lo) / 2; half < 2*math.Sqrt(v) || half > 2.5*math.Sqrt(v) {
 		t.Errorf("half width %.4f at an error of %.4f", half, math.Sqrt(v))
 	}
 }
@@ -508,7 +509,7 @@ func comparisonOf(name string, k int, gain, noise float64) comparison {
 		out[p], in[p] = 200, 1000*(.2+gain+sign*noise)
 	}
 	return comparison{name: name, k: k, q: .001, test: stats.CompareCutoff(in, n, out, n,
-		stats.CutoffOptions{Sign: 1, Delta: .02, MinEvents: 50, MinClusters: minPitchers, MinEffective: minEffective, FDR: Discovery})}
+		stats.CutoffOptions{Sign: 1, Delta: .02, MinEvents: 50, MinClusters: answer.MinPitchers, MinEffective: answer.MinEffective, FDR: answer.Discovery})}
 }
 
 // Every verdict follows from what its comparisons say, and from nothing less: an

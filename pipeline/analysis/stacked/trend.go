@@ -5,13 +5,15 @@ import (
 
 	"gonum.org/v1/gonum/stat/distuv"
 
+	"sill/pipeline/analysis/answer"
 	"sill/pipeline/outcome"
 	"sill/stats"
 )
 
 // slope is the gain for each further quality in its good zone.
 type slope struct {
-	gain, lo, hi, p float64 // p is one-sided: of no gain
+	answer.Estimate
+	p float64 // one-sided: of no gain
 }
 
 // moments are the sums behind a straight line of values y on k, how many qualities
@@ -47,24 +49,24 @@ func (m moments) slope() float64  { return (m.ky - float64(m.k*m.y)/m.n) / m.spr
 // Source: Efron & Tibshirani 1993, equation 11.5; Cameron, Gelbach & Miller 2011,
 // JBES 29:238 (from memory).
 func (s *split) slope() (out slope, ok bool) {
-	groups := make([]*group, len(s.used)+1)
+	groups := make([]*answer.Group, len(s.used)+1)
 	all := moments{}
 	for k := range groups {
 		groups[k] = s.count(k, k)
-		for p, n := range groups[k].pitchers.N {
-			all.add(k, n, groups[k].pitchers.Y[p])
+		for p, n := range groups[k].Pitchers.N {
+			all.add(k, n, groups[k].Pitchers.Y[p])
 		}
 	}
 	if !(all.n > 0 && all.spread() > 0) {
 		return out, false
 	}
 	b := all.slope()
-	v, effective := leaveOneOut(groups, func(g *group) *stats.Sums { return &g.pitchers })
-	if effective < minEffective {
+	v, effective := leaveOneOut(groups, func(g *answer.Group) *stats.Sums { return &g.Pitchers })
+	if effective < answer.MinEffective {
 		return out, false
 	}
 	if s.batters {
-		second, g := leaveOneOut(groups, func(g *group) *stats.Sums { return &g.batters })
+		second, g := leaveOneOut(groups, func(g *answer.Group) *stats.Sums { return &g.Batters })
 		if extra := second - eventVariance(groups); extra > 0 {
 			v += extra
 		}
@@ -77,16 +79,14 @@ func (s *split) slope() (out slope, ok bool) {
 		return out, false
 	}
 	df := max(1, effective-1)
-	half := float64(stats.TQuantile(.975, df) * se)
-	out.gain = float64(outcome.Metrics[s.metric].Sign) * b
-	out.lo, out.hi = out.gain-half, out.gain+half
-	out.p = distuv.StudentsT{Sigma: 1, Nu: df}.Survival(out.gain / se)
+	out.Estimate = answer.Student(float64(outcome.Metrics[s.metric].Sign)*b, se, df)
+	out.p = distuv.StudentsT{Sigma: 1, Nu: df}.Survival(out.X / se)
 	return out, true
 }
 
 // leaveOneOut returns the variance of the slope from leaving out one cluster at a
 // time, and the effective number of clusters.
-func leaveOneOut(groups []*group, of func(*group) *stats.Sums) (variance, effective float64) {
+func leaveOneOut(groups []*answer.Group, of func(*answer.Group) *stats.Sums) (variance, effective float64) {
 	own := make([]moments, len(of(groups[0]).N))
 	all := moments{}
 	for k, g := range groups {
@@ -117,12 +117,12 @@ func leaveOneOut(groups []*group, of func(*group) *stats.Sums) (variance, effect
 
 // eventVariance is the variance of the slope were the events of known batters
 // independent.
-func eventVariance(groups []*group) float64 {
+func eventVariance(groups []*answer.Group) float64 {
 	all := moments{}
 	sum := make([]moments, len(groups))
 	for k, g := range groups {
-		for i, n := range g.batters.N {
-			sum[k].add(k, n, g.batters.Y[i])
+		for i, n := range g.Batters.N {
+			sum[k].add(k, n, g.Batters.Y[i])
 		}
 		all.add(k, sum[k].n, sum[k].y)
 	}
@@ -131,7 +131,7 @@ func eventVariance(groups []*group) float64 {
 	for k, g := range groups {
 		x := float64(k) - mean
 		fit := level + float64(b*x)
-		total += float64(x * x * (g.batters.YY - float64(2*fit*sum[k].y) + float64(fit*fit*sum[k].n)))
+		total += float64(x * x * (g.Batters.YY - float64(2*fit*sum[k].y) + float64(fit*fit*sum[k].n)))
 	}
 	return total / (all.spread() * all.spread())
 }

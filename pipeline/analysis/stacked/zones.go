@@ -8,8 +8,8 @@ import (
 	"math/bits"
 	"slices"
 
+	"sill/pipeline/analysis/answer"
 	"sill/pipeline/estimate"
-	"sill/pipeline/locate"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/pipeline/shape"
@@ -41,13 +41,6 @@ func Halves(pitchers []string, seed uint64) []uint8 {
 	return half
 }
 
-// cell is a matchup and a pitch type.
-type cell struct {
-	hand pitch.Hand
-	side pitch.Side
-	kind pitch.Type
-}
-
 // Zone is a stretch of a quality that beats the line; an end that has no limit is
 // infinite.
 type Zone struct{ Lo, Hi float64 }
@@ -55,11 +48,14 @@ type Zone struct{ Lo, Hi float64 }
 // found are one half's zones of one cell and outcome, by quality.
 type found [][]Zone
 
+// halves are what each half found in one cell and outcome.
+type halves [2]found
+
 // zoned holds each half's zones, by outcome and cell. A value in a good zone is good,
 // one in an open zone alone is neither good nor bad: the half cannot tell.
 type zoned struct {
-	by   [2][]map[cell]found
-	open [2][]map[cell]found
+	by   [2][]map[answer.Cell]found
+	open [2][]map[answer.Cell]found
 }
 
 // findZones counts the two halves of the pitchers apart and seeks zones in each.
@@ -69,18 +65,12 @@ func findZones(ctx context.Context, p tally.Pitches, qualities []shape.Variable,
 		return nil, err
 	}
 	z := &zoned{}
-	lo := o.Locate
-	lo.Contrasts, lo.CurvePoints = false, 1
 	for h, t := range counts {
-		e, err := estimate.New(ctx, t, o.Estimate)
+		_, rows, err := answer.Zones(ctx, t, o.Estimate, o.Locate)
 		if err != nil {
 			return nil, err
 		}
-		tables, err := locate.Locate(ctx, e, lo)
-		if err != nil {
-			return nil, err
-		}
-		z.by[h], z.open[h] = gather(tables.Zones, qualities, o)
+		z.by[h], z.open[h] = gather(rows, qualities, o)
 	}
 	return z, nil
 }
@@ -126,10 +116,10 @@ func countHalves(ctx context.Context, p tally.Pitches, vars []shape.Variable, ha
 // it bad, one of two qualities that are both needed would seem to gain; were it good,
 // the second of two of which one is enough. Certain the zones need not be, as the other
 // half's pitches judge them; certain stretches alone would leave out most pitches.
-func gather(rows []thresholds.Zone, qualities []shape.Variable, o Options) (good, open []map[cell]found) {
-	good, open = make([]map[cell]found, len(outcome.Metrics)), make([]map[cell]found, len(outcome.Metrics))
+func gather(rows []thresholds.Zone, qualities []shape.Variable, o Options) (good, open []map[answer.Cell]found) {
+	good, open = make([]map[answer.Cell]found, len(outcome.Metrics)), make([]map[answer.Cell]found, len(outcome.Metrics))
 	for m := range good {
-		good[m], open[m] = map[cell]found{}, map[cell]found{}
+		good[m], open[m] = map[answer.Cell]found{}, map[answer.Cell]found{}
 	}
 	for i := range rows {
 		r := &rows[i]
@@ -140,15 +130,12 @@ func gather(rows []thresholds.Zone, qualities []shape.Variable, o Options) (good
 		if o.Possible {
 			z, wide = possible(r), possible(r)
 		}
-		m := slices.IndexFunc(outcome.Metrics, func(m outcome.Metric) bool { return m.Name == r.Outcome })
+		m := answer.Metric(r.Outcome)
 		if !z.bounded() || z.Lo > z.Hi || m < 0 { // a joint zone is no outcome's
 			continue
 		}
 		q := slices.IndexFunc(qualities, func(v shape.Variable) bool { return v.Name == r.Variable })
-		hand, _ := pitch.ParseHand(r.Hand)
-		side, _ := pitch.ParseSide(r.Side)
-		kind, _ := pitch.ParseType(r.PitchType)
-		k := cell{hand, side, kind}
+		k, _ := answer.ParseCell(r.PitchType, r.Hand, r.Side)
 		if good[m][k] == nil {
 			good[m][k], open[m][k] = make(found, len(qualities)), make(found, len(qualities))
 		}
@@ -164,33 +151,20 @@ func gather(rows []thresholds.Zone, qualities []shape.Variable, o Options) (good
 // counted in that bin. A limit that is not pinned counts as the breakpoint itself.
 func between(r *thresholds.Zone) (without, with Zone) {
 	without, with = Zone{math.Inf(-1), math.Inf(1)}, Zone{math.Inf(-1), math.Inf(1)}
-	first := func(list ...*float64) float64 {
-		for _, x := range list {
-			if x != nil {
-				return *x
-			}
-		}
-		return math.NaN()
-	}
 	if r.LowerKind != openEnd {
-		without.Lo, with.Lo = first(r.LowerHi, r.Lower), first(r.LowerLo, r.Lower)
+		lower := answer.Or(r.Lower, answer.NaN)
+		without.Lo, with.Lo = answer.Or(r.LowerHi, lower), answer.Or(r.LowerLo, lower)
 	}
 	if r.UpperKind != openEnd {
-		without.Hi, with.Hi = first(r.UpperLo, r.Upper), first(r.UpperHi, r.Upper)
+		upper := answer.Or(r.Upper, answer.NaN)
+		without.Hi, with.Hi = answer.Or(r.UpperLo, upper), answer.Or(r.UpperHi, upper)
 	}
 	return without, with
 }
 
 // possible is the possible zone of a row.
 func possible(r *thresholds.Zone) Zone {
-	z := Zone{math.Inf(-1), math.Inf(1)}
-	if r.PossibleLo != nil {
-		z.Lo = *r.PossibleLo
-	}
-	if r.PossibleHi != nil {
-		z.Hi = *r.PossibleHi
-	}
-	return z
+	return Zone{answer.Or(r.PossibleLo, math.Inf(-1)), answer.Or(r.PossibleHi, math.Inf(1))}
 }
 
 func (z Zone) bounded() bool { return !math.IsInf(z.Lo, -1) || !math.IsInf(z.Hi, 1) }
@@ -200,7 +174,7 @@ const openEnd = "open"
 
 // used lists the qualities that have a good zone in both halves: only those can be
 // stacked by every pitcher.
-func (z *zoned) used(metric int, k cell) uint {
+func (z *zoned) used(metric int, k answer.Cell) uint {
 	mask := ^uint(0)
 	for h := range z.by {
 		own := uint(0)
@@ -219,14 +193,14 @@ func (z *zoned) used(metric int, k cell) uint {
 // q. It is unknown where one of them is, where that half cannot tell of one, and where
 // none is used.
 func (z *zoned) mask(qualities []shape.Variable, half []uint8, metric int) shape.Variable {
-	used := map[cell]uint{}
+	used := map[answer.Cell]uint{}
 	for k := range z.by[0][metric] {
 		used[k] = z.used(metric, k)
 	}
 	return shape.Variable{
 		Name: "good | " + outcome.Metrics[metric].Name, Title: "qualities in their good zones", Width: 1, Quantum: 1, Definition: "mask",
 		Value: func(p *pitch.Pitch) float64 {
-			k := cell{p.Hand, p.Side, p.Type}
+			k := answer.CellOfPitch(p)
 			if used[k] == 0 {
 				return math.NaN()
 			}

@@ -2,12 +2,11 @@ package trend
 
 import (
 	"cmp"
-	"math"
 	"slices"
 
+	"sill/pipeline/analysis/answer"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
-	"sill/pipeline/shape"
 	"sill/pipeline/tally"
 )
 
@@ -97,15 +96,9 @@ func shared(from, to *Window) (out []variable, missing []string) {
 			missing = append(missing, v.Name)
 			continue
 		}
-		x := variable{Variable: v, at: [2]int{i, k}, title: v.Name, decimals: 2, smallest: v.Width()}
-		for _, s := range shape.Variables {
-			if s.Name == v.Name {
-				x.title, x.decimals, x.smallest = s.Title, s.Decimals, s.Width
-			}
-		}
-		if s, ok := smallest[v.Name]; ok {
-			x.smallest = s
-		}
+		s := answer.Variable(v.Name)
+		x := variable{Variable: v, at: [2]int{i, k}, title: s.Title, decimals: s.Decimals,
+			smallest: cmp.Or(smallest[v.Name], s.Width, v.Width())}
 		out = append(out, x)
 	}
 	return out, missing
@@ -153,19 +146,23 @@ func gather(w *Window, end int, vars []variable, scoring *outcome.Scoring) map[t
 	return out
 }
 
-// pair is a thrower in both windows.
+// pair is a thrower in both windows, with what is told of each of his qualities and
+// outcomes.
 type pair struct {
 	thrower
-	ends [2]*record
+	ends      [2]*record
+	qualities []track // by variable
+	outcomes  [pitch.RightSide + 1][metrics]track
+	moved     bool // in some quality
 }
 
 // both lists the throwers of both windows in their order, and how many pitchers
 // they are.
-func both(from, to map[thrower]*record) (out []pair, pitchers int) {
+func both(ends [2]map[thrower]*record) (out []pair, pitchers int) {
 	seen := map[string]bool{}
-	for k, r := range from {
-		if s := to[k]; s != nil {
-			out = append(out, pair{k, [2]*record{r, s}})
+	for k, r := range ends[0] {
+		if s := ends[1][k]; s != nil {
+			out = append(out, pair{thrower: k, ends: [2]*record{r, s}, qualities: make([]track, len(r.qualities))})
 			seen[k.pitcher] = true
 		}
 	}
@@ -196,12 +193,4 @@ func rateVariances(metric int, ends [2]sums, mean, league float64) [2]float64 {
 		v = p * (1 - p)
 	}
 	return [2]float64{v / ends[0].n, v / ends[1].n}
-}
-
-// orNil is x, or nil where it is not a number.
-func orNil(x float64) *float64 {
-	if math.IsNaN(x) || math.IsInf(x, 0) {
-		return nil
-	}
-	return &x
 }

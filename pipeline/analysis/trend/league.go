@@ -5,38 +5,27 @@ import (
 	"math"
 	"slices"
 
+	"sill/pipeline/analysis/answer"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/pipeline/shape"
 	"sill/stats"
 )
 
-// shifts says what the league's pitchers have in common.
-func (f *follower) shifts() []Shift {
-	var out []Shift
-	f.types(func(typ pitch.Type, first, end int) {
-		for v := range f.vars {
-			x := &f.vars[v]
-			for _, hand := range handsOf(x) {
-				s := common(typ, hand, x, f.pairs[first:end], v)
-				for i := first; i < end; i++ {
-					if ofHand(hand, f.pairs[i].hand) && f.qualities[i][v].verdict(x.smallest) == Moved {
-						s.Moved++
-					}
-				}
-				if s.Pitchers > 0 {
-					out = append(out, s)
-				}
+// sharedShifts says what the pitchers of every type have in common, in every quality.
+func sharedShifts(pairs []pair, vars []variable) (out []Shift) {
+	for group := range answer.Runs(pairs, alike) {
+		for v := range vars {
+			for _, hand := range handsOf(&vars[v]) {
+				out = append(out, common(group, hand, &vars[v], v))
 			}
 		}
-	})
-	all := make([]*Shift, len(out))
-	for i := range out {
-		all[i] = &out[i]
 	}
-	suspect(all)
 	return out
 }
+
+// alike tells whether two pairs are of one pitch type.
+func alike(a, b *pair) bool { return a.typ == b.typ }
 
 // handsOf lists the hands whose pitchers are judged apart: both in a sideways quality,
 // in which a shift of the instrument cancels between them; else none, all together.
@@ -56,14 +45,15 @@ const falseShifts = .05
 // suspect marks the shifts that are as large as the smallest change of interest and no
 // luck: by Student's t at a level divided by the number judged (Bonferroni), since two
 // seasons ask about a hundred of them and more.
-func suspect(shifts []*Shift) {
+func suspect(shifts int, at func(i int) *Shift) {
 	judged := 0
-	for _, s := range shifts {
-		if s.Shift != nil {
+	for i := range shifts {
+		if at(i).Shift != nil {
 			judged++
 		}
 	}
-	for _, s := range shifts {
+	for i := range shifts {
+		s := at(i)
 		if s.Shift == nil {
 			continue
 		}
@@ -75,12 +65,16 @@ func suspect(shifts []*Shift) {
 }
 
 // common is what pitchers of one type and hand have in common, each counting once.
-func common(typ pitch.Type, hand pitch.Hand, x *variable, pairs []pair, v int) Shift {
-	s := Shift{PitchType: typ.String(), Hand: hand.String(), Variable: x.Name, Unit: x.Unit, Smallest: x.smallest}
+func common(pairs []pair, hand pitch.Hand, x *variable, v int) Shift {
+	s := Shift{PitchType: pairs[0].typ.String(), Hand: hand.String(), Variable: x.Name, Unit: x.Unit, Smallest: x.smallest}
 	var changes []float64
-	for _, p := range pairs {
+	for i := range pairs {
+		p := &pairs[i]
 		if !ofHand(hand, p.hand) {
 			continue
+		}
+		if p.qualities[v].verdict(x.smallest) == Moved {
+			s.Moved++
 		}
 		a, b := p.ends[0].qualities[v], p.ends[1].qualities[v]
 		if min(a.n, b.n) >= minEvents {
@@ -90,8 +84,7 @@ func common(typ pitch.Type, hand pitch.Hand, x *variable, pairs []pair, v int) S
 	s.Pitchers = int64(len(changes))
 	if len(changes) >= minPitchers {
 		mean, se := meanError(changes)
-		half := float64(stats.TQuantile(.975, float64(len(changes)-1)) * se)
-		s.Shift, s.ShiftLo, s.ShiftHi = orNil(mean), orNil(mean-half), orNil(mean+half)
+		s.Shift, s.ShiftLo, s.ShiftHi = answer.Student(mean, se, float64(len(changes)-1)).Columns()
 	}
 	return s
 }
@@ -108,48 +101,34 @@ func meanError(x []float64) (mean, se float64) {
 	return mean, math.Sqrt(se / (n - 1) / n)
 }
 
-// types walks the runs of pairs of one pitch type.
-func (f *follower) types(do func(typ pitch.Type, first, end int)) { ofType(f.pairs, do) }
-
-func ofType(pairs []pair, do func(typ pitch.Type, first, end int)) {
-	for first := 0; first < len(pairs); {
-		end := first
-		for end < len(pairs) && pairs[end].typ == pairs[first].typ {
-			end++
-		}
-		do(pairs[first].typ, first, end)
-		first = end
-	}
-}
-
 // laws holds the changes of all pitchers, not only of those who moved, against each
 // other: picking by the size of a change would only make the slope less sure.
 func (f *follower) laws() []Law {
 	var out []Law
-	f.types(func(typ pitch.Type, first, end int) {
+	for group := range answer.Runs(f.pairs, alike) {
 		for v := range f.vars {
 			for m := range metrics {
 				x := &f.vars[v]
-				l := Law{PitchType: typ.String(), Variable: x.Name, Unit: x.Unit, Outcome: outcome.Metrics[m].Name}
-				s, pitchers := f.changes(first, end, v, m)
+				l := Law{PitchType: group[0].typ.String(), Variable: x.Name, Unit: x.Unit, Outcome: outcome.Metrics[m].Name}
+				s, pitchers := changes(group, v, m)
 				l.Pitchers = int64(pitchers)
-				l.Changes, l.ChangesLo, l.ChangesHi = orNil(s.value), orNil(s.lo), orNil(s.hi)
-				if s, ok := f.slopes[slopeKey{typ: typ, variable: v, metric: m}]; ok {
-					l.Within, l.WithinLo, l.WithinHi = orNil(s.value), orNil(s.lo), orNil(s.hi)
+				l.Changes, l.ChangesLo, l.ChangesHi = s.Columns()
+				if s := f.slopes[slopeKey{typ: group[0].typ, variable: v, metric: m}]; s != nil {
+					l.Within, l.WithinLo, l.WithinHi = s.Columns()
 				}
 				if pitchers > 0 {
 					out = append(out, l)
 				}
 			}
 		}
-	})
+	}
 	return out
 }
 
 // changes is the slope of plain changes of an outcome on those of a quality, each
 // less its mean in the matchup. A pitcher's two sides are two points of one cluster;
 // a point weighs n·m/(n+m) for n and m events at its ends.
-func (f *follower) changes(first, end, v, m int) (slope, int) {
+func changes(group []pair, v, m int) (slope, int) {
 	var x, y, w []float64
 	var who []int
 	pitchers := map[int]bool{}
@@ -157,9 +136,10 @@ func (f *follower) changes(first, end, v, m int) (slope, int) {
 		for _, side := range sides {
 			start := len(x)
 			var sumW, sumX, sumY float64
-			for i := first; i < end; i++ {
-				quality, result := &f.qualities[i][v], &f.outcomes[i][side][m]
-				if f.pairs[i].hand != hand || !quality.enough || !result.enough {
+			for i := range group {
+				p := &group[i]
+				quality, result := &p.qualities[v], &p.outcomes[side][m]
+				if p.hand != hand || !quality.enough || !result.enough {
 					continue
 				}
 				n := result.ends

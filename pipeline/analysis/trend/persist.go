@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"sill/pipeline/analysis/answer"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/stats"
@@ -125,10 +126,10 @@ func (p Persistence) from(all []observed, per float64, how func([]observed) (own
 	if math.IsNaN(own) {
 		return p
 	}
-	p.Spread = orNil(spread)
+	p.Spread = answer.Null(spread)
 	if own > 0 {
-		p.Half = orNil(per / own)
-		p.Reliability = orNil(p.Typical / (p.Typical + *p.Half))
+		p.Half = answer.Null(per / own)
+		p.Reliability = answer.Null(p.Typical / (p.Typical + *p.Half))
 	}
 	without := make([]float64, persistGroups)
 	for g := range without {
@@ -143,9 +144,9 @@ func (p Persistence) from(all []observed, per float64, how func([]observed) (own
 		}
 	}
 	half := float64(stats.TQuantile(.975, persistGroups-1) * math.Sqrt(stats.JackknifeVariance(without)))
-	p.HalfLo = orNil(per / (own + half))
+	p.HalfLo = answer.Null(per / (own + half))
 	if own > half {
-		p.HalfHi = orNil(per / (own - half))
+		p.HalfHi = answer.Null(per / (own - half))
 	}
 	return p
 }

@@ -4,7 +4,6 @@ import (
 	"slices"
 
 	"sill/pipeline/outcome"
-	"sill/pipeline/pitch"
 	"sill/pipeline/tally"
 )
 
@@ -44,16 +43,12 @@ func Seasons(t *tally.Tally) (shifts []SeasonShift, relabels []Relabel) {
 		for e := range w {
 			ends[e] = gather(&w[e], e, vars, &outcome.Scoring{})
 		}
-		pairs, _ := both(ends[0], ends[1])
-		ofType(pairs, func(typ pitch.Type, first, end int) {
-			for v := range vars {
-				for _, hand := range handsOf(&vars[v]) {
-					if s := common(typ, hand, &vars[v], pairs[first:end], v); s.Shift != nil {
-						shifts = append(shifts, SeasonShift{from, to, s})
-					}
-				}
+		pairs, _ := both(ends)
+		for _, s := range sharedShifts(pairs, vars) {
+			if s.Shift != nil {
+				shifts = append(shifts, SeasonShift{from, to, s})
 			}
-		})
+		}
 		for _, r := range relabelled(ends, vars) {
 			k := slices.IndexFunc(relabels, func(o Relabel) bool { return o.From == from && o.TypeA == r.From && o.TypeB == r.To })
 			if k < 0 {
@@ -63,10 +58,6 @@ func Seasons(t *tally.Tally) (shifts []SeasonShift, relabels []Relabel) {
 			relabels[k].Pitchers++
 		}
 	}
-	all := make([]*Shift, len(shifts))
-	for i := range shifts {
-		all[i] = &shifts[i].Shift
-	}
-	suspect(all)
+	suspect(len(shifts), func(i int) *Shift { return &shifts[i].Shift })
 	return shifts, relabels
 }

@@ -3,22 +3,26 @@ package trend
 import (
 	"math"
 
+	"sill/pipeline/analysis/answer"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/stats"
 )
 
-// slope is one of an outcome on a quality, in the outcome per unit, with its 95 %
-// interval; NaN where none can be taken. p is that of no slope, q the same after
-// Benjamini and Hochberg over the family of the slope.
-type slope struct{ value, se, lo, hi, p, q float64 }
+// slope is one of an outcome on a quality, in the outcome per unit; NaN where none can
+// be taken. p is that of no slope, q the same after Benjamini and Hochberg over the
+// family of the slope.
+type slope struct {
+	answer.Estimate
+	se, p, q float64
+}
 
-var none = slope{math.NaN(), math.NaN(), math.NaN(), math.NaN(), math.NaN(), math.NaN()}
+var none = slope{answer.Unknown, answer.NaN, answer.NaN, answer.NaN}
 
-func (s slope) known() bool { return !math.IsNaN(s.value) }
+func (s slope) known() bool { return !math.IsNaN(s.X) }
 
 // shown tells whether the league shows that the outcome goes with the quality.
-func (s slope) shown() bool { return s.q <= Discovery && (s.lo > 0 || s.hi < 0) }
+func (s slope) shown() bool { return s.q <= Discovery && s.Apart() }
 
 // slopeKey names the slope inside pitchers of a matchup's cell, and without hand and
 // side that of all matchups.
@@ -34,17 +38,21 @@ type slopeKey struct {
 // a change of his nor one of the instruments has a part in them, and pitchers are
 // left out one at a time. The slopes of all matchups' cells are one family of tests;
 // those without hand and side have no q.
-func within(windows [2]*Window, vars []variable, scoring *outcome.Scoring) map[slopeKey]slope {
+func within(windows [2]*Window, vars []variable, scoring *outcome.Scoring) map[slopeKey]*slope {
 	names := map[string]int{}
 	type rows struct {
 		x, y, w []float64
 		pitcher []int
 	}
 	all := map[slopeKey]*rows{}
+	type thrown struct {
+		slopeKey
+		pitcher int
+	}
 	type mean struct{ w, x, y float64 }
 	for end, w := range windows {
 		// a window may hold a cell in several seasons
-		means := map[slopeKey]map[int]*mean{}
+		means := map[thrown]mean{}
 		each := func(do func(k slopeKey, pitcher int, n, x, y float64)) {
 			for _, c := range w.cells() {
 				for v := range vars {
@@ -73,19 +81,11 @@ func within(windows [2]*Window, vars []variable, scoring *outcome.Scoring) map[s
 			}
 		}
 		each(func(k slopeKey, p int, n, x, y float64) {
-			if means[k] == nil {
-				means[k] = map[int]*mean{}
-			}
-			if means[k][p] == nil {
-				means[k][p] = &mean{}
-			}
-			m := means[k][p]
-			m.w += n
-			m.x += float64(n * x)
-			m.y += float64(n * y)
+			m := means[thrown{k, p}]
+			means[thrown{k, p}] = mean{m.w + n, m.x + float64(n*x), m.y + float64(n*y)}
 		})
 		each(func(k slopeKey, p int, n, x, y float64) {
-			m := means[k][p]
+			m := means[thrown{k, p}]
 			for _, k := range []slopeKey{k, {typ: k.typ, variable: k.variable, metric: k.metric}} {
 				r := all[k]
 				if r == nil {
@@ -97,28 +97,24 @@ func within(windows [2]*Window, vars []variable, scoring *outcome.Scoring) map[s
 			}
 		})
 	}
-	out := map[slopeKey]slope{}
+	out := map[slopeKey]*slope{}
 	for k, r := range all {
-		out[k] = jackknifed(r.x, r.y, r.w, r.pitcher)
+		s := jackknifed(r.x, r.y, r.w, r.pitcher)
+		out[k] = &s
 	}
 	family(out)
 	return out
 }
 
 // family fills the q of every slope of a matchup that is known.
-func family(slopes map[slopeKey]slope) {
-	var keys []slopeKey
-	var ps []float64
+func family(slopes map[slopeKey]*slope) {
+	var tests answer.Family
 	for k, s := range slopes {
 		if k.hand != pitch.UnknownHand && s.known() {
-			keys, ps = append(keys, k), append(ps, s.p)
+			tests.Add(s.p, &s.q)
 		}
 	}
-	for i, q := range stats.BenjaminiHochberg(ps) {
-		s := slopes[keys[i]]
-		s.q = q
-		slopes[keys[i]] = s
-	}
+	tests.Control()
 }
 
 // jackknifed is the weighted slope through the origin, with clusters left out one at
@@ -151,16 +147,15 @@ func jackknifed(x, y, w []float64, cluster []int) slope {
 		}
 		without[k] = (sumXY - xy[k]) / (sumXX - xx[k])
 	}
-	s := slope{value: sumXY / sumXX, se: math.Sqrt(stats.JackknifeVariance(without)), q: math.NaN()}
+	s := slope{se: math.Sqrt(stats.JackknifeVariance(without)), q: answer.NaN}
 	df := max(1, stats.EffectiveNumber(n)-1)
-	half := float64(stats.TQuantile(.975, df) * s.se)
-	s.lo, s.hi = s.value-half, s.value+half
-	s.p = stats.Interval{Estimate: s.value, Lo: s.lo, Hi: s.hi}.P(df)
+	s.Estimate = answer.Student(sumXY/sumXX, s.se, df)
+	s.p = stats.Interval{Estimate: s.X, Lo: s.Lo, Hi: s.Hi}.P(df)
 	return s
 }
 
 // times is the slope times a change that is itself uncertain.
 func (s slope) times(change stats.Normal) stats.Normal {
-	return stats.Normal{Mean: s.value * change.Mean,
-		SD: math.Sqrt(float64(s.value*s.value*change.SD*change.SD) + float64(change.Mean*change.Mean*s.se*s.se) + float64(s.se*s.se*change.SD*change.SD))}
+	return stats.Normal{Mean: s.X * change.Mean,
+		SD: math.Sqrt(float64(s.X*s.X*change.SD*change.SD) + float64(change.Mean*change.Mean*s.se*s.se) + float64(s.se*s.se*change.SD*change.SD))}
 }

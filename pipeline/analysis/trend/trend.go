@@ -15,13 +15,13 @@ import (
 	"slices"
 	"strings"
 
+	"sill/pipeline/analysis/answer"
 	"sill/pipeline/outcome"
-	"sill/pipeline/pitch"
 	"sill/stats"
 )
 
 // Discovery is the share of false discoveries tolerated among pitchers who moved.
-const Discovery = .10
+const Discovery = answer.Discovery
 
 // The least sample.
 const (
@@ -68,16 +68,20 @@ func Follow(from, to Window, scoring outcome.Scoring) (*Trend, error) {
 		t.Notes = append(t.Notes, "Not followed, since only one window has them or they are measured otherwise: "+strings.ReplaceAll(strings.Join(missing, ", "), "_", " ")+".")
 	}
 	ends := [2]map[thrower]*record{gather(&from, 0, vars, &scoring), gather(&to, 1, vars, &scoring)}
-	var pairs []pair
-	pairs, t.Pitchers = both(ends[0], ends[1])
-	if len(pairs) == 0 || len(vars) == 0 {
+	pairs, pitchers := both(ends)
+	if t.Pitchers = pitchers; len(pairs) == 0 || len(vars) == 0 {
 		return nil, ErrNothing
 	}
 	f := follower{vars: vars, pairs: pairs, slopes: within([2]*Window{&from, &to}, vars, &scoring)}
 	f.followQualities()
 	f.followOutcomes()
 	t.Rows = f.rows()
-	t.Shifts = f.shifts()
+	for _, s := range sharedShifts(pairs, vars) {
+		if s.Pitchers > 0 {
+			t.Shifts = append(t.Shifts, s)
+		}
+	}
+	suspect(len(t.Shifts), func(i int) *Shift { return &t.Shifts[i] })
 	t.Laws = f.laws()
 	t.Relabelled = relabelled(ends, vars)
 	return t, nil
@@ -95,70 +99,75 @@ type track struct {
 	apart  bool // the ends are those of two different pitches, as far as is known
 }
 
-// follower holds the tracks of every thrower: of qualities by variable, of outcomes
-// by side and metric.
+// follower follows the throwers of both windows.
 type follower struct {
-	vars      []variable
-	pairs     []pair
-	slopes    map[slopeKey]slope
-	qualities [][]track                             // by pair, variable
-	outcomes  [][pitch.RightSide + 1][metrics]track // by pair
+	vars   []variable
+	pairs  []pair
+	slopes map[slopeKey]*slope
 }
 
-// group is a run of pairs of one pitch type and hand.
-func (f *follower) groups(do func(first, end int)) {
-	for first := 0; first < len(f.pairs); {
-		end := first
-		for end < len(f.pairs) && f.pairs[end].typ == f.pairs[first].typ && f.pairs[end].hand == f.pairs[first].hand {
-			end++
+// series is one number of every thrower: where his track of it is, what a window holds
+// of it, and its sampling variances at both ends, given the mean of the group and the
+// variance within its throwers.
+type series struct {
+	track     func(p *pair) *track
+	held      func(r *record) sums
+	variances func(ends [2]sums, mean, within float64) [2]float64
+}
+
+// follow fills the tracks of some series, which are one family of tests. The throwers
+// of one pitch type and hand are a group.
+func (f *follower) follow(list ...series) {
+	var family answer.Family
+	for group := range answer.Runs(f.pairs, func(a, b *pair) bool { return a.typ == b.typ && a.hand == b.hand }) {
+		for _, s := range list {
+			var tracks []*track
+			var all sums
+			var within, df float64
+			for i := range group {
+				k := s.track(&group[i])
+				k.apart = group[i].moved
+				for e, r := range group[i].ends {
+					k.ends[e] = s.held(r)
+				}
+				if k.enough = min(k.ends[0].n, k.ends[1].n) >= minEvents; !k.enough {
+					continue
+				}
+				tracks = append(tracks, k)
+				for _, x := range k.ends {
+					all.add(x.n, x.x, x.xx)
+					within += x.squares()
+					df += x.n - 1
+				}
+			}
+			for _, k := range tracks {
+				k.v = s.variances(k.ends, all.mean(), within/df)
+			}
+			fit(tracks, &family)
 		}
-		do(first, end)
-		first = end
 	}
+	family.Control()
 }
 
 func (f *follower) followQualities() {
-	f.qualities = make([][]track, len(f.pairs))
-	for i := range f.pairs {
-		f.qualities[i] = make([]track, len(f.vars))
-	}
 	for v := range f.vars {
-		var family []*track
-		f.groups(func(first, end int) {
-			var group []*track
-			var within, df float64
-			for i := first; i < end; i++ {
-				k := &f.qualities[i][v]
-				for e, r := range f.pairs[i].ends {
-					k.ends[e] = r.qualities[v]
+		f.follow(series{
+			track: func(p *pair) *track { return &p.qualities[v] },
+			held:  func(r *record) sums { return r.qualities[v] },
+			variances: func(ends [2]sums, _, within float64) (out [2]float64) {
+				for e, s := range ends {
+					out[e] = meanVariance(s, within, float64(f.vars[v].PerUnit))
 				}
-				if k.enough = min(k.ends[0].n, k.ends[1].n) >= minEvents; k.enough {
-					group = append(group, k)
-					for _, s := range k.ends {
-						within += s.squares()
-						df += s.n - 1
-					}
-				}
-			}
-			for _, k := range group {
-				for e, s := range k.ends {
-					k.v[e] = meanVariance(s, within/df, float64(f.vars[v].PerUnit))
-				}
-			}
-			family = append(family, fit(group)...)
+				return out
+			},
 		})
-		control(family)
 	}
-}
-
-// moved tells whether any quality of a thrower's pitch moved.
-func (f *follower) moved(i int) bool {
-	for v := range f.vars {
-		if f.qualities[i][v].verdict(f.vars[v].smallest) == Moved {
-			return true
+	for i := range f.pairs {
+		p := &f.pairs[i]
+		for v := range f.vars {
+			p.moved = p.moved || p.qualities[v].verdict(f.vars[v].smallest) == Moved
 		}
 	}
-	return false
 }
 
 // followOutcomes follows whiffs and wOBA-against. Where a quality of the pitch moved
@@ -166,45 +175,27 @@ func (f *follower) moved(i int) bool {
 // way uses what the league expects of such a change, so that the two can be held
 // against each other.
 func (f *follower) followOutcomes() {
-	f.outcomes = make([][pitch.RightSide + 1][metrics]track, len(f.pairs))
 	for m := range metrics {
-		var family []*track
-		f.groups(func(first, end int) {
-			for _, side := range sides {
-				var group []*track
-				var all sums
-				var within, df float64
-				for i := first; i < end; i++ {
-					k := &f.outcomes[i][side][m]
-					k.apart = f.moved(i)
-					for e, r := range f.pairs[i].ends {
-						k.ends[e] = r.outcomes[side][m]
-					}
-					if k.enough = min(k.ends[0].n, k.ends[1].n) >= minEvents; k.enough {
-						group = append(group, k)
-						for _, s := range k.ends {
-							all.add(s.n, s.x, s.xx)
-							within += s.squares()
-							df += s.n - 1
-						}
-					}
-				}
-				for _, k := range group {
-					k.v = rateVariances(m, k.ends, all.mean(), within/df)
-				}
-				family = append(family, fit(group)...)
-			}
-		})
-		control(family)
+		var list []series
+		for _, side := range sides {
+			list = append(list, series{
+				track: func(p *pair) *track { return &p.outcomes[side][m] },
+				held:  func(r *record) sums { return r.outcomes[side][m] },
+				variances: func(ends [2]sums, mean, within float64) [2]float64 {
+					return rateVariances(m, ends, mean, within)
+				},
+			})
+		}
+		f.follow(list...)
 	}
 }
 
-// fit shrinks the tracks of a group, and returns those it could. The league is known
+// fit shrinks the tracks of a group, and enters those it could into their family. The league is known
 // by those that are not apart, where they are enough: the others would make it seem to
 // change more than it does.
-func fit(group []*track) []*track {
+func fit(group []*track, family *answer.Family) {
 	if len(group) < minPitchers {
-		return nil
+		return
 	}
 	like := slices.DeleteFunc(slices.Clone(group), func(k *track) bool { return k.apart })
 	if len(like) < minPitchers {
@@ -214,12 +205,12 @@ func fit(group []*track) []*track {
 	for i, k := range like {
 		y[i], v[i] = k.means(), k.v
 		if !(k.v[0] > 0 && k.v[1] > 0) {
-			return nil // an outcome that never varies
+			return // an outcome that never varies
 		}
 	}
 	m, err := stats.FitPaired(y, v)
 	if err != nil {
-		return nil
+		return
 	}
 	for _, k := range group {
 		y := k.means()
@@ -229,23 +220,12 @@ func fit(group []*track) []*track {
 			k.found = m.ShrinkApart(y, k.v)
 		}
 		k.p = math.Erfc(math.Abs(y[1]-y[0]-k.shift) / math.Sqrt(k.v[0]+k.v[1]) / math.Sqrt2)
+		family.Add(k.p, &k.q)
 	}
-	return group
 }
 
 // means are those of both ends.
 func (k *track) means() [2]float64 { return [2]float64{k.ends[0].mean(), k.ends[1].mean()} }
-
-// control fills the q of a family.
-func control(family []*track) {
-	ps := make([]float64, len(family))
-	for i, k := range family {
-		ps[i] = k.p
-	}
-	for i, q := range stats.BenjaminiHochberg(ps) {
-		family[i].q = q
-	}
-}
 
 // verdict says whether a quality moved.
 func (k *track) verdict(smallest float64) string {
@@ -280,9 +260,10 @@ func (k *track) went() string {
 // rows makes every row.
 func (f *follower) rows() []Row {
 	var out []Row
-	for i, p := range f.pairs {
+	for i := range f.pairs {
+		p := &f.pairs[i]
 		for v := range f.vars {
-			quality := &f.qualities[i][v]
+			quality := &p.qualities[v]
 			if quality.ends[0].n == 0 || quality.ends[1].n == 0 {
 				continue
 			}
@@ -292,24 +273,24 @@ func (f *follower) rows() []Row {
 				SwingsA: int64(quality.ends[0].n), SwingsB: int64(quality.ends[1].n)}
 			if quality.known {
 				s := quality.found
-				head.Before, head.BeforeLo, head.BeforeHi = limits(s.Before)
-				head.After, head.AfterLo, head.AfterHi = limits(s.After)
-				head.Change, head.ChangeLo, head.ChangeHi = limits(s.Change)
-				head.Own, head.OwnLo, head.OwnHi = limits(s.Own)
-				head.League, head.Q = orNil(quality.shift), orNil(quality.q)
+				head.Before, head.BeforeLo, head.BeforeHi = answer.Normal(s.Before).Columns()
+				head.After, head.AfterLo, head.AfterHi = answer.Normal(s.After).Columns()
+				head.Change, head.ChangeLo, head.ChangeHi = answer.Normal(s.Change).Columns()
+				head.Own, head.OwnLo, head.OwnHi = answer.Normal(s.Own).Columns()
+				head.League, head.Q = answer.Null(quality.shift), answer.Null(quality.q)
 			}
 			for _, side := range sides {
 				for m := range metrics {
 					r := head
-					k := &f.outcomes[i][side][m]
+					k := &p.outcomes[side][m]
 					r.Side, r.Outcome, r.Went = side.String(), outcome.Metrics[m].Name, k.went()
 					r.EventsA, r.EventsB = int64(k.ends[0].n), int64(k.ends[1].n)
 					if k.known {
-						r.RateA, r.RateALo, r.RateAHi = limits(k.found.Before)
-						r.RateB, r.RateBLo, r.RateBHi = limits(k.found.After)
-						r.RateD, r.RateDLo, r.RateDHi = limits(k.found.Change)
-						r.RateOwn, r.RateOwnLo, r.RateOwnHi = limits(k.found.Own)
-						r.RateQ = orNil(k.q)
+						r.RateA, r.RateALo, r.RateAHi = answer.Normal(k.found.Before).Columns()
+						r.RateB, r.RateBLo, r.RateBHi = answer.Normal(k.found.After).Columns()
+						r.RateD, r.RateDLo, r.RateDHi = answer.Normal(k.found.Change).Columns()
+						r.RateOwn, r.RateOwnLo, r.RateOwnHi = answer.Normal(k.found.Own).Columns()
+						r.RateQ = answer.Null(k.q)
 					}
 					r.expect(f.slopes, slopeKey{p.hand, side, p.typ, v, m}, quality)
 					r.Sentence = r.sentence(x)
@@ -323,20 +304,15 @@ func (f *follower) rows() []Row {
 
 // expect fills what the league lets expect of a change of quality: nothing where it
 // does not show that the outcome goes with it.
-func (r *Row) expect(slopes map[slopeKey]slope, k slopeKey, quality *track) {
+func (r *Row) expect(slopes map[slopeKey]*slope, k slopeKey, quality *track) {
 	r.Expects = TooFew
-	s, ok := slopes[k]
-	if !ok || !s.known() || !quality.known {
+	s := slopes[k]
+	if s == nil || !s.known() || !quality.known {
 		return
 	}
-	r.ExpectQ, r.Expects = orNil(s.q), NotShown
+	r.ExpectQ, r.Expects = answer.Null(s.q), NotShown
 	if s.shown() {
 		r.Expects = Shown
-		r.Expect, r.ExpectLo, r.ExpectHi = limits(s.times(quality.found.Own))
+		r.Expect, r.ExpectLo, r.ExpectHi = answer.Normal(s.times(quality.found.Own)).Columns()
 	}
-}
-
-func limits(n stats.Normal) (at, lo, hi *float64) {
-	l, h := n.Limits()
-	return orNil(n.Mean), orNil(l), orNil(h)
 }

@@ -10,6 +10,7 @@ import (
 	"strings"
 	"testing"
 
+	"sill/pipeline/analysis/answer"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/pipeline/shape"
@@ -273,7 +274,9 @@ func TestFit(t *testing.T) {
 		}
 		group = append(group, k)
 	}
-	control(fit(group))
+	var family answer.Family
+	fit(group, &family)
+	family.Control()
 	for i, k := range group {
 		if math.Abs(k.shift-.1) > .002 {
 			t.Errorf("%d: the league changed by %.4f", i, k.shift)
@@ -294,10 +297,14 @@ func TestExpect(t *testing.T) {
 	at := func(variable int, hand pitch.Hand) slopeKey {
 		return slopeKey{hand: hand, side: pitch.LeftSide, typ: pitch.FourSeam, variable: variable}
 	}
-	sure, hint := slope{value: .03, se: .005, lo: .02, hi: .04, p: .001}, slope{value: .03, se: .015, lo: .0001, hi: .06, p: .049}
-	slopes := map[slopeKey]slope{at(0, pitch.LeftHand): sure, at(1, pitch.LeftHand): hint, at(2, pitch.LeftHand): {value: .01, se: .02, lo: -.03, hi: .05, p: .6}, at(3, pitch.LeftHand): none}
+	of := func(x, se, lo, hi, p float64) *slope {
+		return &slope{Estimate: answer.Estimate{X: x, Lo: lo, Hi: hi}, se: se, p: p}
+	}
+	missing := none
+	slopes := map[slopeKey]*slope{at(0, pitch.LeftHand): of(.03, .005, .02, .04, .001), at(1, pitch.LeftHand): of(.03, .015, .0001, .06, .049),
+		at(2, pitch.LeftHand): of(.01, .02, -.03, .05, .6), at(3, pitch.LeftHand): &missing}
 	for v := range 4 {
-		slopes[at(v, pitch.UnknownHand)] = slope{p: 1e-9}
+		slopes[at(v, pitch.UnknownHand)] = &slope{p: 1e-9}
 	}
 	family(slopes)
 	quality := &track{known: true, found: stats.PairedShrunk{Own: stats.Normal{Mean: 2, SD: .5}}}
@@ -314,7 +321,7 @@ func TestExpect(t *testing.T) {
 	}
 	// among more that show nothing the hint is no evidence
 	for v := 4; v < 8; v++ {
-		slopes[at(v, pitch.LeftHand)] = slope{value: .01, se: .02, lo: -.03, hi: .05, p: .7}
+		slopes[at(v, pitch.LeftHand)] = of(.01, .02, -.03, .05, .7)
 	}
 	family(slopes)
 	var r Row

@@ -2,20 +2,12 @@ package trend
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
-	"sill/pipeline/outcome"
-	"sill/pipeline/pitch"
+	"sill/pipeline/analysis/answer"
 	"sill/pipeline/render/words"
 )
-
-// TypeTitle is a pitch type for people.
-func TypeTitle(word string) string {
-	if word == pitch.FourSeam.String() {
-		return "four-seam"
-	}
-	return words.Spaced(word)
-}
 
 // between formats limits in brackets.
 func between(lo, hi *float64, format func(float64) string) string {
@@ -23,26 +15,6 @@ func between(lo, hi *float64, format func(float64) string) string {
 		return ""
 	}
 	return " (" + format(*lo) + " to " + format(*hi) + ")"
-}
-
-// outcomeTitle is an outcome for people.
-func outcomeTitle(name string) string {
-	for _, m := range outcome.Metrics {
-		if m.Name == name {
-			return m.Title
-		}
-	}
-	return words.Spaced(name)
-}
-
-// quality formats a value of the row's variable, signed a change of it.
-func (r *Row) quality(decimals int, signed bool) func(float64) string {
-	return func(x float64) string {
-		if signed {
-			return words.Signed(x, decimals)
-		}
-		return words.Number(x, decimals)
-	}
 }
 
 // moved says what became of the quality.
@@ -54,7 +26,8 @@ func (r *Row) moved(x *variable) string {
 	if r.Verdict == TooFew {
 		return fmt.Sprintf("%s: too few swings to tell (%s before, %s after)", x.title, words.Count(r.SwingsA), words.Count(r.SwingsB))
 	}
-	at, by := r.quality(x.decimals, false), r.quality(x.decimals, true)
+	at := func(value float64) string { return words.Number(value, x.decimals) }
+	by := func(change float64) string { return words.Signed(change, x.decimals) }
 	return fmt.Sprintf("%s went from %s to %s%s, %s%s of it his own; %s", x.title, at(*r.Before), at(*r.After), unit,
 		by(*r.Own), between(r.OwnLo, r.OwnHi, by), map[string]string{Moved: "it moved", Stayed: "it stayed, but for less than " + words.Number(r.Smallest, x.decimals) + unit,
 			CannotTell: "whether it moved cannot be told"}[r.Verdict])
@@ -62,18 +35,16 @@ func (r *Row) moved(x *variable) string {
 
 // Result says what became of the outcome.
 func (r *Row) Result() string {
-	what := outcomeTitle(r.Outcome) + " against " + r.Side + "-handed batters"
+	what := answer.OutcomeTitle(r.Outcome) + " against " + r.Side + "-handed batters"
 	if r.Went == TooFew {
 		return fmt.Sprintf("%s: too few to tell (%s before, %s after)", what, words.Count(r.EventsA), words.Count(r.EventsB))
 	}
 	s := fmt.Sprintf("%s %s → %s, %s%s", what, words.Rate(*r.RateA), words.Rate(*r.RateB),
 		words.SignedRate(*r.RateD), between(r.RateDLo, r.RateDHi, words.SignedRate))
-	switch r.Went {
-	case NotShown:
+	if r.Went == NotShown {
 		return s + ": no change shown"
-	default:
-		return s + ": it " + r.Went
 	}
+	return s + ": it " + r.Went
 }
 
 // Expected says what the league would expect of the outcome, or that it shows nothing;
@@ -90,7 +61,7 @@ func (r *Row) Expected() string {
 
 // sentence tells the row in words.
 func (r *Row) sentence(x *variable) string {
-	parts := []string{TypeTitle(r.PitchType) + " " + r.moved(x), r.Result()}
+	parts := []string{answer.TypeTitle(r.PitchType) + " " + r.moved(x), r.Result()}
 	if e := r.Expected(); e != "" {
 		parts = append(parts, e)
 	}
@@ -104,10 +75,8 @@ const velocityCaution = "Velocity is nothing to chase: throwing harder than a bo
 // Caution is what stands under every trend.
 func (t *Trend) Caution() string {
 	s := "This describes what happened, not what caused it, and no change is advice to change. What to do belongs to the coaches and the medical staff, who know the arm and the plan."
-	for i := range t.Rows {
-		if t.Rows[i].Variable == "velocity" {
-			return velocityCaution + s
-		}
+	if slices.ContainsFunc(t.Rows, func(r Row) bool { return r.Variable == "velocity" }) {
+		return velocityCaution + s
 	}
 	return s
 }

@@ -5,9 +5,9 @@ import (
 	"slices"
 	"strings"
 
-	"sill/pipeline/pitch"
+	"sill/pipeline/analysis/answer"
 	"sill/pipeline/render/words"
-	"sill/pipeline/thresholds"
+	"sill/stats"
 )
 
 // Where a cutoff lies against a league's own breakpoints.
@@ -19,26 +19,13 @@ const (
 	Unknown   = "unknown"   // the league has no published version
 )
 
-// breakpoint is one edge of a league's zones; a limit that is open is infinite.
-type breakpoint struct{ x, lo, hi float64 }
-
-// bound is one end of a region: better above it, or below.
-type bound struct {
-	x     float64
-	above bool
-}
-
-func (r Region) bounds() []bound {
-	switch r.Kind {
-	case AtLeast:
-		return []bound{{r.A, true}}
-	case AtMost:
-		return []bound{{r.A, false}}
-	case Between:
-		return []bound{{r.A, true}, {r.B, false}}
-	default:
-		return []bound{{r.A, false}, {r.B, true}}
+// bounds are the ends of a region: the pitch is better above them, or below.
+func (r Region) bounds() []stats.Edge {
+	a, b := stats.Edge{X: r.A, Up: r.Kind == AtLeast || r.Kind == Between}, stats.Edge{X: r.B, Up: r.Kind == Outside}
+	if r.two() {
+		return []stats.Edge{a, b}
 	}
+	return []stats.Edge{a}
 }
 
 // against holds the claim's bounds against the league's own breakpoints.
@@ -47,23 +34,25 @@ func (r *Row) against(l *League) {
 		r.Breakpoint = Unknown
 		return
 	}
-	v := variableOf(r.Variable)
+	v := answer.Variable(r.Variable)
 	format := func(x float64) string { return words.Number(x, v.Decimals) }
 	var found []string
 	for _, m := range r.claim.matchups() {
+		cell := answer.Cell{Hand: m.Hand, Side: m.Side, Type: r.claim.Type}
+		edges := answer.Edges(l.Zones, cell.Key(r.Variable, r.claim.Metric), Reference)
 		var texts []string
 		for _, b := range r.claim.Region.bounds() {
-			own, ok := nearest(edgesOf(l.Zones, r.claim, m, b.above), b.x)
+			own, ok := nearest(edges, b)
 			switch {
 			case !ok:
 				found = append(found, NoneOwn)
 				continue
-			case own.lo <= b.x && b.x <= own.hi:
+			case own.Lo <= b.X && b.X <= own.Hi:
 				found = append(found, Inside)
 			default:
 				found = append(found, Elsewhere)
 			}
-			texts = append(texts, format(own.x)+" "+span(own.lo, own.hi, format))
+			texts = append(texts, format(own.X)+" "+answer.Span(answer.Null(own.Lo), answer.Null(own.Hi), format))
 		}
 		if len(texts) > 0 {
 			r.Breakpoints = append(r.Breakpoints, m.String()+" "+strings.Join(texts, " and "))
@@ -76,45 +65,11 @@ func (r *Row) against(l *League) {
 	}
 }
 
-// edgesOf lists a matchup's confirmed edges above which (or below which) the pitch
-// beats the line.
-func edgesOf(zones []thresholds.Zone, c Claim, m pitch.Matchup, above bool) []breakpoint {
-	k := thresholds.Key{Hand: m.Hand.String(), Side: m.Side.String(), PitchType: c.Type.String(), Variable: c.Variable, Outcome: c.outcome().Name}
-	var out []breakpoint
-	for i := range zones {
-		z := &zones[i]
-		if z.Key != k || z.Reference != Reference {
-			continue
-		}
-		kind, x, lo, hi := z.LowerKind, z.Lower, z.LowerLo, z.LowerHi
-		if (z.Sign > 0) != above {
-			kind, x, lo, hi = z.UpperKind, z.Upper, z.UpperLo, z.UpperHi
-		}
-		if kind != edgeKind || x == nil {
-			continue
-		}
-		b := breakpoint{*x, orInf(lo, -1), orInf(hi, 1)}
-		if !slices.Contains(out, b) { // the zones on both sides of an edge tell it
-			out = append(out, b)
-		}
-	}
-	return out
-}
-
-// edgeKind is a zone's end that is a breakpoint.
-const edgeKind = "edge"
-
-func orInf(p *float64, sign int) float64 {
-	if p == nil {
-		return math.Inf(sign)
-	}
-	return *p
-}
-
-func nearest(list []breakpoint, x float64) (best breakpoint, ok bool) {
-	for _, b := range list {
-		if !ok || math.Abs(b.x-x) < math.Abs(best.x-x) {
-			best, ok = b, true
+// nearest is the edge nearest to a bound, on the same side of which the pitch is better.
+func nearest(edges []stats.Edge, to stats.Edge) (best stats.Edge, ok bool) {
+	for _, e := range edges {
+		if e.Up == to.Up && (!ok || math.Abs(e.X-to.X) < math.Abs(best.X-to.X)) {
+			best, ok = e, true
 		}
 	}
 	return best, ok

@@ -15,7 +15,6 @@ import (
 
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
-	"sill/pipeline/shape"
 )
 
 // Kind is how a region lies along a variable.
@@ -146,16 +145,6 @@ func (c Claim) matchups() []pitch.Matchup {
 		}
 	}
 	return out
-}
-
-// variableOf describes a variable.
-func variableOf(name string) shape.Variable {
-	for _, v := range shape.Variables {
-		if v.Name == name {
-			return v
-		}
-	}
-	return shape.Variable{Name: name, Title: strings.ReplaceAll(name, "_", " "), Decimals: 2}
 }
 
 func (c Claim) outcome() outcome.Metric { return outcome.Metrics[c.Metric] }

@@ -4,10 +4,10 @@ import (
 	"math"
 	"slices"
 
+	"sill/pipeline/analysis/answer"
 	"sill/pipeline/pitch"
 	"sill/pipeline/shape"
 	"sill/pipeline/tally"
-	"sill/stats"
 )
 
 // A tally places a claim's pitches in one of two ways: by the bins of the variable,
@@ -114,61 +114,25 @@ const (
 	out
 )
 
-// sample is what a league threw on both sides of a claim, over its seasons.
-type sample struct {
-	pitchers, batters [2]stats.Sums
-	pitches           [2]int64
-	seasons           int
-}
-
-// count sums a claim's cells.
-func (l *League) count(c Claim, p placing) sample {
-	t := l.Tally
-	s := sample{}
-	for side := range 2 {
-		s.pitchers[side], s.batters[side] = stats.NewSums(len(t.Pitchers)), stats.NewSums(len(t.Batters))
-	}
-	var seasons []int16
-	for i := range t.Cells {
-		cell := &t.Cells[i]
+// count sums a claim's cells over their seasons, of which it tells the number.
+func (l *League) count(c Claim, p placing) (sides [2]*answer.Group, seasons int) {
+	sides = [2]*answer.Group{answer.NewGroup(l.Tally), answer.NewGroup(l.Tally)}
+	var seen []int16
+	for cell, curve := range l.Tally.Curves(p.variable) {
 		k := cell.Cell
 		if k.Stratum != tally.AllStrata || k.Type != c.Type || !slices.Contains(c.matchups(), pitch.Matchup{Hand: k.Hand, Side: k.Side}) {
 			continue
 		}
-		if !slices.Contains(seasons, k.Season) {
-			seasons = append(seasons, k.Season)
+		if !slices.Contains(seen, k.Season) {
+			seen = append(seen, k.Season)
 		}
-		curve := &cell.Curves[p.variable]
 		for b := curve.Known(); b < len(curve.Bins); b++ {
 			side := out
 			if p.inside(curve.Bins[b]) {
 				side = in
 			}
-			rows := curve.Bin(b)
-			for r := range rows {
-				s.pitches[side] += int64(rows[r].Pitches)
-				if n, y, yy := rows[r].Values(c.Metric, &l.Scoring); n > 0 {
-					s.pitchers[side].Add(rows[r].Cluster, float64(n), y, yy)
-				}
-			}
-			for _, k := range curve.BatterBin(b) {
-				if k.Event().Metric() == c.Metric {
-					n, w := float64(k.Count()), k.Event().Value(&l.Scoring)
-					s.batters[side].Add(k.Batter, n, float64(n*w), float64(float64(n*w)*w))
-				}
-			}
+			sides[side].AddBin(curve, b, c.Metric, &l.Scoring)
 		}
 	}
-	s.seasons = len(seasons)
-	return s
-}
-
-// minBattersKnown is the share of the events whose batter must be known for
-// batters to count as clusters, as on curves.
-const minBattersKnown = .9
-
-// battersKnown tells whether batters count as clusters.
-func (s *sample) battersKnown() bool {
-	known := s.batters[in].Events() + s.batters[out].Events()
-	return known > 0 && known >= float64(minBattersKnown*(s.pitchers[in].Events()+s.pitchers[out].Events()))
+	return sides, len(seen)
 }

@@ -3,11 +3,9 @@ package trial
 import (
 	"fmt"
 	"math"
-	"slices"
 
+	"sill/pipeline/analysis/answer"
 	"sill/pipeline/locate"
-	"sill/pipeline/outcome"
-	"sill/pipeline/pitch"
 	"sill/pipeline/thresholds"
 )
 
@@ -27,12 +25,9 @@ func Of(m thresholds.Manifest, tables *thresholds.Tables) []Claim {
 			continue
 		}
 		c := Claim{Variable: v.Variable, Definition: definition[v.Variable]}
-		var errs [3]error
-		c.Type, errs[0] = pitch.ParseType(v.PitchType)
-		c.Hand, errs[1] = pitch.ParseHand(v.Hand)
-		c.Side, errs[2] = pitch.ParseSide(v.Side)
-		c.Metric = slices.IndexFunc(outcome.Metrics, func(m outcome.Metric) bool { return m.Name == v.Outcome })
-		if c.Metric < 0 || slices.ContainsFunc(errs[:], func(err error) bool { return err != nil }) {
+		cell, err := answer.ParseCell(v.PitchType, v.Hand, v.Side)
+		c.Type, c.Hand, c.Side, c.Metric = cell.Type, cell.Hand, cell.Side, answer.Metric(v.Outcome)
+		if c.Metric < 0 || err != nil {
 			continue // of a later program
 		}
 		c.Smallest = c.outcome().Delta
@@ -47,7 +42,7 @@ func Of(m thresholds.Manifest, tables *thresholds.Tables) []Claim {
 
 // regions are the better zones of a verdict that have a breakpoint.
 func regions(v *thresholds.Verdict, zones []thresholds.Zone) []Region {
-	scale := math.Pow(10, float64(variableOf(v.Variable).Decimals))
+	scale := math.Pow(10, float64(answer.Variable(v.Variable).Decimals))
 	shown := func(x float64) float64 { return math.Round(x*scale) / scale }
 	var out []Region
 	for i := range zones {
@@ -55,7 +50,7 @@ func regions(v *thresholds.Verdict, zones []thresholds.Zone) []Region {
 		if z.Key != v.Key || z.Reference != v.Reference || z.Sign < 0 {
 			continue
 		}
-		lower, upper := z.LowerKind == edgeKind && z.Lower != nil, z.UpperKind == edgeKind && z.Upper != nil
+		lower, upper := z.LowerKind == answer.Edge && z.Lower != nil, z.UpperKind == answer.Edge && z.Upper != nil
 		switch {
 		case lower && upper && shown(*z.Lower) < shown(*z.Upper):
 			out = append(out, Region{Between, shown(*z.Lower), shown(*z.Upper)})

@@ -13,6 +13,7 @@ import (
 
 	"go.yaml.in/yaml/v3"
 
+	"sill/pipeline/analysis/answer"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/pipeline/shape"
@@ -274,7 +275,7 @@ func (e entry) claim(near Near) (Claim, []error) {
 	}
 	if f := value["region"]; f.value != "" && c.Variable != "" {
 		var err error
-		if c.Region, err = ParseRegion(f.value, variableOf(c.Variable).Unit); err != nil {
+		if c.Region, err = ParseRegion(f.value, answer.Variable(c.Variable).Unit); err != nil {
 			faults = append(faults, at(f.line, "region: %v", err))
 		}
 	}

@@ -111,7 +111,7 @@ func FuzzRead(f *testing.F) {
 // The example is the file among the test data, and its claims are the facts that
 // the Almanac League is made to show.
 func TestExample(t *testing.T) {
-	file, err := os.ReadFile("../../testdata/claims/common-practice.yaml")
+	file, err := os.ReadFile("../../../testdata/claims/common-practice.yaml")
 	if err != nil {
 		t.Fatal(err)
 	}

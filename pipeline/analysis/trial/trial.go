@@ -3,6 +3,7 @@ package trial
 import (
 	"math"
 
+	"sill/pipeline/analysis/answer"
 	"sill/pipeline/outcome"
 	"sill/pipeline/tally"
 	"sill/pipeline/thresholds"
@@ -22,16 +23,6 @@ type League struct {
 
 // Reference is the line whose breakpoints a claim's cutoff is held against.
 const Reference = "pitch_type_median"
-
-// Discovery is the share of false discoveries tolerated among the claims of a
-// file that hold.
-const Discovery = .10
-
-// The least sample on each side of a cutoff.
-const (
-	minPitchers  = 5
-	minEffective = 3
-)
 
 // notMeasured is the verdict on a claim whose variable the league does not know,
 // or measures otherwise.
@@ -107,37 +98,29 @@ type Trial struct {
 // tests.
 func Try(claims []Claim, l League) *Trial {
 	t := &Trial{League: l.Name, Rows: make([]Row, len(claims))}
-	var judged []int
-	var ps []float64
+	var judged answer.Family
+	tests := 0
 	for i, c := range claims {
-		r := l.try(c)
+		r := &t.Rows[i]
+		*r = l.try(c)
 		r.Claim = int64(i + 1)
-		t.Rows[i] = r
 		if r.Verdict == "" && !r.TooFew {
-			judged = append(judged, i)
-			ps = append(ps, r.test.P)
+			r.Q = new(float64)
+			judged.Add(r.test.P, r.Q)
+			tests++
 		}
 	}
-	for k, q := range stats.BenjaminiHochberg(ps) {
-		t.Rows[judged[k]].Q = &q
-	}
+	judged.Control()
 	for i := range t.Rows {
-		t.Rows[i].conclude(len(judged))
+		t.Rows[i].conclude(tests)
 	}
 	return t
 }
 
-// options are the requirements of a claim.
-func (c Claim) options() stats.CutoffOptions {
-	m := c.outcome()
-	return stats.CutoffOptions{Sign: float64(m.Sign), Delta: c.Smallest, MinEvents: float64(m.MinEvents),
-		MinClusters: minPitchers, MinEffective: minEffective, FDR: Discovery}
-}
-
 // try measures a claim, all but its q and what follows from it.
 func (l *League) try(c Claim) Row {
-	v := variableOf(c.Variable)
-	r := Row{claim: c, Columns: Columns{Line: int64(c.Line), PitchType: c.Type.String(), Hand: c.Hand.String(), Side: c.Side.String(), Variable: c.Variable, Unit: v.Unit,
+	r := Row{claim: c, Columns: Columns{Line: int64(c.Line), PitchType: c.Type.String(), Hand: c.Hand.String(), Side: c.Side.String(),
+		Variable: c.Variable, Unit: answer.Variable(c.Variable).Unit,
 		Region: c.Region.String(), Outcome: c.outcome().Name, Smallest: c.Smallest, Source: c.Source, Within: CannotTell,
 		Breakpoints: []string{}, Cautions: []string{}}}
 	p, ok := place(l.Tally, c)
@@ -147,41 +130,23 @@ func (l *League) try(c Claim) Row {
 	}
 	r.at, r.Tried, r.Rounded = p, p.region.String(), p.rounded
 	r.against(l)
-	s := l.count(c, p)
-	a, b := &s.pitchers[in], &s.pitchers[out]
-	r.test = stats.CompareCutoff(a.Y, a.N, b.Y, b.N, c.options())
-	kind := stats.Mean
-	if c.Metric == outcome.Whiff {
-		kind = stats.Proportion
-	}
-	second := [2]*stats.Table{}
-	if l.Batters && s.battersKnown() {
-		r.ByBatters = true
-		r.test = r.test.WithSecond(&s.batters[in], &s.batters[out])
-		second = [2]*stats.Table{s.batters[in].Table(kind), s.batters[out].Table(kind)}
-	}
-	r.Pitches, r.Seasons = s.pitches[in]+s.pitches[out], int64(s.seasons)
+	sides, seasons := l.count(c, p)
+	r.ByBatters = l.Batters && answer.BattersKnown(sides[in], sides[out])
+	r.test = answer.Compare(sides[in], sides[out], answer.Requirements(c.Metric, c.Smallest), r.ByBatters)
+	r.Pitches, r.Seasons = sides[in].Pitches+sides[out].Pitches, int64(seasons)
 	r.EventsIn, r.EventsOut = int64(r.test.Inside.Events), int64(r.test.Outside.Events)
 	r.PitchersIn, r.PitchersOut = int64(r.test.Inside.Clusters), int64(r.test.Outside.Clusters)
 	r.TooFew = r.test.Shortage != stats.CutoffEnough
 	if r.TooFew {
 		return r
 	}
-	inside := a.Table(kind).Bin(0, kind, second[in])
-	outside := b.Table(kind).Bin(0, kind, second[out])
-	r.RateIn, r.RateInLo, r.RateInHi = orNil(inside.Rate), orNil(inside.Lo), orNil(inside.Hi)
-	r.RateOut, r.RateOutLo, r.RateOutHi = orNil(outside.Rate), orNil(outside.Lo), orNil(outside.Hi)
-	r.Advantage, r.AdvantageLo, r.AdvantageHi = orNil(r.test.D), orNil(r.test.Lo), orNil(r.test.Hi)
-	r.DF, r.P = orNil(r.test.DF), orNil(r.test.P)
-	r.within(a, b)
+	inside, outside := sides[in].Rate(c.Metric, r.ByBatters), sides[out].Rate(c.Metric, r.ByBatters)
+	r.RateIn, r.RateInLo, r.RateInHi = answer.Null(inside.Rate), answer.Null(inside.Lo), answer.Null(inside.Hi)
+	r.RateOut, r.RateOutLo, r.RateOutHi = answer.Null(outside.Rate), answer.Null(outside.Lo), answer.Null(outside.Hi)
+	r.Advantage, r.AdvantageLo, r.AdvantageHi = answer.Null(r.test.D), answer.Null(r.test.Lo), answer.Null(r.test.Hi)
+	r.DF, r.P = answer.Null(r.test.DF), answer.Null(r.test.P)
+	r.within(&sides[in].Pitchers, &sides[out].Pitchers)
 	return r
-}
-
-func orNil(x float64) *float64 {
-	if math.IsNaN(x) || math.IsInf(x, 0) {
-		return nil
-	}
-	return &x
 }
 
 // What pitchers who throw on both sides of a cutoff show themselves.
@@ -214,9 +179,9 @@ func (r *Row) within(a, b *stats.Sums) {
 		outside += b.N[k]
 	}
 	r.WithinBoth = int64(len(own))
-	o := r.claim.options()
+	sign, minEvents := float64(r.claim.outcome().Sign), float64(r.claim.outcome().MinEvents)
 	effective := stats.EffectiveNumber(weights)
-	if len(own) < minPitchers || effective < minEffective || min(inside, outside) < o.MinEvents {
+	if len(own) < answer.MinPitchers || effective < answer.MinEffective || min(inside, outside) < minEvents {
 		return
 	}
 	without := make([]float64, len(own))
@@ -227,16 +192,14 @@ func (r *Row) within(a, b *stats.Sums) {
 	if se == 0 {
 		return
 	}
-	half := float64(stats.TQuantile(.975, max(1, effective-1)) * se)
-	d := o.Sign * sum / sumW
-	lo, hi := d-half, d+half
-	r.WithinD, r.WithinLo, r.WithinHi = &d, &lo, &hi
+	e := answer.Student(sign*sum/sumW, se, max(1, effective-1))
+	r.WithinD, r.WithinLo, r.WithinHi = e.Columns()
 	switch {
-	case lo > 0 && hi < o.Delta:
+	case e.Lo > 0 && e.Hi < r.Smallest:
 		r.Within = Small
-	case lo > 0:
+	case e.Lo > 0:
 		r.Within = Shown
-	case hi < o.Delta:
+	case e.Hi < r.Smallest:
 		r.Within = NotShown
 	}
 }
@@ -245,22 +208,11 @@ func (r *Row) within(a, b *stats.Sums) {
 func (t *Trial) Fails() bool { return t.Count(stats.CutoffFails) > 0 }
 
 // Unsettled tells whether any claim could not be judged.
-func (t *Trial) Unsettled() bool {
-	for i := range t.Rows {
-		if v := t.Rows[i].Verdict; v == notMeasured || v == word(stats.CutoffUnderpowered) {
-			return true
-		}
-	}
-	return false
-}
+func (t *Trial) Unsettled() bool { return t.count(notMeasured)+t.Count(stats.CutoffUnderpowered) > 0 }
 
 // Count is the number of claims with a verdict.
-func (t *Trial) Count(v stats.CutoffVerdict) int {
-	n := 0
-	for i := range t.Rows {
-		if t.Rows[i].Verdict == word(v) {
-			n++
-		}
-	}
-	return n
+func (t *Trial) Count(v stats.CutoffVerdict) int { return t.count(word(v)) }
+
+func (t *Trial) count(verdict string) int {
+	return answer.Count(t.Rows, func(r *Row) bool { return r.Verdict == verdict })
 }

@@ -3,9 +3,10 @@ package trial
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
-	"sill/pipeline/outcome"
+	"sill/pipeline/analysis/answer"
 	"sill/pipeline/pitch"
 	"sill/pipeline/render/words"
 	"sill/stats"
@@ -14,37 +15,18 @@ import (
 // word is a verdict as programs read it.
 func word(v stats.CutoffVerdict) string { return strings.ReplaceAll(v.String(), " ", "_") }
 
-// span formats an interval in brackets; a limit that is open is a question mark.
-func span(lo, hi float64, format func(float64) string) string {
-	text := func(x float64) string {
-		if math.IsInf(x, 0) {
-			return "?"
-		}
-		return format(x)
-	}
-	l, h := text(lo), text(hi)
-	if strings.ContainsAny(l+h, "−+") {
-		return "(" + l + " to " + h + ")"
-	}
-	return "(" + l + "–" + h + ")"
-}
-
-// about rounds up to two digits: a forecast is no more exact.
-func about(x float64) string {
-	unit := math.Pow(10, max(0, math.Floor(math.Log10(x))-1))
-	return words.Count(int64(math.Ceil(x/unit) * unit))
+// verdicts are in the order of a summary.
+var verdicts = []answer.Verdict{
+	{Word: word(stats.CutoffHoldsClearly), Name: "holds clearly", One: "holds clearly", Several: "hold clearly"},
+	{Word: word(stats.CutoffHolds), Name: "holds", One: "holds", Several: "hold"},
+	{Word: word(stats.CutoffSmall), Name: "real but small", One: "is real but small", Several: "are real but small"},
+	{Word: word(stats.CutoffFails), Name: "does not hold", One: "does not hold", Several: "do not hold"},
+	{Word: word(stats.CutoffUnderpowered), Name: "cannot tell yet", One: "cannot be told yet", Several: "cannot be told yet"},
+	{Word: notMeasured, Name: "cannot be tried", One: "cannot be tried", Several: "cannot be tried"},
 }
 
 // InWords is the verdict for people.
-func (r *Row) InWords() string {
-	switch r.Verdict {
-	case word(stats.CutoffUnderpowered):
-		return "cannot tell yet"
-	case notMeasured:
-		return "cannot be tried"
-	}
-	return strings.ReplaceAll(r.Verdict, "_", " ")
-}
+func (r *Row) InWords() string { return answer.Named(verdicts, r.Verdict) }
 
 // Title names a claim for people: "four-seam L-v-R · velocity at least 93 mph".
 func (r *Row) Title() string { return r.cell() + " · " + r.quality() }
@@ -52,10 +34,7 @@ func (r *Row) Title() string { return r.cell() + " · " + r.quality() }
 // cell is the pitch and the matchup.
 func (r *Row) cell() string {
 	c := r.claim
-	kind := strings.ReplaceAll(r.PitchType, "_", " ")
-	if c.Type == pitch.FourSeam {
-		kind = "four-seam"
-	}
+	kind := answer.TypeTitle(r.PitchType)
 	switch {
 	case c.Hand != pitch.UnknownHand && c.Side != pitch.UnknownSide:
 		return kind + " " + pitch.Matchup{Hand: c.Hand, Side: c.Side}.String()
@@ -69,11 +48,7 @@ func (r *Row) cell() string {
 
 // quality is the variable and the region.
 func (r *Row) quality() string {
-	s := variableOf(r.Variable).Title + " " + strings.ReplaceAll(r.claim.Region.String(), "-", "−")
-	if r.Unit != "" {
-		s += " " + r.Unit
-	}
-	return s
+	return answer.Variable(r.Variable).Title + " " + strings.ReplaceAll(r.claim.Region.String(), "-", "−") + answer.Unit(r.Unit)
 }
 
 // Measured names the outcome.
@@ -86,11 +61,7 @@ func (r *Row) events(n int64) string {
 
 // there says where a side of the region lies: "at 93 mph and above".
 func (r *Row) there(side int) string {
-	g := r.at.region
-	unit := ""
-	if r.Unit != "" {
-		unit = " " + r.Unit
-	}
+	g, unit := r.at.region, answer.Unit(r.Unit)
 	a, b := strings.Replace(plainNumber(g.A), "-", "−", 1), strings.Replace(plainNumber(g.B), "-", "−", 1)
 	switch {
 	case !g.two() && (g.Kind == AtLeast) == (side == in):
@@ -105,10 +76,7 @@ func (r *Row) there(side int) string {
 
 // rates says both rates: "batters missed .245 of their swings at …, .180 below …".
 func (r *Row) rates() string {
-	if r.claim.Metric == outcome.Whiff {
-		return fmt.Sprintf("batters missed %s of their swings %s, %s %s", words.Rate(*r.RateIn), r.there(in), words.Rate(*r.RateOut), r.there(out))
-	}
-	return fmt.Sprintf("batters' wOBA was %s %s, %s %s", words.Rate(*r.RateIn), r.there(in), words.Rate(*r.RateOut), r.there(out))
+	return fmt.Sprintf("%s %s, %s %s", answer.Batters(r.claim.Metric, *r.RateIn), r.there(in), words.Rate(*r.RateOut), r.there(out))
 }
 
 // Numbers says the difference and what it rests on, "" where there is too little.
@@ -116,22 +84,15 @@ func (r *Row) Numbers() string {
 	if r.Advantage == nil {
 		return ""
 	}
-	s := fmt.Sprintf("Difference %s %s: %s %s against %s %s; %s by %d and %d pitchers", words.SignedRate(*r.Advantage), span(*r.AdvantageLo, *r.AdvantageHi, words.SignedRate),
-		words.Rate(*r.RateIn), limits(r.RateInLo, r.RateInHi), words.Rate(*r.RateOut), limits(r.RateOutLo, r.RateOutHi),
+	s := fmt.Sprintf("Difference %s %s: %s %s against %s %s; %s by %d and %d pitchers",
+		words.SignedRate(*r.Advantage), answer.Span(r.AdvantageLo, r.AdvantageHi, words.SignedRate),
+		words.Rate(*r.RateIn), answer.Span(r.RateInLo, r.RateInHi, words.Rate),
+		words.Rate(*r.RateOut), answer.Span(r.RateOutLo, r.RateOutHi, words.Rate),
 		words.Count(r.EventsIn)+" and "+r.events(r.EventsOut), r.PitchersIn, r.PitchersOut)
 	if r.Q != nil {
-		s += "; q " + probability(*r.Q)
+		s += "; q " + answer.Probability(*r.Q)
 	}
 	return s + "."
-}
-
-func limits(lo, hi *float64) string { return span(orInf(lo, -1), orInf(hi, 1), words.Rate) }
-
-func probability(p float64) string {
-	if p < .001 {
-		return "< .001"
-	}
-	return words.Rate(p)
 }
 
 // Own says where the league's own breakpoint lies.
@@ -183,7 +144,8 @@ func (r *Row) Themselves() string {
 	if r.WithinD == nil {
 		return fmt.Sprintf("Within the same pitchers: cannot tell, only %s on both sides.", throw(r.WithinBoth))
 	}
-	numbers := fmt.Sprintf("%s %s, %s", words.SignedRate(*r.WithinD), span(*r.WithinLo, *r.WithinHi, words.SignedRate), words.Plural(r.WithinBoth, "pitcher"))
+	numbers := fmt.Sprintf("%s %s, %s", words.SignedRate(*r.WithinD), answer.Span(r.WithinLo, r.WithinHi, words.SignedRate),
+		words.Plural(r.WithinBoth, "pitcher"))
 	switch r.Within {
 	case Shown:
 		return "Pitchers who throw on both sides show it themselves: " + numbers + "."
@@ -212,28 +174,25 @@ func throw(n int64) string {
 // many claims were tried together.
 func (r *Row) conclude(tests int) {
 	if r.Verdict == notMeasured {
-		r.Sentence = "Cannot be tried: this league does not measure " + variableOf(r.Variable).Title
+		r.Sentence = "Cannot be tried: this league does not measure " + answer.Variable(r.Variable).Title
 		if r.at.inside != nil || r.claim.Definition != "" {
 			r.Sentence += " in the same way"
 		}
 		r.Sentence += "."
 		return
 	}
-	q := 1.0
-	if r.Q != nil {
-		q = *r.Q
-	}
+	q := answer.Or(r.Q, 1)
 	v := r.test.Verdict(q)
 	r.Verdict = word(v)
 	small := words.Rate(r.Smallest)
 	switch {
 	case r.EventsIn+r.EventsOut == 0:
-		r.Sentence = "Too few to tell: this league has none with a known " + variableOf(r.Variable).Title + "."
+		r.Sentence = "Too few to tell: this league has none with a known " + answer.Variable(r.Variable).Title + "."
 	case r.TooFew:
 		m := r.claim.outcome()
 		r.Sentence = fmt.Sprintf("Too few to tell: %s by %s %s, %s by %s %s; each side needs %d %s by %d pitchers, none of whom throws most of them.",
 			r.events(r.EventsIn), words.Plural(r.PitchersIn, "pitcher"), r.there(in), r.events(r.EventsOut), words.Plural(r.PitchersOut, "pitcher"), r.there(out),
-			m.MinEvents, m.Events, minPitchers)
+			m.MinEvents, m.Events, answer.MinPitchers)
 	case v == stats.CutoffHoldsClearly:
 		r.Sentence = "Holds clearly: " + r.rates() + ", a gain of " + small + " or more."
 	case v == stats.CutoffHolds:
@@ -245,7 +204,7 @@ func (r *Row) conclude(tests int) {
 	case v == stats.CutoffFails:
 		r.Sentence = "Does not hold: " + r.rates() + "; no gain of " + small + " is there, perhaps none at all."
 	case r.test.Lo > 0:
-		r.Sentence = fmt.Sprintf("Cannot tell yet: %s. Alone this would hold; among %d claims tried together it may be chance (q %s). Another season would tell.", r.rates(), tests, probability(q))
+		r.Sentence = fmt.Sprintf("Cannot tell yet: %s. Alone this would hold; among %d claims tried together it may be chance (q %s). Another season would tell.", r.rates(), tests, answer.Probability(q))
 	default:
 		r.Sentence = "Cannot tell yet: " + r.rates() + "; the gain may be " + small + " or none."
 	}
@@ -266,7 +225,7 @@ func (r *Row) need() {
 		pitches, seasons := n.Factor*float64(r.Pitches), math.Ceil(n.Factor*float64(r.Seasons))
 		r.NeedPitcher, r.NeedPitches, r.NeedSeasons = &n.Clusters, &pitches, &seasons
 		r.Sentence += fmt.Sprintf(" About %s pitchers, %s pitches of this kind, or %s would probably settle it.",
-			about(n.Clusters), about(pitches), seasonsLike(seasons))
+			answer.Forecast(n.Clusters), answer.Forecast(pitches), seasonsLike(seasons))
 	}
 }
 
@@ -297,52 +256,20 @@ const velocityCaution = "Velocity is nothing to chase: throwing harder than a bo
 // Caution is what stands under every trial.
 func (t *Trial) Caution() string {
 	s := "This describes what batters did, not what a change would cause. Workload and mechanics belong to the coaches and the medical staff."
-	for i := range t.Rows {
-		if t.Rows[i].Variable == "velocity" {
-			return velocityCaution + " " + s
-		}
+	if slices.ContainsFunc(t.Rows, func(r Row) bool { return r.Variable == "velocity" }) {
+		return velocityCaution + " " + s
 	}
 	return s
 }
 
 // Summary says the whole in a sentence.
 func (t *Trial) Summary() string {
-	var parts []string
-	for _, v := range []stats.CutoffVerdict{stats.CutoffHoldsClearly, stats.CutoffHolds, stats.CutoffSmall, stats.CutoffFails, stats.CutoffUnderpowered} {
-		n := t.Count(v)
-		if n == 0 {
-			continue
-		}
-		text := map[stats.CutoffVerdict][2]string{
-			stats.CutoffHoldsClearly: {"holds clearly", "hold clearly"}, stats.CutoffHolds: {"holds", "hold"},
-			stats.CutoffSmall: {"is real but small", "are real but small"}, stats.CutoffFails: {"does not hold", "do not hold"},
-			stats.CutoffUnderpowered: {"cannot be told yet", "cannot be told yet"}}[v]
-		if n == 1 {
-			parts = append(parts, "1 "+text[0])
-		} else {
-			parts = append(parts, fmt.Sprintf("%d %s", n, text[1]))
-		}
-	}
-	missing := 0
-	for i := range t.Rows {
-		if t.Rows[i].Verdict == notMeasured {
-			missing++
-		}
-	}
-	if missing > 0 {
-		parts = append(parts, fmt.Sprintf("%d cannot be tried", missing))
-	}
-	return fmt.Sprintf("%s tried in %s: %s.", words.Plural(int64(len(t.Rows)), "claim"), t.League, strings.Join(parts, ", "))
+	return fmt.Sprintf("%s tried in %s: %s.", words.Plural(int64(len(t.Rows)), "claim"), t.League, answer.Counted("", verdicts, t.count))
 }
 
 // Source is where all claims come from, "" where they come from several places.
 func (t *Trial) Source() string {
-	for i := range t.Rows {
-		if t.Rows[i].Source != t.Rows[0].Source {
-			return ""
-		}
-	}
-	if len(t.Rows) == 0 {
+	if len(t.Rows) == 0 || slices.ContainsFunc(t.Rows, func(r Row) bool { return r.Source != t.Rows[0].Source }) {
 		return ""
 	}
 	return t.Rows[0].Source

@@ -7,9 +7,9 @@ import (
 	"sort"
 	"strings"
 
+	"sill/pipeline/analysis/answer"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
-	"sill/pipeline/shape"
 	"sill/pipeline/tally"
 	"sill/pipeline/thresholds"
 	"sill/stats"
@@ -24,18 +24,11 @@ type Yardstick struct {
 	Name      string // league and version
 	Variables []thresholds.Variable
 
-	rulers map[cell][]ruler // by variable and outcome: variable·outcomes + outcome
+	curves map[answer.Cell][]reference // by variable and outcome: variable·outcomes + outcome
 }
 
-// cell is a matchup and a pitch type.
-type cell struct {
-	hand pitch.Hand
-	side pitch.Side
-	kind pitch.Type
-}
-
-// ruler is the published curve of one cell, variable and outcome.
-type ruler struct {
+// reference is the published curve of one cell, variable and outcome.
+type reference struct {
 	curve   *thresholds.Curve // nil where the version has none
 	points  []thresholds.CurvePoint
 	zones   []thresholds.Zone
@@ -47,7 +40,7 @@ type ruler struct {
 // NewYardstick reads the zones and curves of an opened version.
 func NewYardstick(t *thresholds.Table) (*Yardstick, error) {
 	m := t.Manifest()
-	y := &Yardstick{Name: m.Name + " " + m.Version, Variables: m.Variables, rulers: map[cell][]ruler{}}
+	y := &Yardstick{Name: m.Name + " " + m.Version, Variables: m.Variables, curves: map[answer.Cell][]reference{}}
 	points := map[thresholds.Key][]thresholds.CurvePoint{}
 	for p, err := range t.Curves() {
 		if err != nil {
@@ -72,31 +65,27 @@ func NewYardstick(t *thresholds.Table) (*Yardstick, error) {
 		if err != nil {
 			return nil, err
 		}
-		if y.rulers[c] == nil {
-			y.rulers[c] = make([]ruler, len(y.Variables)*outcomes)
+		if y.curves[c] == nil {
+			y.curves[c] = make([]reference, len(y.Variables)*outcomes)
 		}
-		y.rulers[c][at] = newRuler(curve, points[v.Key])
+		y.curves[c][at] = newReference(curve, points[v.Key])
 	}
-	if len(y.rulers) == 0 {
+	if len(y.curves) == 0 {
 		return nil, fmt.Errorf("%s has no verdict against %s: publish it again with that line among its references", y.Name, Reference)
 	}
 	return y, nil
 }
 
-// place finds the cell of a key and where its curve stands in a row of rulers.
-func (y *Yardstick) place(k thresholds.Key) (c cell, at int, ok bool) {
-	var errs [3]error
-	c.hand, errs[0] = pitch.ParseHand(k.Hand)
-	c.side, errs[1] = pitch.ParseSide(k.Side)
-	c.kind, errs[2] = pitch.ParseType(k.PitchType)
+// place finds the cell of a key and where its curve stands in a row of references.
+func (y *Yardstick) place(k thresholds.Key) (c answer.Cell, at int, ok bool) {
+	c, err := answer.ParseCell(k.PitchType, k.Hand, k.Side)
 	v := slices.IndexFunc(y.Variables, func(v thresholds.Variable) bool { return v.Name == k.Variable })
-	m := slices.IndexFunc(outcome.Metrics, func(m outcome.Metric) bool { return m.Name == k.Outcome })
-	ok = errs == [3]error{} && v >= 0 && m >= 0
-	return c, v*outcomes + m, ok
+	m := answer.Metric(k.Outcome)
+	return c, v*outcomes + m, err == nil && v >= 0 && m >= 0
 }
 
-func newRuler(curve *thresholds.Curve, points []thresholds.CurvePoint) ruler {
-	r := ruler{curve: curve, points: points, zones: curve.Zones, verdict: curve.Verdict,
+func newReference(curve *thresholds.Curve, points []thresholds.CurvePoint) reference {
+	r := reference{curve: curve, points: points, zones: curve.Zones, verdict: curve.Verdict,
 		t: stats.TQuantile(.975, max(1, curve.Verdict.EffectivePitchers-1))}
 	cut := func(p *float64) {
 		if p != nil {
@@ -120,7 +109,7 @@ func newRuler(curve *thresholds.Curve, points []thresholds.CurvePoint) ruler {
 }
 
 // at says how one value lies: its position, and whether it is possibly good.
-func (r *ruler) at(x float64) (p thresholds.Position, possible bool) {
+func (r *reference) at(x float64) (p thresholds.Position, possible bool) {
 	if r.curve == nil {
 		return thresholds.NoThreshold, false
 	}
@@ -139,7 +128,7 @@ func (r *ruler) at(x float64) (p thresholds.Position, possible bool) {
 
 // gain returns the expected advantage over the line at x and its half-width at
 // 95 %; ok is false where the curve was not observed.
-func (r *ruler) gain(x float64) (d, half float64, ok bool) {
+func (r *reference) gain(x float64) (d, half float64, ok bool) {
 	n := len(r.points)
 	if n == 0 || !(x >= r.points[0].X && x <= r.points[n-1].X) {
 		return 0, 0, false
@@ -165,7 +154,7 @@ func errorOf(p *thresholds.CurvePoint) float64 {
 
 // add lays n pitches that are spread evenly from lo to hi, with mean x, against the
 // curve; lo = hi for pitches of one value.
-func (s *against) add(r *ruler, n, lo, hi, x float64) {
+func (s *against) add(r *reference, n, lo, hi, x float64) {
 	each(r.cuts, lo, hi, func(share, at float64) {
 		p, possible := r.at(at)
 		s.positions[p] += n * share
@@ -197,22 +186,18 @@ func each(cuts []float64, lo, hi float64, do func(share, at float64)) {
 	do((hi-from)/(hi-lo), (from+hi)/2)
 }
 
-// nearest is the confirmed breakpoint nearest to a value, with its limits (nil
-// where open) and whether the better side is above it.
-func (r *ruler) nearest(x float64) (at float64, lo, hi *float64, above, ok bool) {
+// nearest is the confirmed breakpoint nearest to a value.
+func (r *reference) nearest(x float64) (best stats.Edge, ok bool) {
+	var edges []stats.Edge
 	for i := range r.zones {
-		z := &r.zones[i]
-		for _, e := range []struct {
-			kind      string
-			x, lo, hi *float64
-			above     bool
-		}{{z.LowerKind, z.Lower, z.LowerLo, z.LowerHi, z.Sign > 0}, {z.UpperKind, z.Upper, z.UpperLo, z.UpperHi, z.Sign < 0}} {
-			if e.kind == "edge" && e.x != nil && (!ok || math.Abs(*e.x-x) < math.Abs(at-x)) {
-				at, lo, hi, above, ok = *e.x, e.lo, e.hi, e.above, true
-			}
+		edges = answer.AddEdges(edges, &r.zones[i])
+	}
+	for _, e := range edges {
+		if !ok || math.Abs(e.X-x) < math.Abs(best.X-x) {
+			best, ok = e, true
 		}
 	}
-	return at, lo, hi, above, ok
+	return best, ok
 }
 
 // Where pitches went: height as a share of the batter's zone, and feet across the
@@ -239,25 +224,14 @@ func (y *Yardstick) shared(names, definitions []string) (index []int, notes []st
 	for _, v := range y.Variables {
 		i := slices.Index(names, v.Name)
 		if i >= 0 && definitions[i] != v.Definition {
-			notes = append(notes, fmt.Sprintf("%s is not graded: it is measured as %s here and as %s in %s.", titleOf(v.Name), definitions[i], v.Definition, y.Name))
+			notes = append(notes, fmt.Sprintf("%s is not graded: it is measured as %s here and as %s in %s.",
+				answer.Variable(v.Name).Title, definitions[i], v.Definition, y.Name))
 			i = -1
 		}
 		index = append(index, i)
 	}
 	return index, notes
 }
-
-// variableOf describes a variable by name.
-func variableOf(name string) shape.Variable {
-	for _, v := range shape.Variables {
-		if v.Name == name {
-			return v
-		}
-	}
-	return shape.Variable{Name: name, Title: name, Decimals: 2}
-}
-
-func titleOf(name string) string { return variableOf(name).Title }
 
 // Of lays kept counts against the yardstick. The pitches of a bin are taken to be
 // spread evenly over it, with the mean of those of them that were swung at or ended
@@ -279,7 +253,7 @@ func (y *Yardstick) Of(name string, t *tally.Tally, s outcome.Scoring) (*Populat
 			continue
 		}
 		for j := range c.Totals {
-			o := p.of(key{c.Totals[j].Cluster, c.Cell.Hand, c.Cell.Type, c.Cell.Side}, len(index))
+			o := p.of(key{c.Totals[j].Cluster, answer.CellOf(c.Cell)}, len(index))
 			if err := o.counts.Add(&c.Totals[j].Counts); err != nil {
 				return nil, nil, err
 			}
@@ -305,7 +279,7 @@ func (p *Population) addCount(c *tally.CellTable, variables int) {
 		return
 	}
 	for j := range c.Totals {
-		o := p.of(key{c.Totals[j].Cluster, c.Cell.Hand, c.Cell.Type, c.Cell.Side}, variables)
+		o := p.of(key{c.Totals[j].Cluster, answer.CellOf(c.Cell)}, variables)
 		n := int64(c.Totals[j].Pitches)
 		o.counted += n
 		if value == twoStrikes {
@@ -323,9 +297,9 @@ func (p *Population) of(k key, variables int) *own {
 	return o
 }
 
-// addCurve lays the bins of one cell and variable against its rulers.
+// addCurve lays the bins of one cell and variable against its references.
 func (p *Population) addCurve(y *Yardstick, v int, t *tally.Variable, c tally.Cell, curve *tally.Curve) {
-	rulers := y.rulers[cell{c.Hand, c.Side, c.Type}]
+	curves := y.curves[answer.CellOf(c)]
 	name := y.Variables[v].Name
 	for b := curve.Known(); b < len(curve.Bins); b++ {
 		bin := curve.Bins[b]
@@ -346,15 +320,15 @@ func (p *Population) addCurve(y *Yardstick, v int, t *tally.Variable, c tally.Ce
 				of = whole
 			}
 			d := of.d / of.n
-			o := p.of(key{rows[r].Cluster, c.Hand, c.Type, c.Side}, len(y.Variables))
+			o := p.of(key{rows[r].Cluster, answer.CellOf(c)}, len(y.Variables))
 			q := &o.qualities[v]
 			q.n += int64(rows[r].Pitches)
 			at := float64(lower) + d
 			q.sum += int64(math.Round(n * at))
 			q.sum2 += int64(math.Round(n * (float64(at*at) + spread)))
 			for m := range q.by {
-				if rulers != nil {
-					q.by[m].add(&rulers[v*outcomes+m], n, lo, hi, at/float64(t.PerUnit))
+				if curves != nil {
+					q.by[m].add(&curves[v*outcomes+m], n, lo, hi, at/float64(t.PerUnit))
 				}
 			}
 			switch name {
