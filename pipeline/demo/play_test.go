@@ -293,7 +293,10 @@ func TestFlight(t *testing.T) {
 				}
 			}
 			for _, col := range pitch.Dictionary {
-				if v := r.Num[col.Number]; col.Kind == pitch.Real && (v < col.Min || v > col.Max) {
+				if col.Kind != pitch.Real {
+					continue
+				}
+				if v := r.Num[col.Number]; v < col.Min || v > col.Max {
 					t.Errorf("%s is %v, outside its range", col.Name, v)
 				}
 			}
