@@ -33,10 +33,6 @@ func TestBothWays(t *testing.T) {
 		t.Fatal("the season's table is empty")
 	}
 	warned(t, long)
-	fromCounts(long)
-	short.Round() // as what is published
-	locate.TakeWhole(short)
-	fromCounts(short)
 	if d := difference(long, short); d != "" {
 		t.Errorf("the two ways differ: %s", d)
 	}
@@ -67,25 +63,5 @@ func warned(t *testing.T, tables *thresholds.Tables) {
 		if v.Stratum == "" && slices.Contains(v.Warnings, locate.WarnOpponents) != clear[cell] {
 			t.Errorf("%+v: warnings %v", v.Key, v.Warnings)
 		}
-	}
-}
-
-// fromCounts takes off what only the pitches can give: who was facing, and caveats.
-func fromCounts(t *thresholds.Tables) {
-	t.Opponents = nil
-	strip := func(warnings *[]string) {
-		var left []string // nil for none, as where none was put
-		for _, code := range *warnings {
-			if code != locate.WarnOpponents && code != locate.WarnVenueOffset {
-				left = append(left, code)
-			}
-		}
-		*warnings = left
-	}
-	for i := range t.Thresholds {
-		strip(&t.Thresholds[i].Warnings)
-	}
-	for i := range t.Verdicts {
-		strip(&t.Verdicts[i].Warnings)
 	}
 }

@@ -9,11 +9,13 @@ import (
 	"os"
 	"path/filepath"
 	"reflect"
+	"slices"
 	"time"
 
 	"sill/config"
 	"sill/pipeline"
 	"sill/pipeline/demo"
+	"sill/pipeline/locate"
 	"sill/pipeline/outcome"
 	"sill/pipeline/thresholds"
 	"sill/stats/calibrate"
@@ -25,16 +27,16 @@ const seasonSets = 10
 // seasons writes whole seasons as Parquet and scores what the program makes of
 // them.
 func seasons(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, error) {
-	unlike := 0.0
+	differs := 0.0
 	first := seed(o, seasonSeeds, 0)
 	table := func(ctx context.Context, s demo.Scenario, seed uint64) (*thresholds.Tables, error) {
-		tables, err := throughFiles(ctx, s, seed, nil)
+		tables, err := throughFiles(ctx, s, seed, func(o *pipeline.Options) { o.Strata = nil })
 		if err != nil || seed != first {
 			return tables, err
 		}
 		short, err := published(ctx, s, seed)
 		if err == nil && difference(tables, short) != "" {
-			unlike = 1
+			differs = 1
 		}
 		return tables, err
 	}
@@ -57,7 +59,7 @@ func seasons(ctx context.Context, o calibrate.Options) ([]calibrate.Finding, err
 	for i := range r.Findings[judged:] {
 		r.Findings[judged+i].Bar = calibrate.NoBar // so few seasons tell it less well than the leagues without files
 	}
-	r.Add(calibrate.Finding{Measure: "first season differs from the way without files", Value: unlike, Of: 1, Bar: calibrate.AtMost(0)})
+	r.Add(calibrate.Finding{Measure: "first season differs from the way without files", Value: differs, Of: 1, Bar: calibrate.AtMost(0)})
 	return r.Findings, nil
 }
 
@@ -101,9 +103,42 @@ func remove(dir string) error {
 	}), os.RemoveAll(dir))
 }
 
-// difference names the first resource and row in which two tables differ, "" if
-// they are the same to the last bit.
-func difference(a, b *thresholds.Tables) string {
+// difference names the first resource and row in which what a run published differs
+// from what the way without files makes of the same season, "" if they are the same to
+// the last decimal that is published. What only the pitches can give is left out.
+func difference(published, short *thresholds.Tables) string {
+	long, counted := *published, *short
+	counted.Verdicts, counted.Thresholds = slices.Clone(short.Verdicts), slices.Clone(short.Thresholds)
+	counted.Round()
+	locate.TakeWhole(&counted)
+	fromCounts(&long)
+	fromCounts(&counted)
+	return unlike(&long, &counted)
+}
+
+// fromCounts takes off what only the pitches can give: who was facing, and caveats.
+func fromCounts(t *thresholds.Tables) {
+	t.Opponents, t.Verdicts, t.Thresholds = nil, slices.Clone(t.Verdicts), slices.Clone(t.Thresholds)
+	strip := func(warnings *[]string) {
+		var left []string // nil for none, as where none was put
+		for _, code := range *warnings {
+			if code != locate.WarnOpponents && code != locate.WarnVenueOffset {
+				left = append(left, code)
+			}
+		}
+		*warnings = left
+	}
+	for i := range t.Thresholds {
+		strip(&t.Thresholds[i].Warnings)
+	}
+	for i := range t.Verdicts {
+		strip(&t.Verdicts[i].Warnings)
+	}
+}
+
+// unlike names the first resource and row in which two tables differ, "" if they are
+// the same to the last bit.
+func unlike(a, b *thresholds.Tables) string {
 	x, y := reflect.ValueOf(*a), reflect.ValueOf(*b)
 	for i := range x.NumField() {
 		name, p, q := x.Type().Field(i).Name, x.Field(i), y.Field(i)

@@ -272,7 +272,7 @@ func (b *browser) screen(name string) {
 }
 
 // build is the folder of what was built here, which no version control keeps.
-const build = "../../.build"
+const build = "../../../.build"
 
 // TestBrowserWidths demands that no page is wider than its screen, all of it
 // unfolded, whatever its texts.
