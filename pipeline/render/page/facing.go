@@ -36,7 +36,8 @@ func tellFacing(all []thresholds.Opponent) facing {
 		}
 		out.Clear++
 		o := words.OutcomeOf(r.Outcome)
-		row := facingRow{Type: words.Type(r.PitchType), Matchup: words.Matchup(r.Hand, r.Side), Outcome: o.Title, Batters: "worse", By: words.SignedRate(*r.Difference),
+		row := facingRow{Type: words.Type(r.PitchType), Matchup: words.Matchup(r.Hand, r.Side), Outcome: o.Title,
+			Batters: "worse", By: words.SignedRate(*r.Difference),
 			Within: signedSpan(r.DifferenceLo, r.DifferenceHi), Rate: words.Rate(r.Rate), Adjusted: words.OrDash(r.Adjusted, words.Rate)}
 		if *r.Difference*float64(o.Sign) < 0 { // those who miss less, or hit more
 			row.Batters = "better"

@@ -127,7 +127,8 @@ type rowsView struct {
 
 func newPage(t *thresholds.Tables, m thresholds.Manifest, q *qualityReport, c *changes, o Options) *page {
 	p := &page{Policy: policy(), Style: template.CSS(style), Script: template.JS(script), League: m.Name, Version: m.Version,
-		Reference: words.LineOn(o.Reference, "of the pitch type"), Quality: q, Changes: c, Verdicts: words.Verdicts, Caveats: o.Caveats, Manifest: &m, Base: o.Base,
+		Reference: words.LineOn(o.Reference, "of the pitch type"), Quality: q, Changes: c,
+		Verdicts: words.Verdicts, Caveats: o.Caveats, Manifest: &m, Base: o.Base,
 		Rows: map[string]int{"thresholds": len(t.Thresholds), "verdicts": len(t.Verdicts), "zones": len(t.Zones), "curves": len(t.Curves),
 			"bins": len(t.Bins), "contrasts": len(t.Contrasts), "references": len(t.References), "opponents": len(t.Opponents)}}
 	if m.Rows.FirstDay != "" {
@@ -336,12 +337,13 @@ func (f *figure) view(n int, q curve.Quality, out words.Outcome) figureView {
 // heights tells what was decided of each height at the plate, from the top down.
 func (f *figure) heights(q curve.Quality) []tableRow {
 	var out []tableRow
-	for _, h := range []tableRow{{Name: "above the zone"}, {Name: "upper third"}, {Name: "middle third"}, {Name: "lower third"}, {Name: "below the zone"}} {
-		word, _, _ := strings.Cut(h.Name, " ")
+	for _, name := range []string{"above the zone", "upper third", "middle third", "lower third", "below the zone"} {
+		word, _, _ := strings.Cut(name, " ")
 		i := slices.IndexFunc(f.splits, func(s split) bool { return strings.HasSuffix(s.stratum, "_height_third:"+word) })
 		if i < 0 {
 			continue
 		}
+		h := tableRow{Name: name}
 		for j := range f.splits[i].panels {
 			h.Cells[j] = f.splits[i].panels[j].inShort(q)
 		}

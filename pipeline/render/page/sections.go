@@ -158,8 +158,9 @@ func tellContrasts(all []thresholds.Contrast, m *thresholds.Manifest, reference 
 		default:
 			q := qualityOf(m, c.Variable, "")
 			e := edgeContrast{Type: words.Type(c.TypeA), Variable: q.Title, Outcome: words.OutcomeOf(c.Outcome).Title,
-				A: words.Matchup(c.HandA, c.SideA), B: words.Matchup(c.HandB, c.SideB), Estimate: words.WithUnit(words.Signed(*c.Estimate, q.Decimals), q.Unit),
-				Within: q.Interval(c.Lo, c.Hi), Verdict: words.Spaced(c.Verdict), Sign: "○"}
+				A: words.Matchup(c.HandA, c.SideA), B: words.Matchup(c.HandB, c.SideB),
+				Estimate: words.WithUnit(words.Signed(*c.Estimate, q.Decimals), q.Unit),
+				Within:   q.Interval(c.Lo, c.Hi), Verdict: words.Spaced(c.Verdict), Sign: "○"}
 			if c.Verdict == "differs" {
 				e.Sign = "◆"
 			}
@@ -191,7 +192,8 @@ func tellReferences(all []thresholds.Reference) []referenceRow {
 		if r.Hand != "" || r.Side != "" || r.Value == nil {
 			continue
 		}
-		row := referenceRow{cmp.Or(words.Type(r.PitchType), "all pitch types"), words.OutcomeOf(r.Outcome).Title, words.LineOn(r.Reference, "of the pitch type"), words.Rate(*r.Value), "–", words.Count(r.Qualified), "–"}
+		row := referenceRow{Type: cmp.Or(words.Type(r.PitchType), "all pitch types"), Outcome: words.OutcomeOf(r.Outcome).Title,
+			Name: words.LineOn(r.Reference, "of the pitch type"), Value: words.Rate(*r.Value), Within: "–", Qualified: words.Count(r.Qualified), Gap: "–"}
 		if r.Lo != nil && r.Hi != nil {
 			row.Within = words.Span(words.Rate(*r.Lo), words.Rate(*r.Hi))
 		}

@@ -121,7 +121,8 @@ func (f *Figure) axes(p *pen, l *layout, at *place, x, y axis) {
 		p.upright(vg.Point{X: margin + smallSize*2, Y: middle}, f.small(), grey, better(f.outcome))
 	}
 	if at.last {
-		p.text(vg.Point{X: (x.From + x.To) / 2, Y: at.counts.Min.Y - 3 - smallSize*2.3}, centre, f.small(), black, cut(f.small(), x.To-x.From, clean(f.quality.Axis())))
+		name := cut(f.small(), x.To-x.From, clean(f.quality.Axis()))
+		p.text(vg.Point{X: (x.From + x.To) / 2, Y: at.counts.Min.Y - 3 - smallSize*2.3}, centre, f.small(), black, name)
 	}
 }
 

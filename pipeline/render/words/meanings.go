@@ -23,13 +23,15 @@ var Trends = []Meaning{
 // Platoon are the verdicts on a quality across hands.
 var Platoon = []Meaning{
 	{"splits", "the gap between same-handed and opposite-handed batters is shown to change along the quality"},
-	{"travels", "the quality is shown to matter against both sides, and the gap to change by no more than delta (.020 of whiff rate, .015 of wOBA)"},
+	{"travels", "the quality is shown to matter against both sides, and the gap to change by no more than delta " +
+		"(.020 of whiff rate, .015 of wOBA)"},
 	{"cannot_tell", "neither is shown"},
 }
 
 // AnswerWarnings are caveats that only an answer of a lookup carries.
 var AnswerWarnings = []Meaning{
-	{"central_range", "the answer rests on a verdict that holds over the central nine tenths of the events only, " + ExceptSliver + " (answers of a lookup)"},
+	{"central_range", "the answer rests on a verdict that holds over the central nine tenths of the events only, " + ExceptSliver +
+		" (answers of a lookup)"},
 }
 
 // Lists are the words of the published tables other than verdicts and caveats,
