@@ -6,7 +6,7 @@ BIN := .build/sill
 DEMO := .build/demo
 TOOL := $(GO) tool -modfile=.ci/tools.mod
 
-.PHONY: help build run tour docs test race lint mutants check golden calibrate fuzz bench clean
+.PHONY: help build run tour docs test race lint recipes mutants check golden calibrate fuzz bench clean
 
 help: ## list the targets
 	@grep -hE '^[a-z]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 12
@@ -40,6 +40,9 @@ lint: ## gofmt, vet and golangci-lint
 	@test -z "$$(gofmt -l cmd config pipeline stats | tee /dev/stderr)"
 	$(GO) vet ./...
 	$(TOOL) golangci-lint run ./...
+
+recipes: ## follow each recipe of DEVELOPERS.md on a copy and see its tests pass
+	bash .ci/recipe
 
 mutants: ## apply each committed fault to a copy and see its test fail
 	bash .ci/mutate

@@ -93,12 +93,42 @@ func (c *Curve) Central() (lo, hi float64) {
 	return lo, hi
 }
 
-// Breakpoint is one confirmed edge; a limit that is not pinned is nil.
+// Possible lists the stretches in which the curve may beat the line, as far as the
+// verdict claims any.
+func (c *Curve) Possible() []Stretch {
+	if len(c.Certain()) == 0 {
+		return nil
+	}
+	var out []Stretch
+	for _, z := range c.Zones {
+		if z.Sign < 0 {
+			continue
+		}
+		s := Stretch{c.Points[0].X, c.Points[len(c.Points)-1].X, true}
+		if z.PossibleLo != nil {
+			s.Lo = max(s.Lo, *z.PossibleLo)
+		}
+		if z.PossibleHi != nil {
+			s.Hi = min(s.Hi, *z.PossibleHi)
+		}
+		out = append(out, s)
+	}
+	return out
+}
+
+// Breakpoint is one confirmed edge.
 type Breakpoint struct {
 	At     float64
-	Lo, Hi *float64
-	Above  bool    // whether the zone that beats the line lies above it
-	Room   float64 // how far that zone reaches, in the quality's unit
+	Limits [2]Limit // of its interval, the lower one first
+	Above  bool     // whether the zone that beats the line lies above it
+	Room   float64  // how far that zone reaches, in the quality's unit
+}
+
+// Limit is an end of a breakpoint's interval. One that is not pinned is drawn to
+// the end of the curve.
+type Limit struct {
+	At     float64
+	Pinned bool
 }
 
 // Breakpoints lists the confirmed edges, each once though two zones share it.
@@ -106,10 +136,17 @@ func (c *Curve) Breakpoints() []Breakpoint {
 	if len(c.Certain()) == 0 {
 		return nil
 	}
+	from, to := c.Points[0].X, c.Points[len(c.Points)-1].X
+	limit := func(v *float64, end float64) Limit {
+		if v == nil {
+			return Limit{At: end}
+		}
+		return Limit{*v, true}
+	}
 	var out []Breakpoint
 	add := func(kind string, at, lo, hi *float64, above bool) {
 		if kind == "edge" && at != nil && !slices.ContainsFunc(out, func(b Breakpoint) bool { return b.At == *at }) {
-			out = append(out, Breakpoint{At: *at, Lo: lo, Hi: hi, Above: above})
+			out = append(out, Breakpoint{At: *at, Limits: [2]Limit{limit(lo, from), limit(hi, to)}, Above: above})
 		}
 	}
 	for _, z := range c.Zones {
@@ -118,15 +155,41 @@ func (c *Curve) Breakpoints() []Breakpoint {
 	}
 	for i := range out {
 		b := &out[i]
-		end := c.Points[0].X
+		end := from
 		if b.Above {
-			end = c.Points[len(c.Points)-1].X
+			end = to
 		}
 		b.Room = math.Abs(end - b.At)
 		for _, other := range out {
 			if d := other.At - b.At; d != 0 && d > 0 == b.Above {
 				b.Room = min(b.Room, math.Abs(d))
 			}
+		}
+	}
+	return out
+}
+
+// Point is a value of the quality with a rate.
+type Point struct{ X, Y float64 }
+
+// Field lists the corners of what lies between the curve and the line m along a
+// stretch: the first and the last stand on the line.
+func (c *Curve) Field(s Stretch, m float64) []Point {
+	out := []Point{{s.Lo, m}, {s.Lo, c.RateAt(s.Lo)}}
+	for _, p := range c.Points {
+		if p.X > s.Lo && p.X < s.Hi {
+			out = append(out, Point{p.X, p.Rate})
+		}
+	}
+	return append(out, Point{s.Hi, c.RateAt(s.Hi)}, Point{s.Hi, m})
+}
+
+// Marks are the bins with a rate and a place along the axis, which are drawn.
+func (c *Curve) Marks(x Range) []*thresholds.Bin {
+	var out []*thresholds.Bin
+	for _, b := range c.Bins {
+		if b.Mean != nil && b.Rate != nil && x.Holds(*b.Mean) {
+			out = append(out, b)
 		}
 	}
 	return out
@@ -180,4 +243,15 @@ func Density(b *thresholds.Bin, width float64) float64 {
 		return 0
 	}
 	return float64(b.Pitches) * width / (hi - lo)
+}
+
+// Most is the greatest density of all bins, 0 where there is no pitch.
+func Most(curves []*Curve, width float64) float64 {
+	most := 0.0
+	for _, c := range curves {
+		for _, b := range c.Bins {
+			most = max(most, Density(b, width))
+		}
+	}
+	return most
 }

@@ -1,9 +1,11 @@
 package curve
 
 import (
+	"fmt"
+	"math"
+	"strings"
 	"testing"
 
-	"sill/pipeline/outcome"
 	"sill/pipeline/thresholds"
 )
 
@@ -49,11 +51,23 @@ func TestOpenBins(t *testing.T) {
 	}
 }
 
-// The outcomes are those of the pipeline, told in its words.
-func TestOutcomes(t *testing.T) {
-	for _, m := range outcome.Metrics {
-		if o := OutcomeOf(m.Name); o.Title != m.Title || o.Sign != m.Sign || o.Events != m.Events || o.Per == "" {
-			t.Errorf("outcome %+v, want %+v", o, m)
+func TestTicks(t *testing.T) {
+	for _, c := range []struct {
+		lo, hi float64
+		n      int
+		want   string
+	}{
+		{88, 98.2, 5, "[88 90 92 94 96 98]"}, {-.0301, .29, 4, "[0 0.1 0.2]"}, {-7, -4, 3, "[-7 -6 -5 -4]"},
+	} {
+		var got []float64
+		for _, v := range (Range{c.lo, c.hi}).Ticks(c.n) {
+			got = append(got, math.Round(v*1e6)/1e6+0)
 		}
+		if fmt.Sprint(got) != c.want {
+			t.Errorf("ticks of %g to %g: %v, want %s", c.lo, c.hi, got, c.want)
+		}
+	}
+	if got := strings.Join(append(Labels([]float64{90, 95}, 1), Labels([]float64{.5, 1}, 2)...), " "); got != "90 95 0.5 1.0" {
+		t.Errorf("tick labels %s", got)
 	}
 }

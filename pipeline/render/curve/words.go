@@ -36,14 +36,6 @@ func QualityOf(known []thresholds.Variable, name, unit string) Quality {
 // Number formats a value of the quality.
 func (q Quality) Number(x float64) string { return words.Number(x, q.Decimals) }
 
-// WithUnit puts the unit behind a number.
-func (q Quality) WithUnit(s string) string {
-	if q.Unit == "" {
-		return s
-	}
-	return s + words.NoBreak + q.Unit
-}
-
 // Axis names the quality with its unit.
 func (q Quality) Axis() string {
 	if q.Unit == "" {
@@ -54,77 +46,55 @@ func (q Quality) Axis() string {
 
 // Interval formats the interval of a breakpoint; a limit that is not pinned is
 // a question mark.
-func (q Quality) Interval(lo, hi *float64) string {
-	text := func(p *float64) string {
-		if p == nil {
-			return "?"
+func (q Quality) Interval(lo, hi *float64) string { return words.SpanOf(lo, hi, q.Number) }
+
+// Sample says how much stands behind a verdict.
+func Sample(v *thresholds.Verdict, o words.Outcome) string {
+	return words.Count(v.Events) + " " + o.Events + " by " + words.Plural(v.Pitchers, "pitcher")
+}
+
+// Sentence says what was decided about the curve. It is short where the page around
+// it says the rest: along which quality, what a verdict means, and what it lacks.
+func (c *Curve) Sentence(q Quality, short bool) string {
+	along, its, comma := " along "+q.Title, "its "+q.Title, ","
+	if short {
+		along, its, comma = "", "the quality", ""
+	}
+	v := c.Verdict
+	if v == nil {
+		return "No verdict: no such pitch was thrown in this matchup, or " + its + " is not in the data."
+	}
+	told, edges := words.Sentence(words.VerdictOf(v.Verdict).Short), c.Where(q)
+	switch v.Verdict {
+	case "found":
+		return told + ": " + edges + "."
+	case "always_beats", "never_beats":
+		breadth := " over the central 90" + words.NoBreak + "% of the pitches"
+		if v.Everywhere {
+			breadth = " at every value seen"
 		}
-		return q.Number(*p)
-	}
-	return Span(text(lo), text(hi))
-}
-
-// Span is an interval in words: a dash between plain numbers, else "to".
-func Span(lo, hi string) string {
-	if strings.ContainsAny(lo+hi, "−?+") {
-		return lo + words.NoBreak + "to" + words.NoBreak + hi
-	}
-	return lo + "–" + hi
-}
-
-// Outcome describes an outcome.
-type Outcome struct {
-	Name, Title string
-	Per         string // what it counts, "" where unknown
-	Events      string // what it is counted over
-	Sign        int    // +1 if more is better for the pitcher, −1 if less is
-}
-
-var outcomes = []Outcome{
-	{"whiff_rate", "whiff rate", "misses per swing", "swings", 1},
-	{"woba_against", "wOBA-against", "value to the batter per plate appearance", "plate appearances", -1},
-}
-
-// OutcomeOf describes an outcome; one that is not known is named by its word.
-func OutcomeOf(name string) Outcome {
-	for _, o := range outcomes {
-		if o.Name == name {
-			return o
+		if edges != "" {
+			edges = "; yet it " + edges
 		}
+		return told + " the line" + comma + breadth + ", " + words.ExceptSliver + edges + "."
+	case "edge_unresolved":
+		trend := v.Trend
+		if trend == "" || trend == "flat" {
+			trend = "it changes"
+		}
+		return told + ": " + trend + along + ", but no place where it passes the line is confirmed."
+	case "inconclusive":
+		if short {
+			return told + ": no change was shown."
+		}
+		return told + ": no change" + along + " could be shown, which does not prove there is none."
+	case "too_few":
+		if short || v.Settle == "" {
+			return "Too few pitches or pitchers for a verdict."
+		}
+		return "Too few pitches or pitchers: " + strings.TrimSuffix(v.Settle, ".") + "."
 	}
-	return Outcome{Name: name, Title: words.Spaced(name), Events: "events", Sign: 1}
-}
-
-// TypeTitle is a pitch type as it is spoken of.
-func TypeTitle(word string) string {
-	switch word {
-	case "":
-		return "all pitch types"
-	case "four_seam":
-		return "four-seam"
-	}
-	return words.Spaced(word)
-}
-
-// LineTitle says what a line is, on a pitch type that is spoken of as "of the
-// pitch type" or "on the sinker".
-func LineTitle(name, on string) string {
-	i := strings.LastIndex(name, "_")
-	if i < 0 {
-		return words.Spaced(name)
-	}
-	whose := map[string]string{
-		"pitch_type": on + " over all matchups",
-		"hand":       on + " from the pitcher's hand",
-		"matchup":    on + " in the same matchup",
-		"league":     "over all pitch types",
-		"stratum":    on + " in this split",
-	}[name[:i]]
-	kind := map[string]string{"median": "rate of the median pitcher ", "rate": "pooled rate "}[name[i+1:]]
-	if whose == "" || kind == "" {
-		return words.Spaced(name)
-	}
-	return kind + whose
+	return told + "."
 }
 
 // Where says in words where the curve beats the line, or else where it falls
@@ -181,7 +151,7 @@ func (q Quality) zone(z *thresholds.Zone) string {
 		if kind != "edge" || x == nil {
 			return ""
 		}
-		return q.WithUnit(q.Number(*x)) + words.NoBreak + "(" + q.Interval(lo, hi) + ")"
+		return words.WithUnit(q.Number(*x), q.Unit) + words.NoBreak + "(" + q.Interval(lo, hi) + ")"
 	}
 	lower, upper := edge(z.LowerKind, z.Lower, z.LowerLo, z.LowerHi), edge(z.UpperKind, z.Upper, z.UpperLo, z.UpperHi)
 	var text string

@@ -138,44 +138,24 @@ func (p *panels) shown() bool {
 	return slices.ContainsFunc(p[:], func(p panel) bool { return p.Verdict != nil && curve.Shown(p.Verdict.Verdict) })
 }
 
-// domains returns the ranges of both axes, which the panels share: across, the
-// curves and half a bin more; upwards, the curves with their bands over the
-// central nine tenths, the line, and the rates of the bins.
-func (f *figure) domains(width float64) (x, y scale) {
-	x, y = scale{lo: math.Inf(1), hi: math.Inf(-1)}, scale{lo: math.Inf(1), hi: math.Inf(-1)}
-	for i := range f.panels {
-		p := &f.panels[i]
-		if m, ok := p.Line(); ok {
-			y.grow(m)
-		}
-		from, to := p.Central()
-		for _, c := range p.Points {
-			x.grow(c.X)
-			y.grow(c.Rate)
-			if c.X >= from && c.X <= to {
-				y.grow(c.Lo)
-				y.grow(c.Hi)
-			}
-		}
-		for _, b := range p.Bins {
-			if lo, hi, ok := curve.Reach(b, width); ok && len(p.Points) == 0 {
-				x.grow(lo)
-				x.grow(hi)
-			}
-			if b.Rate != nil && b.Mean != nil {
-				y.grow(*b.Rate)
-			}
-		}
+// curves lists the curves of all matchups.
+func (p *panels) curves() []*curve.Curve {
+	out := make([]*curve.Curve, len(p))
+	for i := range p {
+		out[i] = &p[i].Curve
 	}
-	if !(x.lo <= x.hi) {
-		x.lo, x.hi = 0, 1
+	return out
+}
+
+// scales returns the scales that the panels share, without places.
+func (p *panels) scales(width float64) (x, y axis) {
+	across, up, _ := curve.Domains(p.curves(), width)
+	if math.IsNaN(across.Lo) {
+		across.Lo, across.Hi = -width/2, 1+width/2
 	}
-	if !(y.lo <= y.hi) {
-		y.lo, y.hi = 0, 1
-	}
-	floor := min(y.lo, 0) // no rate is negative
-	pad := max(y.hi-y.lo, .05) * .08
-	y.lo, y.hi = max(y.lo-pad, floor-pad/2), y.hi+pad
-	x.lo, x.hi = x.lo-width/2, x.hi+width/2
+	floor := min(up.Lo, 0) // no rate is negative
+	pad := max(up.Hi-up.Lo, .05) * .08
+	up.Lo, up.Hi = max(up.Lo-pad, floor-pad/2), up.Hi+pad
+	x.Range, y.Range = across, up
 	return x, y
 }

@@ -24,34 +24,11 @@ const (
 	fine, coarse = 1.5, 2.5 // how far curves and the edges of their bands may be off
 )
 
-// scale maps the values of an axis to places.
-type scale struct{ lo, hi, from, to float64 }
+// axis is a scale whose places are whole units, and which holds what lies beyond at
+// its ends.
+type axis struct{ curve.Scale[float64] }
 
-func (s *scale) grow(v float64) { s.lo, s.hi = min(s.lo, v), max(s.hi, v) }
-
-func (s scale) at(x float64) int {
-	x = min(max(x, s.lo), s.hi)
-	return int(math.Round(s.from + float64((x-s.lo)/(s.hi-s.lo))*(s.to-s.from)))
-}
-
-func (s scale) holds(x float64) bool { return x >= s.lo && x <= s.hi }
-
-// ticks returns round values within the scale, about n of them.
-func (s scale) ticks(n int) []float64 {
-	raw := (s.hi - s.lo) / float64(n)
-	step := math.Pow(10, math.Floor(math.Log10(raw)))
-	for _, m := range []float64{1, 2, 5, 10} {
-		if step*m >= raw*.75 {
-			step *= m
-			break
-		}
-	}
-	var out []float64
-	for k := math.Ceil(s.lo/step - 1e-9); k*step <= s.hi+step*1e-9; k++ {
-		out = append(out, k*step)
-	}
-	return out
-}
+func (a axis) at(x float64) int { return int(math.Round(a.Inside(x))) }
 
 // place is a point of the drawing.
 type place struct{ x, y int }
@@ -184,11 +161,9 @@ type ladder struct{ Track, Possible, Certain, Behind, Limits, Dots, Diamonds str
 
 // draw draws one panel; where nothing was shown in any, without the intervals
 // of bins and the counts, which their table has.
-func (p *panel) draw(q curve.Quality, o curve.Outcome, x, y scale, most float64, whole bool) drawing {
+func (p *panel) draw(q curve.Quality, o words.Outcome, x, y axis, most float64, whole bool) drawing {
 	var d drawing
-	if m, ok := p.Line(); ok {
-		d.fields(p, m, x, y)
-	}
+	d.fields(p, x, y)
 	d.curve(p, x, y)
 	if !whole {
 		d.Whiskers = ""
@@ -202,23 +177,23 @@ func (p *panel) draw(q curve.Quality, o curve.Outcome, x, y scale, most float64,
 }
 
 // frame draws what the panels share.
-func (f *figure) frame(q curve.Quality, o curve.Outcome, x, y scale) frame {
+func (f *figure) frame(q curve.Quality, o words.Outcome, x, y axis) frame {
 	d := frame{High: panelHigh}
 	foot := countFoot
 	if !f.shown() {
 		d.High, foot = foldedHigh, fieldFoot
 	}
 	var grid path
-	ys, xs := y.ticks(4), x.ticks(5)
-	for _, v := range ys {
+	for _, v := range y.Ticks(4) {
 		grid.op('M', fieldLeft, y.at(v))
 		grid.op('H', fieldRight)
 		d.YText = append(d.YText, label{fieldLeft - 8, y.at(v) + 7, words.Rate(v)})
 	}
-	for _, v := range xs {
-		grid.op('M', x.at(v), fieldTop)
+	xs := x.Ticks(5)
+	for i, text := range curve.Labels(xs, q.Decimals) {
+		grid.op('M', x.at(xs[i]), fieldTop)
 		grid.op('V', foot)
-		d.XText = append(d.XText, label{x.at(v), foot + axisText, tick(v, xs, q.Decimals)})
+		d.XText = append(d.XText, label{x.at(xs[i]), foot + axisText, text})
 	}
 	d.Grid = string(grid)
 	for i := range f.panels {
@@ -231,7 +206,7 @@ func (f *figure) frame(q curve.Quality, o curve.Outcome, x, y scale) frame {
 }
 
 // line draws the line, its interval, its value and the side that beats it.
-func (d *frame) line(v *thresholds.Verdict, m float64, o curve.Outcome, y scale) {
+func (d *frame) line(v *thresholds.Verdict, m float64, o words.Outcome, y axis) {
 	var line, band path
 	line.op('M', fieldLeft, y.at(m))
 	line.op('H', fieldRight)
@@ -247,20 +222,19 @@ func (d *frame) line(v *thresholds.Verdict, m float64, o curve.Outcome, y scale)
 }
 
 // fields fills what lies between the curve and the line where it is certain.
-func (d *drawing) fields(p *panel, m float64, x, y scale) {
-	if len(p.Points) < 2 {
+func (d *drawing) fields(p *panel, x, y axis) {
+	m, ok := p.Line()
+	if !ok || len(p.Points) < 2 {
 		return
 	}
 	var good, bad path
 	for _, c := range p.Certain() {
-		pts := []place{{x.at(c.Lo), y.at(m)}, {x.at(c.Lo), y.at(p.RateAt(c.Lo))}}
-		for _, pt := range p.Points {
-			if pt.X > c.Lo && pt.X < c.Hi {
-				pts = append(pts, place{x.at(pt.X), y.at(pt.Rate)})
-			}
+		var pts []place
+		for _, corner := range p.Field(c, m) {
+			pts = append(pts, place{x.at(corner.X), y.at(corner.Y)})
 		}
-		pts = append(pts, place{x.at(c.Hi), y.at(p.RateAt(c.Hi))})
-		pts = append(thinned(pts, fine), place{x.at(c.Hi), y.at(m)})
+		last := len(pts) - 1
+		pts = append(thinned(pts[:last], fine), pts[last])
 		if c.Good {
 			good.run(pts, true)
 		} else {
@@ -271,7 +245,7 @@ func (d *drawing) fields(p *panel, m float64, x, y scale) {
 }
 
 // curve draws the smooth rate with its band, and the bins with their intervals.
-func (d *drawing) curve(p *panel, x, y scale) {
+func (d *drawing) curve(p *panel, x, y axis) {
 	along := func(column func(thresholds.CurvePoint) float64, within float64) []place {
 		var pts []place
 		for _, c := range p.Points {
@@ -283,16 +257,11 @@ func (d *drawing) curve(p *panel, x, y scale) {
 	curve.run(along(func(c thresholds.CurvePoint) float64 { return c.Rate }, fine), false)
 	outline := along(func(c thresholds.CurvePoint) float64 { return c.Lo }, coarse)
 	upper := along(func(c thresholds.CurvePoint) float64 { return c.Hi }, coarse)
-	for i := len(upper) - 1; i >= 0; i-- {
-		outline = append(outline, upper[i])
-	}
-	band.run(outline, true)
+	slices.Reverse(upper)
+	band.run(append(outline, upper...), true)
 	var at []place
 	var end place
-	for _, b := range p.Bins {
-		if b.Mean == nil || b.Rate == nil || !x.holds(*b.Mean) {
-			continue
-		}
+	for _, b := range p.Marks(x.Range) {
 		at = append(at, place{x.at(*b.Mean), y.at(*b.Rate)})
 		if b.Lo != nil && b.Hi != nil {
 			from, to := place{x.at(*b.Mean), y.at(*b.Lo)}, y.at(*b.Hi)
@@ -306,7 +275,7 @@ func (d *drawing) curve(p *panel, x, y scale) {
 }
 
 // edges drops each breakpoint from the line to the row of zones and names it.
-func (d *drawing) edges(p *panel, q curve.Quality, o curve.Outcome, x, y scale) {
+func (d *drawing) edges(p *panel, q curve.Quality, o words.Outcome, x, y axis) {
 	m, ok := p.Line()
 	if !ok {
 		return
@@ -315,11 +284,10 @@ func (d *drawing) edges(p *panel, q curve.Quality, o curve.Outcome, x, y scale) 
 	for _, b := range p.Breakpoints() {
 		drops.op('M', x.at(b.At), y.at(m))
 		drops.op('V', railAt)
-		d.Rail.mark(b, p.Points, x, y.at(m), 8)
-		words := q.Number(b.At)
-		l := label{x.at(b.At) + 12, y.at(m) + 30, words} // the quarter that the curve leaves free
+		d.Rail.mark(b, x, y.at(m), 8)
+		l := label{x.at(b.At) + 12, y.at(m) + 30, q.Number(b.At)} // the quarter that the curve leaves free
 		if !b.Above {
-			l.X = x.at(b.At) - 12 - 13*len(words)
+			l.X = x.at(b.At) - 12 - 13*len(l.Text)
 		}
 		if o.Sign < 0 {
 			l.Y = y.at(m) - 16
@@ -330,7 +298,7 @@ func (d *drawing) edges(p *panel, q curve.Quality, o curve.Outcome, x, y scale) 
 }
 
 // counts draws how many pitches lie at each place; thin bins are hollow.
-func (d *drawing) counts(p *panel, q curve.Quality, x scale, most float64) {
+func (d *drawing) counts(p *panel, q curve.Quality, x axis, most float64) {
 	var bars, hollow steps
 	for _, b := range p.Bins {
 		lo, hi, ok := curve.Reach(b, q.Width)
@@ -348,32 +316,18 @@ func (d *drawing) counts(p *panel, q curve.Quality, x scale, most float64) {
 }
 
 // ladder draws the row of zones at a height.
-func (p *panel) ladder(x scale, at, half int) ladder {
+func (p *panel) ladder(x axis, at, half int) ladder {
 	var l ladder
 	if len(p.Points) == 0 {
 		return l
 	}
 	var track, possible, certain, behind path
-	from, to := p.Points[0].X, p.Points[len(p.Points)-1].X
-	track.op('M', x.at(from), at)
-	track.op('H', x.at(to))
-	stretches := p.Certain()
-	if len(stretches) > 0 {
-		for _, z := range p.Zones {
-			lo, hi := from, to
-			if z.Sign < 0 {
-				continue
-			}
-			if z.PossibleLo != nil {
-				lo = max(lo, *z.PossibleLo)
-			}
-			if z.PossibleHi != nil {
-				hi = min(hi, *z.PossibleHi)
-			}
-			possible.box(x.at(lo), at-half, x.at(hi), at+half)
-		}
+	track.op('M', x.at(p.Points[0].X), at)
+	track.op('H', x.at(p.Points[len(p.Points)-1].X))
+	for _, s := range p.Possible() {
+		possible.box(x.at(s.Lo), at-half, x.at(s.Hi), at+half)
 	}
-	for _, s := range stretches {
+	for _, s := range p.Certain() {
 		if s.Good {
 			certain.box(x.at(s.Lo), at-half, x.at(s.Hi), at+half)
 		} else {
@@ -382,28 +336,27 @@ func (p *panel) ladder(x scale, at, half int) ladder {
 	}
 	l.Track, l.Possible, l.Certain, l.Behind = string(track), string(possible), string(certain), string(behind)
 	for _, b := range p.Breakpoints() {
-		l.mark(b, p.Points, x, at, 6)
+		l.mark(b, x, at, 6)
 	}
 	return l
 }
 
 // mark adds a breakpoint with its interval. A limit that is not pinned runs
 // dotted to the end of the curve.
-func (l *ladder) mark(b curve.Breakpoint, points []thresholds.CurvePoint, x scale, at, size int) {
+func (l *ladder) mark(b curve.Breakpoint, x axis, at, size int) {
 	var limits, dots, diamond path
-	limit := func(v *float64, end float64) {
-		if v == nil {
-			dots.op('M', x.at(b.At), at)
-			dots.op('H', x.at(end))
-			return
+	for _, limit := range b.Limits {
+		line := &limits
+		if !limit.Pinned {
+			line = &dots
 		}
-		limits.op('M', x.at(b.At), at)
-		limits.op('H', x.at(*v))
-		limits.op('m', 0, -size)
-		limits.op('v', 2*size)
+		line.op('M', x.at(b.At), at)
+		line.op('H', x.at(limit.At))
+		if limit.Pinned {
+			line.op('m', 0, -size)
+			line.op('v', 2*size)
+		}
 	}
-	limit(b.Lo, points[0].X)
-	limit(b.Hi, points[len(points)-1].X)
 	diamond.op('M', x.at(b.At)-size, at)
 	diamond.op('l', size, -size, size, size, -size, size)
 	diamond.op('z')

@@ -3,7 +3,6 @@ package page
 import (
 	"math"
 
-	"sill/pipeline/render/curve"
 	"sill/pipeline/render/words"
 	"sill/pipeline/thresholds"
 )
@@ -36,14 +35,12 @@ func tellFacing(all []thresholds.Opponent) facing {
 			continue
 		}
 		out.Clear++
-		o := curve.OutcomeOf(r.Outcome)
-		row := facingRow{Type: curve.TypeTitle(r.PitchType), Matchup: pair(r.Hand, r.Side), Outcome: o.Title, Batters: "worse",
-			By: orDash(r.Difference), Within: signedSpan(r.DifferenceLo, r.DifferenceHi), Rate: words.Rate(r.Rate), Adjusted: "–"}
+		o := words.OutcomeOf(r.Outcome)
+		row := facingRow{Type: words.Type(r.PitchType), Matchup: words.Matchup(r.Hand, r.Side), Outcome: o.Title,
+			Batters: "worse", By: words.SignedRate(*r.Difference),
+			Within: signedSpan(r.DifferenceLo, r.DifferenceHi), Rate: words.Rate(r.Rate), Adjusted: words.OrDash(r.Adjusted, words.Rate)}
 		if *r.Difference*float64(o.Sign) < 0 { // those who miss less, or hit more
 			row.Batters = "better"
-		}
-		if r.Adjusted != nil {
-			row.Adjusted = words.Rate(*r.Adjusted)
 		}
 		out.Rows = append(out.Rows, row)
 	}

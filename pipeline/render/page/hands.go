@@ -1,7 +1,6 @@
 package page
 
 import (
-	"sill/pipeline/render/curve"
 	"sill/pipeline/render/words"
 	"sill/pipeline/thresholds"
 )
@@ -37,7 +36,7 @@ func tellHands(all []thresholds.Contrast, m *thresholds.Manifest) hands {
 			continue
 		}
 		q := qualityOf(m, c.Variable, "")
-		g := gap{By: orDash(c.Estimate), Within: signedSpan(c.Lo, c.Hi)}
+		g := gap{By: words.OrDash(c.Estimate, words.SignedRate), Within: signedSpan(c.Lo, c.Hi)}
 		if c.X != nil {
 			if last := len(out.Rows) - 1; told {
 				g.At = q.Number(*c.X)
@@ -46,7 +45,7 @@ func tellHands(all []thresholds.Contrast, m *thresholds.Manifest) hands {
 			continue
 		}
 		out.All++
-		r := handsRow{Type: curve.TypeTitle(c.TypeA), Hand: c.HandA, Variable: q.Axis(), Outcome: curve.OutcomeOf(c.Outcome).Title,
+		r := handsRow{Type: words.Type(c.TypeA), Hand: c.HandA, Variable: q.Axis(), Outcome: words.OutcomeOf(c.Outcome).Title,
 			Verdict: c.Verdict, Change: g, Means: across(c)}
 		switch c.Verdict {
 		case "splits":
@@ -83,13 +82,5 @@ func signedSpan(lo, hi *float64) string {
 	if lo == nil || hi == nil {
 		return "no interval"
 	}
-	return curve.Span(words.SignedRate(*lo), words.SignedRate(*hi))
-}
-
-// orDash formats a difference of rates that may be unknown.
-func orDash(x *float64) string {
-	if x == nil {
-		return "–"
-	}
-	return words.SignedRate(*x)
+	return words.Span(words.SignedRate(*lo), words.SignedRate(*hi))
 }

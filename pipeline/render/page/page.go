@@ -35,7 +35,7 @@ type page struct {
 	Splits     []string // how far the data reach into each
 	Quality    *qualityReport
 	Changes    *changes
-	Verdicts   []verdictWord
+	Verdicts   []words.Verdict
 	Caveats    []Word
 	Manifest   *thresholds.Manifest
 	Base       string
@@ -127,14 +127,15 @@ type rowsView struct {
 
 func newPage(t *thresholds.Tables, m thresholds.Manifest, q *qualityReport, c *changes, o Options) *page {
 	p := &page{Policy: policy(), Style: template.CSS(style), Script: template.JS(script), League: m.Name, Version: m.Version,
-		Reference: curve.LineTitle(o.Reference, "of the pitch type"), Quality: q, Changes: c, Verdicts: verdictWords, Caveats: o.Caveats, Manifest: &m, Base: o.Base,
+		Reference: words.LineOn(o.Reference, "of the pitch type"), Quality: q, Changes: c,
+		Verdicts: words.Verdicts, Caveats: o.Caveats, Manifest: &m, Base: o.Base,
 		Rows: map[string]int{"thresholds": len(t.Thresholds), "verdicts": len(t.Verdicts), "zones": len(t.Zones), "curves": len(t.Curves),
 			"bins": len(t.Bins), "contrasts": len(t.Contrasts), "references": len(t.References), "opponents": len(t.Opponents)}}
 	if m.Rows.FirstDay != "" {
 		p.Days = m.Rows.FirstDay + " to " + m.Rows.LastDay
 	}
 	for i, x := range pitch.Matchups {
-		p.Matchups = append(p.Matchups, matchupHead{i, x.String(), handed(x)})
+		p.Matchups = append(p.Matchups, matchupHead{i, x.String(), words.Handed(x.Hand.String(), x.Side.String())})
 	}
 	figures := gather(t, o.Reference)
 	p.Figures = len(figures)
@@ -154,7 +155,7 @@ func newPage(t *thresholds.Tables, m thresholds.Manifest, q *qualityReport, c *c
 func (p *page) add(n int, f *figure, m *thresholds.Manifest, c *changes, o Options) {
 	id := slug(f.pitchType)
 	if k := len(p.Sections); k == 0 || p.Sections[k-1].ID != id {
-		p.Sections = append(p.Sections, section{ID: id, Title: curve.TypeTitle(f.pitchType)})
+		p.Sections = append(p.Sections, section{ID: id, Title: words.Type(f.pitchType)})
 	}
 	s := &p.Sections[len(p.Sections)-1]
 	unit := ""
@@ -163,7 +164,7 @@ func (p *page) add(n int, f *figure, m *thresholds.Manifest, c *changes, o Optio
 			unit = cmp.Or(unit, v.Unit)
 		}
 	}
-	q, out := qualityOf(m, f.variable, unit), curve.OutcomeOf(f.outcome)
+	q, out := qualityOf(m, f.variable, unit), words.OutcomeOf(f.outcome)
 	view := f.view(n, q, out)
 	p.Choices.add(f, q, out)
 	at := slices.IndexFunc(s.Boards, func(b board) bool { return b.Title == out.Title })
@@ -201,19 +202,19 @@ func (p *page) glance() {
 	}
 }
 
-func (c *choices) add(f *figure, q curve.Quality, o curve.Outcome) {
+func (c *choices) add(f *figure, q curve.Quality, o words.Outcome) {
 	add := func(list *[]choice, value, name string) {
 		x := choice{slug(value), name}
 		if !slices.Contains(*list, x) {
 			*list = append(*list, x)
 		}
 	}
-	add(&c.Types, f.pitchType, curve.TypeTitle(f.pitchType))
+	add(&c.Types, f.pitchType, words.Type(f.pitchType))
 	add(&c.Variables, f.variable, q.Title)
 	add(&c.Outcomes, f.outcome, o.Title)
 	if c.Verdicts == nil {
-		for _, v := range verdictWords {
-			c.Verdicts = append(c.Verdicts, choice{v.Code, v.Sign + " " + v.Short})
+		for _, v := range words.Verdicts {
+			c.Verdicts = append(c.Verdicts, choice{v.Word, v.Sign + " " + v.Short})
 		}
 	}
 }
@@ -228,7 +229,7 @@ func (f *figure) lineInWords() string {
 		if v := f.panels[i].Verdict; v != nil && v.Line != nil {
 			text := words.Rate(*v.Line)
 			if v.LineLo != nil && v.LineHi != nil {
-				text += " (" + curve.Span(words.Rate(*v.LineLo), words.Rate(*v.LineHi)) + ")"
+				text += " (" + words.Span(words.Rate(*v.LineLo), words.Rate(*v.LineHi)) + ")"
 			}
 			return text
 		}
@@ -239,13 +240,13 @@ func (f *figure) lineInWords() string {
 // row tells a figure as a row of a board.
 func (f *figure) row(id link, q curve.Quality, c *changes, reference string) boardRow {
 	r := boardRow{ID: id, Name: q.Title, Unit: q.Unit}
-	x, _ := f.domains(q.Width)
-	x.from, x.to = 6, ladderWide-6
+	x, _ := f.scales(q.Width)
+	x.From, x.To = 6, ladderWide-6
 	for i := range f.panels {
 		p := &f.panels[i]
-		cl := cell{I: i, Word: "no verdict", Sign: len(verdictWords)}
+		cl := cell{I: i, Word: "no verdict", Sign: len(words.Verdicts)}
 		if v := p.Verdict; v != nil {
-			cl.Sign, cl.Word = signOf(v.Verdict), verdictOf(v.Verdict).Short
+			cl.Sign, cl.Word = words.VerdictAt(v.Verdict), verdictOf(v.Verdict).Short
 			cl.Where, cl.Within = p.headline(q)
 			cl.Ladder = p.ladder(x, ladderAt, 5)
 			cl.Moved = c.moved(p, q, reference)
@@ -295,27 +296,22 @@ func (p *panel) headline(q curve.Quality) (where, within string) {
 }
 
 // view tells a figure.
-func (f *figure) view(n int, q curve.Quality, out curve.Outcome) figureView {
-	v := figureView{N: n, ID: f.id(), Type: curve.TypeTitle(f.pitchType), Variable: q.Title, Outcome: out.Title, Axis: q.Axis(),
+func (f *figure) view(n int, q curve.Quality, out words.Outcome) figureView {
+	v := figureView{N: n, ID: f.id(), Type: words.Type(f.pitchType), Variable: q.Title, Outcome: out.Title, Axis: q.Axis(),
 		About: words.Sentence(per(out)) + "; the line is " + f.lineInWords()}
 	v.Rows = []rowsView{{"verdicts", f.verdicts.from, f.verdicts.to}, {"zones", f.zones.from, f.zones.to},
 		{"curves", f.curves.from, f.curves.to}, {"bins", f.bins.from, f.bins.to}}
-	x, y := f.domains(q.Width)
-	x.from, x.to, y.from, y.to = fieldLeft, fieldRight, fieldFoot, fieldTop
+	x, y := f.scales(q.Width)
+	x.From, x.To, y.From, y.To = fieldLeft, fieldRight, fieldFoot, fieldTop
 	v.Frame = f.frame(q, out, x, y)
-	most := .0
-	for i := range f.panels {
-		for _, b := range f.panels[i].Bins {
-			most = max(most, curve.Density(b, q.Width))
-		}
-	}
+	most := curve.Most(f.panels.curves(), q.Width)
 	for i := range f.panels {
 		p := &f.panels[i]
 		view := panelView{N: n*4 + i, I: i, Name: p.matchup.String(), Sentence: p.sentence(q)}
 		code := "none"
 		if w := p.Verdict; w != nil {
 			code = slug(w.Verdict)
-			view.Sample = words.Count(w.Events) + " " + out.Events + " by " + words.Plural(w.Pitchers, "pitcher")
+			view.Sample = curve.Sample(w, out)
 			view.Settle = words.Sentence(w.Settle)
 			for i, c := range w.Warnings {
 				if i > 0 {
@@ -341,12 +337,13 @@ func (f *figure) view(n int, q curve.Quality, out curve.Outcome) figureView {
 // heights tells what was decided of each height at the plate, from the top down.
 func (f *figure) heights(q curve.Quality) []tableRow {
 	var out []tableRow
-	for _, h := range []tableRow{{Name: "above the zone"}, {Name: "upper third"}, {Name: "middle third"}, {Name: "lower third"}, {Name: "below the zone"}} {
-		word, _, _ := strings.Cut(h.Name, " ")
+	for _, name := range []string{"above the zone", "upper third", "middle third", "lower third", "below the zone"} {
+		word, _, _ := strings.Cut(name, " ")
 		i := slices.IndexFunc(f.splits, func(s split) bool { return strings.HasSuffix(s.stratum, "_height_third:"+word) })
 		if i < 0 {
 			continue
 		}
+		h := tableRow{Name: name}
 		for j := range f.splits[i].panels {
 			h.Cells[j] = f.splits[i].panels[j].inShort(q)
 		}
@@ -394,10 +391,10 @@ func (f *figure) table(q curve.Quality) []tableRow {
 		}
 	}
 	slices.SortFunc(bounds, func(a, b bound) int { return cmp.Or(cmp.Compare(a.lo, b.lo), cmp.Compare(a.hi, b.hi)) })
-	out := make([]tableRow, len(bounds))
+	out, decimals := make([]tableRow, len(bounds)), curve.Decimals(3, q.Width)
+	edge := func(v float64) string { return words.Number(v, decimals) }
 	for i, k := range bounds {
 		at[k] = i
-		edge := func(v float64) string { return words.Number(v, decimalsOf(q.Width)) }
 		switch {
 		case math.IsInf(k.lo, 1):
 			out[i].Name = "unknown"
@@ -406,7 +403,7 @@ func (f *figure) table(q curve.Quality) []tableRow {
 		case math.IsInf(k.hi, 1):
 			out[i].Name = edge(k.lo) + " and up"
 		default:
-			out[i].Name = curve.Span(edge(k.lo), edge(k.hi))
+			out[i].Name = words.Span(edge(k.lo), edge(k.hi))
 		}
 	}
 	for i := range f.panels {
@@ -414,7 +411,7 @@ func (f *figure) table(q curve.Quality) []tableRow {
 			text := "thin"
 			switch {
 			case b.Rate != nil && b.Lo != nil && b.Hi != nil:
-				text = words.Rate(*b.Rate) + " " + curve.Span(words.Rate(*b.Lo), words.Rate(*b.Hi))
+				text = words.Rate(*b.Rate) + " " + words.Span(words.Rate(*b.Lo), words.Rate(*b.Hi))
 			case b.Rate != nil:
 				text = words.Rate(*b.Rate)
 			case b.Kind == "missing":
@@ -424,14 +421,4 @@ func (f *figure) table(q curve.Quality) []tableRow {
 		}
 	}
 	return out
-}
-
-// decimalsOf is how many decimals the edges of bins of a width need.
-func decimalsOf(width float64) int {
-	for d := range 3 {
-		if scaled := width * math.Pow10(d); math.Abs(scaled-math.Round(scaled)) < 1e-9 {
-			return d
-		}
-	}
-	return 3
 }

@@ -15,7 +15,9 @@ import (
 	"html/template"
 	"io"
 	"regexp"
+	"strings"
 
+	"sill/pipeline/render/curve"
 	"sill/pipeline/render/words"
 	"sill/pipeline/thresholds"
 )
@@ -47,7 +49,11 @@ var ErrNothing = errors.New("the tables hold no verdict")
 var pageText string
 
 //go:embed style.css
-var style string
+var styleText string
+
+// style has the colours of every picture.
+var style = strings.NewReplacer("$ink", curve.Ink, "$grey", curve.Grey, "$faint", curve.Faint,
+	"$0", curve.Colours[0], "$1", curve.Colours[1], "$2", curve.Colours[2], "$3", curve.Colours[3]).Replace(styleText)
 
 //go:embed script.js
 var script string

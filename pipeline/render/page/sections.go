@@ -77,7 +77,7 @@ func (c *changes) moved(p *panel, q curve.Quality, reference string) string {
 		if r.Difference != nil {
 			by = words.Signed(*r.Difference, q.Decimals)
 			if r.DifferenceLo != nil && r.DifferenceHi != nil {
-				by += " (" + curve.Span(words.Signed(*r.DifferenceLo, q.Decimals), words.Signed(*r.DifferenceHi, q.Decimals)) + ")"
+				by += " (" + words.Span(words.Signed(*r.DifferenceLo, q.Decimals), words.Signed(*r.DifferenceHi, q.Decimals)) + ")"
 			}
 		}
 		switch {
@@ -157,9 +157,10 @@ func tellContrasts(all []thresholds.Contrast, m *thresholds.Manifest, reference 
 			out.NotEstimable++
 		default:
 			q := qualityOf(m, c.Variable, "")
-			e := edgeContrast{Type: curve.TypeTitle(c.TypeA), Variable: q.Title, Outcome: curve.OutcomeOf(c.Outcome).Title,
-				A: pair(c.HandA, c.SideA), B: pair(c.HandB, c.SideB), Estimate: q.WithUnit(words.Signed(*c.Estimate, q.Decimals)),
-				Within: q.Interval(c.Lo, c.Hi), Verdict: words.Spaced(c.Verdict), Sign: "○"}
+			e := edgeContrast{Type: words.Type(c.TypeA), Variable: q.Title, Outcome: words.OutcomeOf(c.Outcome).Title,
+				A: words.Matchup(c.HandA, c.SideA), B: words.Matchup(c.HandB, c.SideB),
+				Estimate: words.WithUnit(words.Signed(*c.Estimate, q.Decimals), q.Unit),
+				Within:   q.Interval(c.Lo, c.Hi), Verdict: words.Spaced(c.Verdict), Sign: "○"}
 			if c.Verdict == "differs" {
 				e.Sign = "◆"
 			}
@@ -167,7 +168,7 @@ func tellContrasts(all []thresholds.Contrast, m *thresholds.Manifest, reference 
 		}
 	}
 	for _, t := range types {
-		r := levelRow{Type: curve.TypeTitle(t)}
+		r := levelRow{Type: words.Type(t)}
 		for _, p := range out.Pairs {
 			n := levels[[2]string{t, p}]
 			r.Cells = append(r.Cells, words.Count(int64(n.differ))+" of "+words.Count(int64(n.all)))
@@ -175,25 +176,9 @@ func tellContrasts(all []thresholds.Contrast, m *thresholds.Manifest, reference 
 		out.Levels = append(out.Levels, r)
 	}
 	for i, p := range out.Pairs {
-		out.Pairs[i] = cmp.Or(pairWords[p], words.Spaced(p))
+		out.Pairs[i] = words.PairMatchups(p)
 	}
 	return out
-}
-
-// pairWords say which matchups are compared.
-var pairWords = map[string]string{
-	"left_same_opposite":  "L-v-L against L-v-R",
-	"right_same_opposite": "R-v-R against R-v-L",
-	"hands_left_batters":  "L-v-L against R-v-L",
-	"hands_right_batters": "L-v-R against R-v-R",
-	"mirror_same":         "L-v-L against R-v-R",
-	"mirror_opposite":     "L-v-R against R-v-L",
-}
-
-// pair names a matchup by the words of its hand and side.
-func pair(hand, side string) string {
-	initial := func(s string) string { return strings.ToUpper(s[:min(len(s), 1)]) }
-	return initial(hand) + "-v-" + initial(side)
 }
 
 // referenceRow is one line.
@@ -207,9 +192,10 @@ func tellReferences(all []thresholds.Reference) []referenceRow {
 		if r.Hand != "" || r.Side != "" || r.Value == nil {
 			continue
 		}
-		row := referenceRow{curve.TypeTitle(r.PitchType), curve.OutcomeOf(r.Outcome).Title, curve.LineTitle(r.Reference, "of the pitch type"), words.Rate(*r.Value), "–", words.Count(r.Qualified), "–"}
+		row := referenceRow{Type: cmp.Or(words.Type(r.PitchType), "all pitch types"), Outcome: words.OutcomeOf(r.Outcome).Title,
+			Name: words.LineOn(r.Reference, "of the pitch type"), Value: words.Rate(*r.Value), Within: "–", Qualified: words.Count(r.Qualified), Gap: "–"}
 		if r.Lo != nil && r.Hi != nil {
-			row.Within = curve.Span(words.Rate(*r.Lo), words.Rate(*r.Hi))
+			row.Within = words.Span(words.Rate(*r.Lo), words.Rate(*r.Hi))
 		}
 		if r.RateMinusMedian != nil && !math.IsNaN(*r.RateMinusMedian) {
 			row.Gap = words.Signed(*r.RateMinusMedian, 3)

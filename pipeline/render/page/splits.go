@@ -48,7 +48,8 @@ func tellSplits(all []thresholds.Verdict, reference string) []string {
 				ran = append(ran, fmt.Sprintf("%s (%s of %s)", words.Spaced(r.value), words.Count(r.tooFew), words.Count(r.cells)))
 			}
 		}
-		text := fmt.Sprintf("Split by %s: too few pitches or pitchers in %s of %s.", words.Spaced(name), words.Count(tooFew), words.Plural(cells, "cell"))
+		text := fmt.Sprintf("Split by %s: too few pitches or pitchers in %s of %s.",
+			words.Spaced(name), words.Count(tooFew), words.Plural(cells, "cell"))
 		if len(ran) > 0 {
 			text += " Ran out of data: " + strings.Join(ran, ", ") + "."
 		}

@@ -45,7 +45,7 @@ func gather(src Source, sel Selection, o Options) (panels []panel, any bool) {
 			panels[last].series = append(panels[last].series, list...)
 			continue
 		}
-		panels = append(panels, panel{m.String(), m.Hand.String() + "-handed pitchers against " + m.Side.String() + "-handed batters", list})
+		panels = append(panels, panel{m.String(), words.Handed(m.Hand.String(), m.Side.String()), list})
 	}
 	return panels, any
 }

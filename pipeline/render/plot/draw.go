@@ -45,7 +45,7 @@ func (f *Figure) draw(c vg.Canvas, l *layout) {
 // panel draws one panel.
 func (f *Figure) panel(p *pen, l *layout, pn *panel, at *place) {
 	x, y := l.x, l.y
-	x.from, x.to, y.from, y.to = at.plot.Min.X, at.plot.Max.X, at.plot.Min.Y, at.plot.Max.Y
+	x.From, x.To, y.From, y.To = at.plot.Min.X, at.plot.Max.X, at.plot.Min.Y, at.plot.Max.Y
 	f.head(p, pn, at)
 	f.axes(p, l, at, x, y)
 	if !pn.mixed() { // the fields of two matchups would cover each other
@@ -102,41 +102,28 @@ func (f *Figure) head(p *pen, pn *panel, at *place) {
 }
 
 // axes draws the grid, the numbers and the names of both axes.
-func (f *Figure) axes(p *pen, l *layout, at *place, x, y scale) {
+func (f *Figure) axes(p *pen, l *layout, at *place, x, y axis) {
 	for _, v := range l.yTicks {
-		p.stroke(faint, .8, nil, vg.Point{X: x.from, Y: y.at(v)}, vg.Point{X: x.to, Y: y.at(v)})
+		p.stroke(faint, .8, nil, vg.Point{X: x.From, Y: y.At(v)}, vg.Point{X: x.To, Y: y.At(v)})
 		if at.first {
-			p.text(vg.Point{X: x.from - 5, Y: y.at(v) - smallSize*.36}, right, f.small(), grey, words.Rate(v))
+			p.text(vg.Point{X: x.From - 5, Y: y.At(v) - smallSize*.36}, right, f.small(), grey, words.Rate(v))
 		}
 	}
-	for _, v := range l.xTicks {
-		p.stroke(faint, .8, nil, vg.Point{X: x.at(v), Y: at.counts.Min.Y}, vg.Point{X: x.at(v), Y: y.to})
-		p.stroke(grey, .8, nil, vg.Point{X: x.at(v), Y: at.counts.Min.Y}, vg.Point{X: x.at(v), Y: at.counts.Min.Y - 3})
-		p.text(vg.Point{X: x.at(v), Y: at.counts.Min.Y - 3 - smallSize}, centre, f.small(), grey, tick(v, l.xTicks, f.quality.Decimals))
+	for i, text := range curve.Labels(l.xTicks, f.quality.Decimals) {
+		v := l.xTicks[i]
+		p.stroke(faint, .8, nil, vg.Point{X: x.At(v), Y: at.counts.Min.Y}, vg.Point{X: x.At(v), Y: y.To})
+		p.stroke(grey, .8, nil, vg.Point{X: x.At(v), Y: at.counts.Min.Y}, vg.Point{X: x.At(v), Y: at.counts.Min.Y - 3})
+		p.text(vg.Point{X: x.At(v), Y: at.counts.Min.Y - 3 - smallSize}, centre, f.small(), grey, text)
 	}
 	if at.first {
-		middle := (y.from + y.to) / 2
-		p.upright(vg.Point{X: margin + smallSize*.8, Y: middle}, f.small(), black, cut(f.small(), y.to-y.from, words.Sentence(f.outcome.Title)))
+		middle := (y.From + y.To) / 2
+		p.upright(vg.Point{X: margin + smallSize*.8, Y: middle}, f.small(), black, cut(f.small(), y.To-y.From, words.Sentence(f.outcome.Title)))
 		p.upright(vg.Point{X: margin + smallSize*2, Y: middle}, f.small(), grey, better(f.outcome))
 	}
 	if at.last {
-		p.text(vg.Point{X: (x.from + x.to) / 2, Y: at.counts.Min.Y - 3 - smallSize*2.3}, centre, f.small(), black, cut(f.small(), x.to-x.from, clean(f.quality.Axis())))
+		name := cut(f.small(), x.To-x.From, clean(f.quality.Axis()))
+		p.text(vg.Point{X: (x.From + x.To) / 2, Y: at.counts.Min.Y - 3 - smallSize*2.3}, centre, f.small(), black, name)
 	}
-}
-
-// tick formats a round value with no more decimals than the ticks need.
-func tick(v float64, all []float64, decimals int) string {
-	for d := range decimals {
-		fits := true
-		for _, t := range all {
-			scaled := t * math.Pow10(d)
-			fits = fits && math.Abs(scaled-math.Round(scaled)) < 1e-6
-		}
-		if fits {
-			return words.Number(v, d)
-		}
-	}
-	return words.Number(v, decimals)
 }
 
 // hatchStep is the distance of the strokes that mark what is behind the line.
@@ -145,34 +132,30 @@ const hatchStep = vg.Length(4)
 // field fills what lies between the curve and the line where the verdict is
 // certain: in the matchup's colour where it beats the line, hatched where it
 // falls behind.
-func (f *Figure) field(p *pen, s *series, x, y scale) {
+func (f *Figure) field(p *pen, s *series, x, y axis) {
 	m, ok := s.Line()
 	if !ok {
 		return
 	}
 	look := styleOf(s.matchup)
 	for _, c := range s.Certain() {
-		lo, hi := c.Lo, c.Hi
 		if !c.Good {
-			for at := vg.Length(int(x.at(lo)/hatchStep)+1) * hatchStep; at < x.at(hi); at += hatchStep {
-				v := x.lo + float64((at-x.from)/(x.to-x.from))*(x.hi-x.lo)
-				p.stroke(soft(grey, .8), .6, nil, vg.Point{X: at, Y: y.at(m)}, vg.Point{X: at, Y: y.at(y.within(s.RateAt(v)))})
+			for at := vg.Length(int(x.At(c.Lo)/hatchStep)+1) * hatchStep; at < x.At(c.Hi); at += hatchStep {
+				v := x.Lo + float64((at-x.From)/(x.To-x.From))*(x.Hi-x.Lo)
+				p.stroke(soft(grey, .8), .6, nil, vg.Point{X: at, Y: y.At(m)}, vg.Point{X: at, Y: y.Inside(s.RateAt(v))})
 			}
 			continue
 		}
-		pts := []vg.Point{{X: x.at(lo), Y: y.at(m)}, {X: x.at(lo), Y: y.at(y.within(s.RateAt(lo)))}}
-		for _, pt := range s.Points {
-			if pt.X > lo && pt.X < hi {
-				pts = append(pts, vg.Point{X: x.at(pt.X), Y: y.at(y.within(pt.Rate))})
-			}
+		var pts []vg.Point
+		for _, corner := range s.Field(c, m) {
+			pts = append(pts, vg.Point{X: x.At(corner.X), Y: y.Inside(corner.Y)})
 		}
-		pts = append(pts, vg.Point{X: x.at(hi), Y: y.at(y.within(s.RateAt(hi)))}, vg.Point{X: x.at(hi), Y: y.at(m)})
 		p.fill(soft(look.colour, .32), pts...)
 	}
 }
 
 // line draws the line, its interval and its name at the right.
-func (f *Figure) line(p *pen, pn *panel, x, y scale) {
+func (f *Figure) line(p *pen, pn *panel, x, y axis) {
 	var drawn []float64
 	for i := range pn.series {
 		s := &pn.series[i]
@@ -180,22 +163,22 @@ func (f *Figure) line(p *pen, pn *panel, x, y scale) {
 		if !ok || slices.Contains(drawn, m) {
 			continue
 		}
-		at := y.at(m)
+		at := y.At(m)
 		var dash []vg.Length
 		if s.second {
 			dash = comparedDash
 		}
 		if v := s.Verdict; v.LineLo != nil && v.LineHi != nil && !s.second {
-			p.box(soft(black, .12), rect(x.from, y.at(y.within(*v.LineLo)), x.to, y.at(y.within(*v.LineHi))))
+			p.box(soft(black, .12), rect(x.From, y.Inside(*v.LineLo), x.To, y.Inside(*v.LineHi)))
 		}
-		p.stroke(black, lineWidth, dash, vg.Point{X: x.from, Y: at}, vg.Point{X: x.to, Y: at})
+		p.stroke(black, lineWidth, dash, vg.Point{X: x.From, Y: at}, vg.Point{X: x.To, Y: at})
 		drawn = append(drawn, m)
 	}
 	if len(drawn) == 0 {
 		return
 	}
 	bold := f.ink.face(textSize, true)
-	place := func(m float64) vg.Length { return y.at(m) - textSize*.36 }
+	place := func(m float64) vg.Length { return y.At(m) - textSize*.36 }
 	places := make([]vg.Length, len(drawn))
 	lo, hi := place(drawn[0]), place(drawn[0])
 	for i, m := range drawn {
@@ -203,7 +186,7 @@ func (f *Figure) line(p *pen, pn *panel, x, y scale) {
 		if i > 0 && math.Abs(float64(places[i]-places[0])) < float64(textSize) {
 			places[i] = places[0] + textSize*vg.Length(math.Copysign(1, m-drawn[0]))
 		}
-		p.text(vg.Point{X: x.to + 5, Y: places[i]}, left, bold, black, words.Rate(m))
+		p.text(vg.Point{X: x.To + 5, Y: places[i]}, left, bold, black, words.Rate(m))
 		lo, hi = min(lo, places[i]), max(hi, places[i])
 	}
 	over, under := "beats ↑", "behind ↓"
@@ -211,39 +194,36 @@ func (f *Figure) line(p *pen, pn *panel, x, y scale) {
 		over, under = "behind ↑", "beats ↓"
 	}
 	if f.outcome.Sign != 0 {
-		p.text(vg.Point{X: x.to + 5, Y: hi + textSize*1.2}, left, f.small(), grey, over)
-		p.text(vg.Point{X: x.to + 5, Y: lo - textSize*1.1}, left, f.small(), grey, under)
+		p.text(vg.Point{X: x.To + 5, Y: hi + textSize*1.2}, left, f.small(), grey, over)
+		p.text(vg.Point{X: x.To + 5, Y: lo - textSize*1.1}, left, f.small(), grey, under)
 	}
 }
 
 // curve draws the smooth rate with its band, and the bins.
-func (f *Figure) curve(p *pen, pn *panel, s *series, x, y scale) {
+func (f *Figure) curve(p *pen, pn *panel, s *series, x, y axis) {
 	look := styleOf(s.matchup)
 	along := func(column func(thresholds.CurvePoint) float64) []vg.Point {
 		var out []vg.Point
 		for _, c := range s.Points {
-			out = append(out, vg.Point{X: x.at(c.X), Y: y.at(y.within(column(c)))})
+			out = append(out, vg.Point{X: x.At(c.X), Y: y.Inside(column(c))})
 		}
 		return out
 	}
 	band := along(func(c thresholds.CurvePoint) float64 { return c.Lo })
 	upper := along(func(c thresholds.CurvePoint) float64 { return c.Hi })
-	for i := len(upper) - 1; i >= 0; i-- {
-		band = append(band, upper[i])
-	}
+	slices.Reverse(upper)
 	opacity := .16
 	if len(pn.series) > 1 {
 		opacity = .11
 	}
-	p.fill(soft(look.colour, opacity), band...)
-	for i := range s.Bins {
-		b := s.Bins[i]
-		if b.Mean == nil || b.Rate == nil || !x.holds(*b.Mean) || !y.holds(*b.Rate) {
+	p.fill(soft(look.colour, opacity), append(band, upper...)...)
+	for _, b := range s.Marks(x.Range) {
+		if !y.Holds(*b.Rate) {
 			continue
 		}
-		at := vg.Point{X: x.at(*b.Mean), Y: y.at(*b.Rate)}
+		at := vg.Point{X: x.At(*b.Mean), Y: y.At(*b.Rate)}
 		if b.Lo != nil && b.Hi != nil {
-			p.stroke(soft(look.colour, .75), .9, nil, vg.Point{X: at.X, Y: y.at(y.within(*b.Lo))}, vg.Point{X: at.X, Y: y.at(y.within(*b.Hi))})
+			p.stroke(soft(look.colour, .75), .9, nil, vg.Point{X: at.X, Y: y.Inside(*b.Lo)}, vg.Point{X: at.X, Y: y.Inside(*b.Hi)})
 		}
 		p.mark(look.marker, at, 2.3, look.colour, s.second)
 	}
@@ -252,30 +232,30 @@ func (f *Figure) curve(p *pen, pn *panel, s *series, x, y scale) {
 
 // edges marks each breakpoint on the line and drops it to the rail; alone in
 // its panel it is named too.
-func (f *Figure) edges(p *pen, s *series, at *place, x, y scale, alone bool) {
+func (f *Figure) edges(p *pen, s *series, at *place, x, y axis, alone bool) {
 	m, ok := s.Line()
 	if !ok {
 		return
 	}
 	for _, b := range s.Breakpoints() {
 		if !s.second {
-			p.stroke(soft(black, .55), .8, []vg.Length{1.5, 2}, vg.Point{X: x.at(b.At), Y: y.at(m)}, vg.Point{X: x.at(b.At), Y: at.rail})
+			p.stroke(soft(black, .55), .8, []vg.Length{1.5, 2}, vg.Point{X: x.At(b.At), Y: y.At(m)}, vg.Point{X: x.At(b.At), Y: at.rail})
 		}
-		f.breakpoint(p, s, b, y.at(m), x, black, 3.6)
+		p.breakpoint(b, y.At(m), x, black, 3.6)
 		if !alone {
 			continue
 		}
 		// The number stands in the quarter that the curve leaves free: on the
 		// side of the zone, across the line from it.
 		face, words := f.ink.face(textSize, true), f.quality.Number(b.At)
-		pt, from := vg.Point{X: x.at(b.At) + 4, Y: y.at(m) - textSize*1.35}, left
+		pt, from := vg.Point{X: x.At(b.At) + 4, Y: y.At(m) - textSize*1.35}, left
 		if !b.Above {
-			pt.X, from = x.at(b.At)-4, right
+			pt.X, from = x.At(b.At)-4, right
 		}
 		if f.outcome.Sign < 0 {
-			pt.Y = y.at(m) + textSize*.75
+			pt.Y = y.At(m) + textSize*.75
 		}
-		if x.at(x.lo+b.Room)-x.from > 2*face.Width(words)+16 {
+		if x.At(x.Lo+b.Room)-x.From > 2*face.Width(words)+16 {
 			wide, start := face.Width(words), pt.X
 			if from == right {
 				start -= wide
@@ -288,17 +268,15 @@ func (f *Figure) edges(p *pen, s *series, at *place, x, y scale, alone bool) {
 
 // breakpoint draws a breakpoint with its interval at a height. A limit that is
 // not pinned runs dotted to the end of the curve.
-func (f *Figure) breakpoint(p *pen, s *series, b curve.Breakpoint, y vg.Length, x scale, c color.Color, size vg.Length) {
-	at := x.at(b.At)
-	limit := func(v *float64, end float64) {
-		if v != nil {
-			p.whisker(at, x.at(x.within(*v)), y, c)
+func (p *pen) breakpoint(b curve.Breakpoint, y vg.Length, x axis, c color.Color, size vg.Length) {
+	at := x.At(b.At)
+	for _, limit := range b.Limits {
+		if limit.Pinned {
+			p.whisker(at, x.Inside(limit.At), y, c)
 		} else {
-			p.stroke(c, 1.2, []vg.Length{1.2, 2.4}, vg.Point{X: at, Y: y}, vg.Point{X: x.at(end), Y: y})
+			p.stroke(c, 1.2, []vg.Length{1.2, 2.4}, vg.Point{X: at, Y: y}, vg.Point{X: x.At(limit.At), Y: y})
 		}
 	}
-	limit(b.Lo, s.Points[0].X)
-	limit(b.Hi, s.Points[len(s.Points)-1].X)
 	p.mark(diamond, vg.Point{X: at, Y: y}, size, c, true)
 }
 
@@ -310,32 +288,21 @@ func (p *pen) whisker(from, to, y vg.Length, c color.Color) {
 
 // rail draws the row of zones under the field: bars where a zone is certain,
 // thin ones as far as one that beats the line is possible, and breakpoints.
-func (f *Figure) rail(p *pen, s *series, y vg.Length, x scale) {
+func (f *Figure) rail(p *pen, s *series, y vg.Length, x axis) {
 	look := styleOf(s.matchup)
 	if len(s.Points) == 0 {
 		return
 	}
-	from, to := s.Points[0].X, s.Points[len(s.Points)-1].X
 	certain := s.Certain()
 	if len(certain) == 0 {
-		p.text(vg.Point{X: (x.from + x.to) / 2, Y: y - smallSize*.36}, centre, f.small(), grey, "no zone is claimed")
+		p.text(vg.Point{X: (x.From + x.To) / 2, Y: y - smallSize*.36}, centre, f.small(), grey, "no zone is claimed")
 		return
 	}
-	for _, z := range s.Zones {
-		if z.Sign < 0 {
-			continue
-		}
-		lo, hi := from, to
-		if z.PossibleLo != nil {
-			lo = max(lo, *z.PossibleLo)
-		}
-		if z.PossibleHi != nil {
-			hi = min(hi, *z.PossibleHi)
-		}
-		p.box(soft(look.colour, .3), rect(x.at(lo), y-3, x.at(hi), y+3))
+	for _, c := range s.Possible() {
+		p.box(soft(look.colour, .3), rect(x.At(c.Lo), y-3, x.At(c.Hi), y+3))
 	}
 	for _, c := range certain {
-		bar := rect(x.at(c.Lo), y-3, x.at(c.Hi), y+3)
+		bar := rect(x.At(c.Lo), y-3, x.At(c.Hi), y+3)
 		if c.Good {
 			p.box(look.colour, bar)
 		} else {
@@ -343,12 +310,12 @@ func (f *Figure) rail(p *pen, s *series, y vg.Length, x scale) {
 		}
 	}
 	for _, b := range s.Breakpoints() {
-		f.breakpoint(p, s, b, y, x, black, 2.8)
+		p.breakpoint(b, y, x, black, 2.8)
 	}
 }
 
 // counts draws how many pitches stand behind each place; thin bins are hollow.
-func (f *Figure) counts(p *pen, l *layout, pn *panel, at *place, x scale) {
+func (f *Figure) counts(p *pen, l *layout, pn *panel, at *place, x axis) {
 	if l.most == 0 {
 		return
 	}
@@ -359,11 +326,11 @@ func (f *Figure) counts(p *pen, l *layout, pn *panel, at *place, x scale) {
 		for j := range s.Bins {
 			b := s.Bins[j]
 			lo, hi, _ := curve.Reach(b, f.quality.Width)
-			lo, hi = x.within(lo), x.within(hi)
+			lo, hi = x.Within(lo), x.Within(hi)
 			if b.Pitches == 0 || hi <= lo {
 				continue
 			}
-			bar := rect(x.at(lo)+.5, at.counts.Min.Y, x.at(hi)-.5, at.counts.Min.Y+room*vg.Length(curve.Density(b, f.quality.Width)/l.most))
+			bar := rect(x.At(lo)+.5, at.counts.Min.Y, x.At(hi)-.5, at.counts.Min.Y+room*vg.Length(curve.Density(b, f.quality.Width)/l.most))
 			switch {
 			case b.Thin || i > 0:
 				p.frame(look.colour, .7, bar)
@@ -376,8 +343,8 @@ func (f *Figure) counts(p *pen, l *layout, pn *panel, at *place, x scale) {
 	}
 	if at.first {
 		y := at.counts.Min.Y + room/2
-		p.text(vg.Point{X: x.from - 5, Y: y}, right, f.small(), grey, "pitches")
-		p.text(vg.Point{X: x.from - 5, Y: y - smallSize*1.1}, right, f.small(), grey, "to "+words.Count(int64(l.most+.5)))
+		p.text(vg.Point{X: x.From - 5, Y: y}, right, f.small(), grey, "pitches")
+		p.text(vg.Point{X: x.From - 5, Y: y - smallSize*1.1}, right, f.small(), grey, "to "+words.Count(int64(l.most+.5)))
 	}
 }
 

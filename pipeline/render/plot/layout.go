@@ -14,7 +14,7 @@ import (
 type layout struct {
 	width, height vg.Length
 	title, about  []string
-	x, y          scale // with the ranges of the data; the places are each panel's
+	x, y          axis // with the ranges of the data; the places are each panel's
 	xTicks        []float64
 	yTicks        []float64
 	most          float64 // the greatest count of pitches of a bin
@@ -64,9 +64,9 @@ func (f *Figure) layout() *layout {
 	columns := f.columns()
 	wide := (inner - leftAxis - vg.Length(columns)*rightRoom - vg.Length(columns-1)*gutter) / vg.Length(columns)
 	high := min(max(wide*.5, 120), 230)
-	l.x, l.y = f.domains()
-	l.xTicks, l.yTicks = l.x.ticks(int(wide/40)), l.y.ticks(int(high/28))
-	l.most = f.most()
+	l.x, l.y = f.scales()
+	l.xTicks, l.yTicks = l.x.Ticks(int(wide/40)), l.y.Ticks(int(high/28))
+	l.most = curve.Most(f.curves(), f.quality.Width)
 
 	for first := 0; first < len(f.panels); first += columns {
 		row := f.panels[first:min(first+columns, len(f.panels))]
@@ -135,7 +135,7 @@ func (f *Figure) heading(p *panel, wide vg.Length) []headline {
 	}
 	for i := range p.series {
 		s := &p.series[i]
-		words := f.verdict(s)
+		words := s.Sentence(f.quality, false)
 		switch {
 		case f.compared:
 			words = s.source + " · " + words
@@ -151,19 +151,6 @@ func (f *Figure) heading(p *panel, wide vg.Length) []headline {
 		}
 		for _, t := range wrap(f.body(), wide-indent, f.sample(s)) {
 			out = append(out, headline{text: t, indent: indent, grey: true})
-		}
-	}
-	return out
-}
-
-// most returns the greatest count of pitches per bin width.
-func (f *Figure) most() float64 {
-	out := 0.0
-	for _, p := range f.panels {
-		for _, s := range p.series {
-			for i := range s.Bins {
-				out = max(out, curve.Density(s.Bins[i], f.quality.Width))
-			}
 		}
 	}
 	return out

@@ -19,7 +19,7 @@ type entry struct {
 const sign = vg.Length(26)
 
 // entries lists the signs that the figure uses.
-func (f *Figure) entries() []entry {
+func (f *Figure) entries(l *layout) []entry {
 	var line, curve, rates, good, bad, possible, edge, thin, mixed, several bool
 	for i := range f.panels {
 		p := &f.panels[i]
@@ -82,7 +82,7 @@ func (f *Figure) entries() []entry {
 	add(bad, "zone behind it", func(p *pen, at vg.Point, _ style) {
 		p.frame(grey, .8, rect(at.X, at.Y, at.X+20, at.Y+6))
 	})
-	add(f.most() > 0, pitches, func(p *pen, at vg.Point, c style) {
+	add(l.most > 0, pitches, func(p *pen, at vg.Point, c style) {
 		p.box(soft(c.colour, .55), rect(at.X+1, at.Y-1, at.X+8, at.Y+8))
 		if thin || several {
 			p.frame(c.colour, .7, rect(at.X+10, at.Y-1, at.X+17, at.Y+4))
@@ -95,7 +95,7 @@ func (f *Figure) entries() []entry {
 func (f *Figure) placeLegend(l *layout, inner, y vg.Length) vg.Length {
 	x, face := margin, f.small()
 	y -= smallSize * leading
-	for _, e := range f.entries() {
+	for _, e := range f.entries(l) {
 		wide := sign + face.Width(e.words)
 		if x > margin && x+wide > margin+inner {
 			x, y = margin, y-smallSize*1.8

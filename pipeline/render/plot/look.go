@@ -3,23 +3,31 @@ package plot
 import (
 	"image/color"
 	"slices"
+	"strconv"
+	"strings"
 
 	"gonum.org/v1/plot/vg"
 
 	"sill/pipeline/pitch"
+	"sill/pipeline/render/curve"
 )
 
-// The colours. Text reaches a contrast of 4.5 to 1 with the paper and marks 3
-// to 1 (Web Content Accessibility Guidelines 2.1, criteria 1.4.3 and 1.4.11),
-// which a test computes. The four of the matchups are blue, orange, green and
-// purple as Okabe and Ito chose them to be told apart with any colour vision
-// (Color Universal Design, 2008, from memory), darkened until they reach it.
+// The colours, those of every picture (see package curve).
 var (
 	paper = color.NRGBA{0xff, 0xff, 0xff, 0xff}
-	black = color.NRGBA{0x1d, 0x1f, 0x24, 0xff} // the line, titles
-	grey  = color.NRGBA{0x5c, 0x61, 0x6b, 0xff} // what can wait
-	faint = color.NRGBA{0xe9, 0xea, 0xec, 0xff} // grid, carries nothing
+	black = colour(curve.Ink)
+	grey  = colour(curve.Grey)
+	faint = colour(curve.Faint)
 )
+
+// colour reads a colour as a style sheet writes it.
+func colour(hex string) color.NRGBA {
+	rgb, err := strconv.ParseUint(strings.TrimPrefix(hex, "#"), 16, 24)
+	if err != nil {
+		panic("plot: a colour is not hexadecimal")
+	}
+	return color.NRGBA{uint8(rgb >> 16), uint8(rgb >> 8), uint8(rgb), 0xff}
+}
 
 // style is how the curve of a matchup looks: colour, with a marker and, where
 // curves share a panel, a dash as second and third cue.
@@ -30,15 +38,12 @@ type style struct {
 }
 
 func styleOf(m pitch.Matchup) style {
-	switch {
-	case m == pitch.Matchups[0]:
-		return style{color.NRGBA{0x00, 0x66, 0xa8, 0xff}, circle, nil}
-	case m == pitch.Matchups[1]:
-		return style{color.NRGBA{0xb8, 0x4a, 0x00, 0xff}, square, []vg.Length{9, 3}}
-	case m == pitch.Matchups[2]:
-		return style{color.NRGBA{0x00, 0x73, 0x55, 0xff}, triangle, []vg.Length{9, 3}}
+	i := slices.Index(pitch.Matchups[:], m)
+	s := style{colour: colour(curve.Colours[i]), marker: []marker{circle, square, triangle, diamond}[i]}
+	if !m.Same() {
+		s.dash = []vg.Length{9, 3}
 	}
-	return style{color.NRGBA{0x96, 0x3b, 0x74, 0xff}, diamond, nil}
+	return s
 }
 
 // comparedDash is the dash of a second version's curves.

@@ -102,7 +102,7 @@ func (o Options) Validate() error {
 type Figure struct {
 	title, subtitle string
 	quality         curve.Quality
-	outcome         curve.Outcome
+	outcome         words.Outcome
 	panels          []panel
 	notes           []string
 	options         Options
@@ -128,7 +128,7 @@ func New(src Source, sel Selection, o Options) (*Figure, error) {
 		return nil, fmt.Errorf("plot: %w: %s holds no verdict on %s, %s, %s against %s", ErrNothing, src.name(),
 			typeTitle(sel.PitchType), words.Spaced(sel.Variable), words.Spaced(sel.Outcome), words.Spaced(sel.Reference))
 	}
-	f := &Figure{quality: qualityOf(src, sel.Variable, panels), outcome: curve.OutcomeOf(sel.Outcome), panels: panels,
+	f := &Figure{quality: qualityOf(src, sel.Variable, panels), outcome: words.OutcomeOf(sel.Outcome), panels: panels,
 		options: o, ink: newInk(), compared: o.Compare != nil}
 	f.words(src, sel)
 	return f, nil

@@ -148,10 +148,10 @@ func TestMarksAreRows(t *testing.T) {
 		for i := range f.panels {
 			x, y := l.x, l.y
 			at := l.panels[i]
-			x.from, x.to, y.from, y.to = at.plot.Min.X, at.plot.Max.X, at.plot.Min.Y, at.plot.Max.Y
+			x.From, x.To, y.From, y.To = at.plot.Min.X, at.plot.Max.X, at.plot.Min.Y, at.plot.Max.Y
 			place := func(v, r float64) vg.Point {
-				return vg.Point{X: at.plot.Min.X + vg.Length((v-l.x.lo)/(l.x.hi-l.x.lo))*(at.plot.Max.X-at.plot.Min.X),
-					Y: at.plot.Min.Y + vg.Length((min(max(r, l.y.lo), l.y.hi)-l.y.lo)/(l.y.hi-l.y.lo))*(at.plot.Max.Y-at.plot.Min.Y)}
+				return vg.Point{X: at.plot.Min.X + vg.Length((v-l.x.Lo)/(l.x.Hi-l.x.Lo))*(at.plot.Max.X-at.plot.Min.X),
+					Y: at.plot.Min.Y + vg.Length((min(max(r, l.y.Lo), l.y.Hi)-l.y.Lo)/(l.y.Hi-l.y.Lo))*(at.plot.Max.Y-at.plot.Min.Y)}
 			}
 			for j := range f.panels[i].series {
 				s := &f.panels[i].series[j]
@@ -247,7 +247,7 @@ func TestWords(t *testing.T) {
 		s := f.panels[0].series[0]
 		v := *s.Verdict
 		v.Verdict, s.Verdict = word, &v
-		if got := f.verdict(&s); len(got) < 30 {
+		if got := s.Sentence(f.quality, false); len(got) < 30 {
 			t.Errorf("%s is told as %q", word, got)
 		}
 	}
@@ -358,26 +358,5 @@ func TestContrast(t *testing.T) {
 	}
 	if (luminance(paper)+.05)/(luminance(color.NRGBA{0x99, 0x99, 0x99, 0xff})+.05) > 3 {
 		t.Error("the contrast is computed wrongly") // 2.85 to 1
-	}
-}
-
-func TestTicks(t *testing.T) {
-	for _, c := range []struct {
-		lo, hi float64
-		n      int
-		want   string
-	}{
-		{88, 98.2, 5, "[88 90 92 94 96 98]"}, {-.0301, .29, 4, "[0 0.1 0.2]"}, {-7, -4, 3, "[-7 -6 -5 -4]"},
-	} {
-		var got []float64
-		for _, v := range (scale{lo: c.lo, hi: c.hi}).ticks(c.n) {
-			got = append(got, math.Round(v*1e6)/1e6+0)
-		}
-		if fmt.Sprint(got) != c.want {
-			t.Errorf("ticks of %g to %g: %v, want %s", c.lo, c.hi, got, c.want)
-		}
-	}
-	if got := tick(90, []float64{90, 95}, 1) + tick(.5, []float64{.5, 1}, 2); got != "900.5" {
-		t.Errorf("tick labels %s", got)
 	}
 }

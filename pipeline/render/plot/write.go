@@ -63,7 +63,7 @@ func (f *Figure) describe(svg []byte) []byte {
 			if f.compared {
 				name += ", " + s.source
 			}
-			about = append(about, name+". "+f.verdict(s))
+			about = append(about, name+". "+s.Sentence(f.quality, false))
 		}
 	}
 	text := func(s string) string { return html.EscapeString(clean(s)) }
