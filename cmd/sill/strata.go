@@ -93,7 +93,7 @@ type splitSummary struct {
 }
 
 // valueSummary counts the verdicts on one value against the headline line: a
-// Cell is one matchup, pitch type, variable and outcome.
+// cell is one matchup, pitch type, variable and outcome.
 type valueSummary struct {
 	Value  string `json:"value"`
 	Cells  int64  `json:"cells"`

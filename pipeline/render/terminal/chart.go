@@ -179,7 +179,7 @@ func (c *Chart) Render(p *Printer, height int, curve Style) []string {
 		cv.set(height+axisRow, Gutter+1+j, g.axis, Dim)
 	}
 	for _, x := range ticks(x0, x1, cols/12) {
-		label := asciiMinus(c.FormatX(x), p)
+		label := p.Glyphs(c.FormatX(x))
 		at := Gutter + 1 + column(x)
 		from := min(at-len([]rune(label))/2, Gutter+1+cols-len([]rune(label)))
 		cv.set(height+axisRow, at, g.tick, Dim)
@@ -203,9 +203,7 @@ func (c *Chart) Render(p *Printer, height int, curve Style) []string {
 	return slices.DeleteFunc(lines, func(l string) bool { return l == "" })
 }
 
-func asciiMinus(s string, p *Printer) string { return p.Glyphs(s) }
-
-// rightLabel writes a caption into the Gutter, at its right.
+// rightLabel writes a caption into the gutter, at its right.
 func (c *Chart) rightLabel(cv *canvas, row int, s string, st Style) {
 	r := []rune(s)
 	r = r[:min(len(r), Gutter-1)]

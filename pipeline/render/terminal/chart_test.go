@@ -36,7 +36,8 @@ func TestChartPlaces(t *testing.T) {
 		if mid := lines[5]; !strings.Contains(mid, ".500") || strings.Count(mid, "┄") < cols/2 {
 			t.Errorf("width %d: the line is not in the middle row: %s", width, mid)
 		}
-		if first, last := []rune(lines[0]), []rune(lines[10]); indexRune(first, '━') < 0 && indexRune(first, '▔') < 0 && indexRune(first, '▁') < 0 ||
+		first, last := []rune(lines[0]), []rune(lines[10])
+		if indexRune(first, '━') < 0 && indexRune(first, '▔') < 0 && indexRune(first, '▁') < 0 ||
 			!strings.ContainsAny(string(last), "▔━▁") {
 			t.Errorf("width %d: the curve leaves the chart", width)
 		}

@@ -14,10 +14,10 @@ import (
 // Terminal is where a command writes and what that place can show.
 type Terminal struct {
 	Out, Err io.Writer
-	Width    int      // columns of out
-	Colour   bool     // whether out shows colours
+	Width    int      // columns of Out
+	Colour   bool     // whether Out shows colours
 	ASCII    bool     // whether only ASCII is safe
-	Bars     bool     // whether err is a terminal that can redraw a line
+	Bars     bool     // whether Err is a terminal that can redraw a line
 	Environ  []string // the environment, for the configuration
 }
 
