@@ -46,10 +46,11 @@ var layers = map[string][]string{
 	"pipeline/analysis/trial":     slices.Concat(line, said, answers, []string{"go.yaml.in/yaml/v3"}),
 
 	// What people see. None of it estimates or counts.
-	"pipeline/render/words": {},
-	"pipeline/render/curve": {"pipeline/render/words", "pipeline/thresholds"},
-	"pipeline/render/page":  {"pipeline/render/curve", "pipeline/render/words", "pipeline/thresholds", "pipeline/pitch"},
-	"pipeline/render/plot":  {"pipeline/render/curve", "pipeline/render/words", "pipeline/thresholds", "pipeline/pitch", "gonum.org/v1/plot"},
+	"pipeline/render/words":    {},
+	"pipeline/render/terminal": {"pipeline/render/words", "github.com/rivo/uniseg", "golang.org/x/term"},
+	"pipeline/render/curve":    {"pipeline/render/words", "pipeline/thresholds"},
+	"pipeline/render/page":     {"pipeline/render/curve", "pipeline/render/words", "pipeline/thresholds", "pipeline/pitch"},
+	"pipeline/render/plot":     {"pipeline/render/curve", "pipeline/render/words", "pipeline/thresholds", "pipeline/pitch", "gonum.org/v1/plot"},
 
 	"stats":              {"gonum.org/v1/gonum"},
 	"stats/calibrate":    {"stats", "gonum.org/v1/gonum"},

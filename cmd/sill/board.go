@@ -8,6 +8,7 @@ import (
 
 	"sill/pipeline/locate"
 	"sill/pipeline/pitch"
+	"sill/pipeline/render/terminal"
 	"sill/pipeline/render/words"
 	"sill/pipeline/tally"
 	"sill/pipeline/thresholds"
@@ -104,7 +105,7 @@ type zoneKey struct {
 type blockKey struct{ pitchType, outcome, reference string }
 
 // print writes the board.
-func (b *board) print(p *printer) {
+func (b *board) print(p *terminal.Printer) {
 	lines := b.lines()
 	blocks := map[blockKey][]boardRow{}
 	var order []blockKey
@@ -136,11 +137,11 @@ func (b *board) print(p *printer) {
 		}
 		shown++
 		b.block(p, k, blocks[k], matchups)
-		p.blank()
+		p.Blank()
 	}
 	if len(silent) > 0 {
-		p.prose(plain, "", "  ", "Too few pitches for any verdict: "+listed(silent)+".")
-		p.blank()
+		p.Prose(terminal.Plain, "", "  ", "Too few pitches for any verdict: "+listed(silent)+".")
+		p.Blank()
 	}
 	if shown > 0 {
 		b.legend(p)
@@ -156,19 +157,19 @@ func rank(words []string) map[string]int {
 }
 
 // matchupStyle is the colour of a matchup.
-func matchupStyle(m string) style {
-	return []style{"36", "34", "33", "35"}[max(slices.Index(matchupNames(), m), 0)]
+func matchupStyle(m string) terminal.Style {
+	return []terminal.Style{"36", "34", "33", "35"}[max(slices.Index(matchupNames(), m), 0)]
 }
 
 // labelWidth is the width of the column that names the variables: what the
 // cells leave, within bounds.
 func labelWidth(page, matchups int) int {
 	const interval = len("xx 93.2 (92.6-93.9)*")
-	return min(max(page-matchups*(interval+len(gap)), 15), 30)
+	return min(max(page-matchups*(interval+len(terminal.Gap)), 15), 30)
 }
 
 // block writes one pitch type and outcome.
-func (b *board) block(p *printer, k blockKey, rows []boardRow, matchups []string) {
+func (b *board) block(p *terminal.Printer, k blockKey, rows []boardRow, matchups []string) {
 	title := typeTitle(k.pitchType) + " · " + metricOf(k.outcome).Title
 	switch {
 	case rows[0].Stratum != "":
@@ -176,27 +177,27 @@ func (b *board) block(p *printer, k blockKey, rows []boardRow, matchups []string
 	case b.split.full:
 		title += " · by " + splitOf(b.split.name).Title
 	}
-	p.line(bold, "%s", title)
-	p.prose(dim, "", "", b.lineWords(k, rows))
+	p.Line(terminal.Bold, "%s", title)
+	p.Prose(terminal.Dim, "", "", b.lineWords(k, rows))
 
 	common := commonCaveats(rows)
 	if len(common) > 0 {
-		p.prose(dim, "", "  ", "caveats of every row: "+words.Spaced(listed(common)))
+		p.Prose(terminal.Dim, "", "  ", "caveats of every row: "+words.Spaced(listed(common)))
 	}
-	label := labelWidth(p.width, len(matchups))
-	t := &table{limit: []int{label}}
-	heads := []cell{{}}
+	label := labelWidth(p.Width, len(matchups))
+	t := &terminal.Table{Limit: []int{label}}
+	heads := []terminal.Cell{{}}
 	for _, m := range matchups {
-		t.limit = append(t.limit, max((p.width-label)/len(matchups)-len(gap), 12))
-		heads = append(heads, cell{text: m, style: "1;" + matchupStyle(m)})
+		t.Limit = append(t.Limit, max((p.Width-label)/len(matchups)-len(terminal.Gap), 12))
+		heads = append(heads, terminal.Cell{Text: m, Style: "1;" + matchupStyle(m)})
 	}
-	t.add(heads...)
-	t.add(b.across("all pitches", rows, matchups, wholeWords)...)
+	t.Add(heads...)
+	t.Add(b.across("all pitches", rows, matchups, wholeWords)...)
 	if b.split.full {
 		b.split.addRates(t, b, k, matchups)
 	}
-	t.add(b.across(metricOf(k.outcome).Events, rows, matchups, func(r boardRow) cell {
-		return cell{text: fmt.Sprintf("%s by %s", words.Count(r.Events), words.Count(r.Pitchers)), style: dim}
+	t.Add(b.across(metricOf(k.outcome).Events, rows, matchups, func(r boardRow) terminal.Cell {
+		return terminal.Cell{Text: fmt.Sprintf("%s by %s", words.Count(r.Events), words.Count(r.Pitchers)), Style: terminal.Dim}
 	})...)
 	var quiet []string
 	for _, name := range distinct(rows) {
@@ -216,20 +217,20 @@ func (b *board) block(p *printer, k blockKey, rows []boardRow, matchups []string
 		if v.Unit != "" {
 			name += "," + words.NoBreak + v.Unit
 		}
-		t.add(b.across(name, line, matchups, func(r boardRow) cell { return verdictCell(r, common) })...)
+		t.Add(b.across(name, line, matchups, func(r boardRow) terminal.Cell { return verdictCell(r, common) })...)
 		if b.curves != nil {
 			shared := b.curves.axes(line)
-			t.add(b.across("", line, matchups, func(r boardRow) cell {
-				return cell{text: b.curves.draw(r, shared, min(t.limit[1], 24), p.marks()), style: matchupStyle(matchupOf(r.Key))}
+			t.Add(b.across("", line, matchups, func(r boardRow) terminal.Cell {
+				return terminal.Cell{Text: b.curves.draw(r, shared, min(t.Limit[1], 24), p.Marks()), Style: matchupStyle(matchupOf(r.Key))}
 			})...)
 		}
 		if !b.brief {
 			b.split.add(t, b, at, matchups, common)
 		}
 	}
-	p.table(t, 0)
+	p.Table(t, 0)
 	if len(quiet) > 0 {
-		p.prose(dim, "", "  ", "nothing shown for "+listed(quiet))
+		p.Prose(terminal.Dim, "", "  ", "nothing shown for "+listed(quiet))
 	}
 }
 
@@ -288,10 +289,10 @@ func distinct(rows []boardRow) []string {
 
 // across makes a line of the table: one cell per matchup, a dot where the rows
 // hold none.
-func (b *board) across(label string, rows []boardRow, matchups []string, render func(boardRow) cell) []cell {
-	line := []cell{{text: label}}
+func (b *board) across(label string, rows []boardRow, matchups []string, render func(boardRow) terminal.Cell) []terminal.Cell {
+	line := []terminal.Cell{{Text: label}}
 	for _, m := range matchups {
-		c := cell{text: "·", style: dim}
+		c := terminal.Cell{Text: "·", Style: terminal.Dim}
 		if i := slices.IndexFunc(rows, func(r boardRow) bool { return matchupOf(r.Key) == m }); i >= 0 {
 			c = render(rows[i])
 		}
@@ -301,13 +302,13 @@ func (b *board) across(label string, rows []boardRow, matchups []string, render 
 }
 
 // verdictCell renders one verdict.
-func verdictCell(r boardRow, common []string) cell {
-	c := cell{text: cellWords(&r.Verdict, r.Zones), style: dim}
+func verdictCell(r boardRow, common []string) terminal.Cell {
+	c := terminal.Cell{Text: cellWords(&r.Verdict, r.Zones), Style: terminal.Dim}
 	if r.Verdict.Verdict == locate.Found || r.Verdict.Verdict == locate.AlwaysBeats {
-		c.style = matchupStyle(matchupOf(r.Key))
+		c.Style = matchupStyle(matchupOf(r.Key))
 	}
 	if hasCaveat(r, common) {
-		c.text += caveat
+		c.Text += caveat
 	}
 	return c
 }
@@ -321,7 +322,7 @@ func hasCaveat(r boardRow, common []string) bool {
 }
 
 // wholeWords says how the cell as a whole stands to the line.
-func wholeWords(r boardRow) cell {
+func wholeWords(r boardRow) terminal.Cell {
 	text := words.Rate(r.Rate)
 	switch r.LevelVerdict {
 	case locate.Above:
@@ -329,7 +330,7 @@ func wholeWords(r boardRow) cell {
 	case locate.Below:
 		text += words.NoBreak + "worse"
 	}
-	return cell{text: text}
+	return terminal.Cell{Text: text}
 }
 
 // lineWords says what the line of a block is.
@@ -342,7 +343,7 @@ func (b *board) lineWords(k blockKey, rows []boardRow) string {
 }
 
 // legend explains the words that the board uses, and what it cannot say.
-func (b *board) legend(p *printer) {
+func (b *board) legend(p *terminal.Printer) {
 	used := map[string]bool{}
 	weak, open, caveats := false, false, false
 	rows := slices.Concat(b.lines(), b.rows)
@@ -360,8 +361,8 @@ func (b *board) legend(p *printer) {
 			}
 		}
 	}
-	t := &table{fit: 2}
-	explain := func(word, meaning string) { t.add(cell{text: word}, cell{text: meaning}) }
+	t := &terminal.Table{Fit: 2}
+	explain := func(word, meaning string) { t.Add(terminal.Cell{Text: word}, terminal.Cell{Text: meaning}) }
 	if used[locate.Found] {
 		explain("≥"+words.NoBreak+"93.2 (92.6–93.9)", "from 93.2 up, the pitch beats the line; the breakpoint lies within 92.6–93.9 (95 % interval)")
 	}
@@ -384,9 +385,9 @@ func (b *board) legend(p *printer) {
 		s := splitOf(b.split.name)
 		explain("lines set in", sentence("by "+s.Title+": "+s.Meaning)+" Tests of their own: no other line depends on them")
 	}
-	p.line(bold, "How to read it")
-	p.table(t, 2)
-	p.prose(plain, "  ", "", caution)
+	p.Line(terminal.Bold, "How to read it")
+	p.Table(t, 2)
+	p.Prose(terminal.Plain, "  ", "", caution)
 }
 
 // caution stands under everything a coach may read.

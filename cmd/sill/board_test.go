@@ -6,6 +6,7 @@ import (
 
 	"github.com/rivo/uniseg"
 
+	"sill/pipeline/render/terminal"
 	"sill/pipeline/thresholds"
 )
 
@@ -23,10 +24,10 @@ func TestBoardGolden(t *testing.T) {
 		{"board_two_matchups.txt", 80, false, false, selection{matchups: []string{"L-v-L", "L-v-R"}, outcomes: []string{"whiff_rate"}}},
 	} {
 		term, out := pageText(c.width, c.colour, c.ascii)
-		p := newPrinter(term)
+		p := terminal.NewPrinter(term)
 		c.selection.reference = defaultReference
 		newBoard(fixture(), c.selection).print(p)
-		if err := p.close(); err != nil {
+		if err := p.Close(); err != nil {
 			t.Fatal(err)
 		}
 		golden(t, c.name, out.String())

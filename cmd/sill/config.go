@@ -6,6 +6,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"sill/config"
+	"sill/pipeline/render/terminal"
 )
 
 // What the commands on settings print as JSON.
@@ -22,7 +23,7 @@ type (
 )
 
 // newConfig holds the commands on settings.
-func newConfig(t *terminal) *cobra.Command {
+func newConfig(t *terminal.Terminal) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:     "config",
 		Short:   "Look at the settings",
@@ -48,7 +49,7 @@ func prefixed(prefix string, words []string) []string {
 }
 
 // newConfigShow prints every resolved setting with its origin.
-func newConfigShow(t *terminal) *cobra.Command {
+func newConfigShow(t *terminal.Terminal) *cobra.Command {
 	var file string
 	var asJSON bool
 	cmd := &cobra.Command{
@@ -59,20 +60,20 @@ func newConfigShow(t *terminal) *cobra.Command {
   SILL_SEED=7 sill config show --set estimate.replicates=500 --json`,
 		Args: args(),
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			r, err := config.Load(cmd.Flags(), file, t.environ)
+			r, err := config.Load(cmd.Flags(), file, t.Environ)
 			if err != nil {
 				return usageError{err}
 			}
 			if asJSON {
-				return writeJSON(t.out, configDocument{head("config show"), r.File, r.Values()})
+				return writeJSON(t.Out, configDocument{head("config show"), r.File, r.Values()})
 			}
-			p := newPrinter(t)
-			tab := &table{fit: 2}
+			p := terminal.NewPrinter(t)
+			tab := &terminal.Table{Fit: 2}
 			for _, v := range r.Values() {
-				tab.add(cell{text: v.Key}, cell{text: settingText(v.Value)}, cell{text: v.Origin.String(), style: dim})
+				tab.Add(terminal.Cell{Text: v.Key}, terminal.Cell{Text: settingText(v.Value)}, terminal.Cell{Text: v.Origin.String(), Style: terminal.Dim})
 			}
-			p.table(tab, 0)
-			return p.close()
+			p.Table(tab, 0)
+			return p.Close()
 		},
 	}
 	config.Flags(cmd.Flags())
@@ -82,7 +83,7 @@ func newConfigShow(t *terminal) *cobra.Command {
 }
 
 // newConfigReference prints what every setting means.
-func newConfigReference(t *terminal) *cobra.Command {
+func newConfigReference(t *terminal.Terminal) *cobra.Command {
 	var asJSON bool
 	cmd := &cobra.Command{
 		Use:     "reference",
@@ -91,9 +92,9 @@ func newConfigReference(t *terminal) *cobra.Command {
 		Args:    args(),
 		RunE: func(*cobra.Command, []string) error {
 			if asJSON {
-				return writeJSON(t.out, referenceDocument{head("config reference"), config.Reference()})
+				return writeJSON(t.Out, referenceDocument{head("config reference"), config.Reference()})
 			}
-			return config.WriteReference(t.out)
+			return config.WriteReference(t.Out)
 		},
 	}
 	cmd.Flags().BoolVar(&asJSON, "json", false, "print JSON")

@@ -9,6 +9,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"sill/pipeline/locate"
+	"sill/pipeline/render/terminal"
 	"sill/pipeline/render/words"
 	"sill/pipeline/shape"
 	"sill/pipeline/thresholds"
@@ -43,7 +44,7 @@ type contrastDocument struct {
 }
 
 // newContrast is the command that says where curves differ.
-func newContrast(t *terminal) *cobra.Command {
+func newContrast(t *terminal.Terminal) *cobra.Command {
 	var at place
 	var types, variables, outcomes, pairs []string
 	var stratum string
@@ -86,18 +87,18 @@ type and one quality the differences are drawn.`,
 			})
 			switch {
 			case asJSON:
-				return writeJSON(t.out, contrastDocument{head("contrast"), v.league, v.version, rows})
+				return writeJSON(t.Out, contrastDocument{head("contrast"), v.league, v.version, rows})
 			case asCSV:
-				return thresholds.CSV(t.out, rows)
+				return thresholds.CSV(t.Out, rows)
 			}
 			if len(pairs) == 0 { // hundreds of them: on demand
 				rows = slices.DeleteFunc(rows, func(c thresholds.Contrast) bool { return c.Pair == "pitch_types" })
 			}
-			p := newPrinter(t)
-			p.line(bold, "%s %s", v.league, v.version)
-			p.blank()
+			p := terminal.NewPrinter(t)
+			p.Line(terminal.Bold, "%s %s", v.league, v.version)
+			p.Blank()
 			printContrasts(p, pairsOf(rows), all, len(s.types) == 1 && len(s.variables) == 1)
-			return p.close()
+			return p.Close()
 		},
 	}
 	f := cmd.Flags()
@@ -233,13 +234,13 @@ func (c *pairOf) breakWords(v shape.Variable) string {
 }
 
 // chart draws the difference along the quality.
-func (c *pairOf) chart(p *printer, v shape.Variable) *chart {
-	out := &chart{line: 0, formatX: func(x float64) string { return tickLabel(x, v.Decimals) },
-		formatY: func(y float64) string { return p.glyphs(words.SignedRate(y)) }}
+func (c *pairOf) chart(p *terminal.Printer, v shape.Variable) *terminal.Chart {
+	out := &terminal.Chart{Line: 0, FormatX: func(x float64) string { return tickLabel(x, v.Decimals) },
+		FormatY: func(y float64) string { return p.Glyphs(words.SignedRate(y)) }}
 	for _, r := range c.points {
 		if r.X != nil && r.Estimate != nil && r.Lo != nil && r.Hi != nil {
-			out.x, out.rate = append(out.x, *r.X), append(out.rate, *r.Estimate)
-			out.lo, out.hi = append(out.lo, *r.Lo), append(out.hi, *r.Hi)
+			out.X, out.Rate = append(out.X, *r.X), append(out.Rate, *r.Estimate)
+			out.Lo, out.Hi = append(out.Lo, *r.Lo), append(out.Hi, *r.Hi)
 		}
 	}
 	return out
@@ -247,9 +248,9 @@ func (c *pairOf) chart(p *printer, v shape.Variable) *chart {
 
 // printContrasts writes the contrasts pair by pair: those that are shown to differ,
 // or all; drawn where asked for.
-func printContrasts(p *printer, all []*pairOf, every, drawn bool) {
+func printContrasts(p *terminal.Printer, all []*pairOf, every, drawn bool) {
 	if len(all) == 0 {
-		p.prose(plain, "", "", "No contrast matches these filters. Seasons are compared where they were counted apart: sill run --strata season.")
+		p.Prose(terminal.Plain, "", "", "No contrast matches these filters. Seasons are compared where they were counted apart: sill run --strata season.")
 		return
 	}
 	for from := 0; from < len(all); {
@@ -261,9 +262,9 @@ func printContrasts(p *printer, all []*pairOf, every, drawn bool) {
 		if i := slices.Index(pairWords(), all[from].Pair); i >= 0 {
 			title = pairTitles[i].title
 		}
-		p.line(bold, "%s", words.Sentence(title))
-		p.prose(dim, "", "", contrastCounts(all[from:to]))
-		t := &table{fit: 4, limit: []int{10, 20, 12}}
+		p.Line(terminal.Bold, "%s", words.Sentence(title))
+		p.Prose(terminal.Dim, "", "", contrastCounts(all[from:to]))
+		t := &terminal.Table{Fit: 4, Limit: []int{10, 20, 12}}
 		for _, c := range all[from:to] {
 			v := variableOf(c.Variable, "")
 			text := words.Spaced(c.Verdict)
@@ -280,11 +281,9 @@ func printContrasts(p *printer, all []*pairOf, every, drawn bool) {
 			}
 			if drawn {
 				a, b := c.sides()
-				p.blank()
-				p.prose(plain, "", "", fmt.Sprintf("%s · %s · %s less %s: %s", metricOf(c.Outcome).Title, v.Title, a, b, strings.ReplaceAll(text, "\n", "; ")))
-				for _, l := range c.chart(p, v).render(p, 7, matchupStyle(matchupOf(thresholds.Key{Hand: c.HandA, Side: c.SideA}))) {
-					_, _ = p.w.WriteString(l + "\n")
-				}
+				p.Blank()
+				p.Prose(terminal.Plain, "", "", fmt.Sprintf("%s · %s · %s less %s: %s", metricOf(c.Outcome).Title, v.Title, a, b, strings.ReplaceAll(text, "\n", "; ")))
+				p.Lines(c.chart(p, v).Render(p, 7, matchupStyle(matchupOf(thresholds.Key{Hand: c.HandA, Side: c.SideA}))))
 				continue
 			}
 			if every || c.Verdict == locate.Differs || slices.ContainsFunc(c.breaks, func(r thresholds.Contrast) bool { return r.Verdict == locate.Differs }) {
@@ -292,17 +291,17 @@ func printContrasts(p *printer, all []*pairOf, every, drawn bool) {
 				if c.TypeA != c.TypeB {
 					name += ", " + typeTitle(c.TypeB)
 				}
-				t.add(cell{text: name}, cell{text: v.Title}, cell{text: metricOf(c.Outcome).Title}, cell{text: text})
+				t.Add(terminal.Cell{Text: name}, terminal.Cell{Text: v.Title}, terminal.Cell{Text: metricOf(c.Outcome).Title}, terminal.Cell{Text: text})
 			}
 		}
-		p.table(t, 2)
-		p.blank()
+		p.Table(t, 2)
+		p.Blank()
 		from = to
 	}
-	p.line(bold, "How to read it")
-	p.prose(plain, "  ", "", "Plus is better for the pitcher in the one named first. A contrast differs where that is shown for the whole curve, allowing for "+
+	p.Line(terminal.Bold, "How to read it")
+	p.Prose(terminal.Plain, "  ", "", "Plus is better for the pitcher in the one named first. A contrast differs where that is shown for the whole curve, allowing for "+
 		"all contrasts of the kind; where it does so, and by how much, is read value by value (95 % each).")
-	p.prose(plain, "  ", "", caution)
+	p.Prose(terminal.Plain, "  ", "", caution)
 }
 
 // contrastCounts counts the verdicts of contrasts in words.

@@ -8,6 +8,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"sill/pipeline/demo"
+	"sill/pipeline/render/terminal"
 	"sill/pipeline/render/words"
 )
 
@@ -18,7 +19,7 @@ type demoDocument struct {
 }
 
 // newDemo is the command that writes an invented league.
-func newDemo(t *terminal) *cobra.Command {
+func newDemo(t *terminal.Terminal) *cobra.Command {
 	o := demo.DefaultOptions()
 	o.Dir = "demo"
 	var asJSON, force bool
@@ -44,9 +45,9 @@ that were planted. Every club and player is invented.`,
 				return err
 			}
 			if asJSON {
-				return writeJSON(t.out, demoDocument{head("demo"), s})
+				return writeJSON(t.Out, demoDocument{head("demo"), s})
 			}
-			_, err = fmt.Fprintf(t.out, "Wrote to %s: %s\n\nNext:\n  sill run --config %s\n", filepath.ToSlash(o.Dir), demoWords(s), filepath.ToSlash(filepath.Join(o.Dir, "sill.yaml")))
+			_, err = fmt.Fprintf(t.Out, "Wrote to %s: %s\n\nNext:\n  sill run --config %s\n", filepath.ToSlash(o.Dir), demoWords(s), filepath.ToSlash(filepath.Join(o.Dir, "sill.yaml")))
 			return err
 		},
 	}

@@ -9,12 +9,13 @@ import (
 	"github.com/spf13/cobra"
 
 	"sill/pipeline/analysis/compare"
+	"sill/pipeline/render/terminal"
 	"sill/pipeline/render/words"
 	"sill/pipeline/thresholds"
 )
 
 // newDiff is the command that says how two published versions differ.
-func newDiff(t *terminal) *cobra.Command {
+func newDiff(t *terminal.Terminal) *cobra.Command {
 	var at place
 	var types, matchups, variables, outcomes []string
 	var reference string
@@ -68,13 +69,13 @@ depends on what is shown; the gate looks at the rows shown.`,
 			})
 			switch {
 			case asJSON:
-				err = writeJSON(t.out, diffDocument{head("diff"), part.Body(reference)})
+				err = writeJSON(t.Out, diffDocument{head("diff"), part.Body(reference)})
 			case asCSV:
-				err = thresholds.CSV(t.out, part.Rows)
+				err = thresholds.CSV(t.Out, part.Rows)
 			default:
-				p := newPrinter(t)
+				p := terminal.NewPrinter(t)
 				printDiff(p, d, part, reference, all || len(part.Rows) < len(d.Rows))
-				err = p.close()
+				err = p.Close()
 			}
 			if err == nil && gate && part.AnyMoved(reference) {
 				return fmt.Errorf("%w: something moved beyond its error", errNo)
@@ -157,13 +158,13 @@ func (a *place) named(word string) (*place, error) {
 
 // printDiff writes the comparison for a person: part holds the rows asked for,
 // whole what the summary speaks of.
-func printDiff(p *printer, whole, part *compare.Diff, reference string, all bool) {
-	p.line(bold, "%s %s → %s %s", whole.From.League, whole.From.Version, whole.To.League, whole.To.Version)
-	p.blank()
-	p.prose(bold, "", "", whole.Summary(reference))
-	p.prose(dim, "", "", strings.TrimSpace("Against the "+referenceTitle(reference)+". "+whole.How()))
+func printDiff(p *terminal.Printer, whole, part *compare.Diff, reference string, all bool) {
+	p.Line(terminal.Bold, "%s %s → %s %s", whole.From.League, whole.From.Version, whole.To.League, whole.To.Version)
+	p.Blank()
+	p.Prose(terminal.Bold, "", "", whole.Summary(reference))
+	p.Prose(terminal.Dim, "", "", strings.TrimSpace("Against the "+referenceTitle(reference)+". "+whole.How()))
 	for _, n := range whole.Notes {
-		p.prose(plain, "", "  ", "Note: "+n)
+		p.Prose(terminal.Plain, "", "  ", "Note: "+n)
 	}
 	sections := part.Sections(reference)
 	if all {
@@ -179,34 +180,34 @@ func printDiff(p *printer, whole, part *compare.Diff, reference string, all bool
 			printSection(p, s)
 		}
 	}
-	p.blank()
+	p.Blank()
 	if len(left) > 0 {
-		p.prose(plain, "", "  ", "Not listed (--all lists them): "+listed(left)+".")
+		p.Prose(terminal.Plain, "", "  ", "Not listed (--all lists them): "+listed(left)+".")
 	}
-	p.prose(plain, "", "", compare.Caution)
+	p.Prose(terminal.Plain, "", "", compare.Caution)
 }
 
-func printSection(p *printer, s compare.Section) {
-	p.blank()
-	p.line(bold, "%s", s.Title)
+func printSection(p *terminal.Printer, s compare.Section) {
+	p.Blank()
+	p.Line(terminal.Bold, "%s", s.Title)
 	if s.Meaning != "" {
-		p.prose(dim, "", "", s.Meaning)
+		p.Prose(terminal.Dim, "", "", s.Meaning)
 	}
-	t := &table{}
+	t := &terminal.Table{}
 	if s.Head[0] == "" { // cell and quality come first; the quality gives way
-		t.fit = 2
+		t.Fit = 2
 	}
 	bind := strings.NewReplacer("≥ ", "≥"+words.NoBreak, "≤ ", "≤"+words.NoBreak)
-	add := func(st style, cells []string) {
-		row := make([]cell, len(cells))
+	add := func(st terminal.Style, cells []string) {
+		row := make([]terminal.Cell, len(cells))
 		for i, c := range cells {
-			row[i] = cell{text: bind.Replace(c), style: st}
+			row[i] = terminal.Cell{Text: bind.Replace(c), Style: st}
 		}
-		t.add(row...)
+		t.Add(row...)
 	}
-	add(dim, s.Head)
+	add(terminal.Dim, s.Head)
 	for _, r := range s.Rows {
-		add(plain, r)
+		add(terminal.Plain, r)
 	}
-	p.table(t, 2)
+	p.Table(t, 2)
 }

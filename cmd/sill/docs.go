@@ -15,6 +15,7 @@ import (
 
 	"sill/config"
 	"sill/pipeline"
+	"sill/pipeline/render/terminal"
 )
 
 // docsDocument is what `docs --json` prints.
@@ -25,7 +26,7 @@ type docsDocument struct {
 }
 
 // newDocs is the command that writes the documentation that follows from the code.
-func newDocs(t *terminal) *cobra.Command {
+func newDocs(t *terminal.Terminal) *cobra.Command {
 	var dir string
 	var force, asJSON bool
 	cmd := &cobra.Command{
@@ -66,9 +67,9 @@ program itself: manual pages (man), completions for bash, zsh, fish and PowerShe
 				for _, f := range files {
 					d.Files = append(d.Files, f.name)
 				}
-				return writeJSON(t.out, d)
+				return writeJSON(t.Out, d)
 			}
-			_, err = fmt.Fprintf(t.out, "Wrote %d files to %s: man, completions, reference.md, vocabulary.md\n", len(files), filepath.ToSlash(dir))
+			_, err = fmt.Fprintf(t.Out, "Wrote %d files to %s: man, completions, reference.md, vocabulary.md\n", len(files), filepath.ToSlash(dir))
 			return err
 		},
 	}
@@ -86,8 +87,8 @@ type docFile struct {
 }
 
 // docFiles makes every file, in the order of their names.
-func docFiles(t *terminal, root *cobra.Command) ([]docFile, error) {
-	day, err := pipeline.Now(lookup(t.environ)("SOURCE_DATE_EPOCH"))
+func docFiles(t *terminal.Terminal, root *cobra.Command) ([]docFile, error) {
+	day, err := pipeline.Now(terminal.Lookup(t.Environ)("SOURCE_DATE_EPOCH"))
 	if err != nil {
 		return nil, usageError{err}
 	}
@@ -119,7 +120,7 @@ func docFiles(t *terminal, root *cobra.Command) ([]docFile, error) {
 		}
 	}
 	page := *t
-	page.out = &b
+	page.Out = &b
 	if err := add("reference.md", writeReference(&page, root)); err != nil {
 		return nil, err
 	}
@@ -143,7 +144,7 @@ func tree(c *cobra.Command) []*cobra.Command {
 }
 
 // writeReference writes every command with its flags, and every setting.
-func writeReference(t *terminal, root *cobra.Command) error {
+func writeReference(t *terminal.Terminal, root *cobra.Command) error {
 	var b bytes.Buffer
 	b.WriteString("# Reference of sill\n\nFlags of every command:\n\n```\n" + root.PersistentFlags().FlagUsages() + "```\n")
 	for _, c := range tree(root)[1:] {
@@ -171,6 +172,6 @@ func writeReference(t *terminal, root *cobra.Command) error {
 	if err := config.WriteReference(&b); err != nil {
 		return err
 	}
-	_, err := t.out.Write(b.Bytes())
+	_, err := t.Out.Write(b.Bytes())
 	return err
 }

@@ -11,13 +11,14 @@ import (
 
 	"sill/pipeline/locate"
 	"sill/pipeline/pitch"
+	"sill/pipeline/render/terminal"
 	"sill/pipeline/render/words"
 	"sill/pipeline/shape"
 	"sill/pipeline/thresholds"
 )
 
 // newExplain is the command that shows one threshold with all its evidence.
-func newExplain(t *terminal) *cobra.Command {
+func newExplain(t *terminal.Terminal) *cobra.Command {
 	var at place
 	var outcomeName, reference, stratum string
 	var gate, asJSON bool
@@ -56,11 +57,11 @@ and why a threshold was found or not.`,
 				return err
 			}
 			if asJSON {
-				err = writeJSON(t.out, e)
+				err = writeJSON(t.Out, e)
 			} else {
-				p := newPrinter(t)
+				p := terminal.NewPrinter(t)
 				e.print(p)
-				err = p.close()
+				err = p.Close()
 			}
 			if err == nil && gate && e.Verdict.Verdict.Verdict != locate.Found {
 				return fmt.Errorf("%w: %s", errNo, words.Spaced(e.Verdict.Verdict.Verdict))
@@ -176,7 +177,7 @@ func warningMeaning(code string) string {
 }
 
 // print writes the evidence for a person.
-func (e *evidence) print(p *printer) {
+func (e *evidence) print(p *terminal.Printer) {
 	r := e.Verdict
 	v, m := variableOf(r.Variable, r.Unit), metricOf(r.Outcome)
 	matchup := matchupOf(r.Key)
@@ -184,20 +185,18 @@ func (e *evidence) print(p *printer) {
 	if r.Stratum != "" {
 		title = append(title, stratumTitle(r.Stratum))
 	}
-	p.line(bold, "%s", strings.Join(title, " · "))
-	p.line(dim, "%s %s", e.League, e.Version)
-	p.blank()
-	p.prose(bold, "", "", e.answer(v))
+	p.Line(terminal.Bold, "%s", strings.Join(title, " · "))
+	p.Line(terminal.Dim, "%s %s", e.League, e.Version)
+	p.Blank()
+	p.Prose(terminal.Bold, "", "", e.answer(v))
 	for _, why := range e.why(v) {
-		p.prose(plain, "", "", why)
+		p.Prose(terminal.Plain, "", "", why)
 	}
-	p.blank()
-	if lines := e.chart(v).render(p, 12, matchupStyle(matchup)); lines != nil {
-		for _, l := range lines {
-			_, _ = p.w.WriteString(l + "\n")
-		}
-		p.prose(dim, "", "", e.key(p))
-		p.blank()
+	p.Blank()
+	if lines := e.chart(v).Render(p, 12, matchupStyle(matchup)); lines != nil {
+		p.Lines(lines)
+		p.Prose(terminal.Dim, "", "", e.key(p))
+		p.Blank()
 	}
 	e.facts(p, v)
 	e.sure(p, v)
@@ -205,13 +204,13 @@ func (e *evidence) print(p *printer) {
 	e.binTable(p, v)
 	e.contrasts(p, v)
 	if len(e.Warnings) > 0 {
-		p.line(bold, "Caveats")
+		p.Line(terminal.Bold, "Caveats")
 		for _, w := range e.Warnings {
-			p.prose(plain, "  ", "  ", w.Code+": "+w.Meaning)
+			p.Prose(terminal.Plain, "  ", "  ", w.Code+": "+w.Meaning)
 		}
-		p.blank()
+		p.Blank()
 	}
-	p.prose(plain, "", "", caution)
+	p.Prose(terminal.Plain, "", "", caution)
 }
 
 // withUnit adds the unit of a variable to a text.
@@ -323,28 +322,28 @@ func (e *evidence) family(v shape.Variable) string {
 }
 
 // chart draws the curve of the evidence.
-func (e *evidence) chart(v shape.Variable) *chart {
-	c := &chart{line: math.NaN(), formatX: func(x float64) string { return tickLabel(x, v.Decimals) }, formatY: words.Rate,
-		events: strings.Fields(metricOf(e.Verdict.Outcome).Events)[0]}
+func (e *evidence) chart(v shape.Variable) *terminal.Chart {
+	c := &terminal.Chart{Line: math.NaN(), FormatX: func(x float64) string { return tickLabel(x, v.Decimals) }, FormatY: words.Rate,
+		Events: strings.Fields(metricOf(e.Verdict.Outcome).Events)[0]}
 	for _, pt := range e.Curve {
-		c.x, c.rate = append(c.x, pt.X), append(c.rate, pt.Rate)
-		c.lo, c.hi = append(c.lo, pt.Lo), append(c.hi, pt.Hi)
+		c.X, c.Rate = append(c.X, pt.X), append(c.Rate, pt.Rate)
+		c.Lo, c.Hi = append(c.Lo, pt.Lo), append(c.Hi, pt.Hi)
 	}
 	if e.Verdict.Line != nil {
-		c.line = *e.Verdict.Line
+		c.Line = *e.Verdict.Line
 	}
 	for _, b := range e.Bins {
 		if b.Mean == nil || b.Kind == "missing" {
 			continue
 		}
-		c.weight = append(c.weight, point{*b.Mean, float64(b.Events)})
+		c.Weight = append(c.Weight, terminal.Point{X: *b.Mean, Y: float64(b.Events)})
 		if b.Rate != nil {
-			c.points = append(c.points, point{*b.Mean, *b.Rate})
+			c.Points = append(c.Points, terminal.Point{X: *b.Mean, Y: *b.Rate})
 		}
 	}
 	if zonesShown(&e.Verdict.Verdict, e.Verdict.Zones) {
 		for _, at := range edgesOf(e.Verdict.Zones) {
-			c.edges = append(c.edges, mark{at.at, orNaN(at.lo), orNaN(at.hi)})
+			c.Edges = append(c.Edges, terminal.Mark{At: at.at, Lo: orNaN(at.lo), Hi: orNaN(at.hi)})
 		}
 	}
 	return c
@@ -426,25 +425,25 @@ func edgesOf(zones []thresholds.Zone) []breakpoint {
 }
 
 // key explains the chart's characters.
-func (e *evidence) key(p *printer) string {
-	g := unicodeGlyphs
-	if p.ascii {
-		g = plainGlyphs
+func (e *evidence) key(p *terminal.Printer) string {
+	g := terminal.UnicodeGlyphs
+	if p.ASCII {
+		g = terminal.PlainGlyphs
 	}
-	parts := []string{string(g.curve[1]) + " smooth rate", string(g.band) + " its 95 % band", string(g.point) + " rate of a bin", string(g.line) + " line"}
+	parts := []string{string(g.Curve[1]) + " smooth rate", string(g.Band) + " its 95 % band", string(g.Point) + " rate of a bin", string(g.Line) + " line"}
 	if len(edgesOf(e.Verdict.Zones)) > 0 && zonesShown(&e.Verdict.Verdict, e.Verdict.Zones) {
-		parts = append(parts, string(g.left)+string(g.break_)+string(g.right)+" breakpoint with its interval")
+		parts = append(parts, string(g.Left)+string(g.Break)+string(g.Right)+" breakpoint with its interval")
 	}
 	return strings.ReplaceAll(strings.ReplaceAll(strings.Join(parts, "\n"), " ", words.NoBreak), "\n", "  ")
 }
 
 // facts writes the numbers behind the verdict.
-func (e *evidence) facts(p *printer, v shape.Variable) {
+func (e *evidence) facts(p *terminal.Printer, v shape.Variable) {
 	r := e.Verdict
 	m := metricOf(r.Outcome)
-	t := &table{fit: 2}
+	t := &terminal.Table{Fit: 2}
 	fact := func(name, format string, values ...any) {
-		t.add(cell{text: name, style: bold}, cell{text: fmt.Sprintf(format, values...)})
+		t.Add(terminal.Cell{Text: name, Style: terminal.Bold}, terminal.Cell{Text: fmt.Sprintf(format, values...)})
 	}
 	if r.Line == nil {
 		fact("line", "none: fewer than 5 qualified pitchers (%s)", referenceTitle(r.Reference))
@@ -489,8 +488,8 @@ func (e *evidence) facts(p *printer, v shape.Variable) {
 	if r.Trend != "" {
 		fact("trend", "%s", trendFact(r.Trend))
 	}
-	p.table(t, 0)
-	p.blank()
+	p.Table(t, 0)
+	p.Blank()
 }
 
 // trendFact says what the word of a trend means.
@@ -592,36 +591,36 @@ func rangeWords(lo, hi *float64, format func(float64) string) string {
 }
 
 // binTable writes every bin.
-func (e *evidence) binTable(p *printer, v shape.Variable) {
+func (e *evidence) binTable(p *terminal.Printer, v shape.Variable) {
 	if len(e.Bins) == 0 {
 		return
 	}
 	m := metricOf(e.Verdict.Outcome)
-	t := &table{}
-	right := func(s string) cell { return cell{text: s, right: true} }
-	title := func(s string) cell { return cell{text: s, style: bold, right: true} }
-	t.add(title(withUnit(v.Title, shape.Variable{Unit: parens(v.Unit)})), title(m.Events), title("pitchers"), title("rate"), title("95 % interval"), cell{})
+	t := &terminal.Table{}
+	right := func(s string) terminal.Cell { return terminal.Cell{Text: s, Right: true} }
+	title := func(s string) terminal.Cell { return terminal.Cell{Text: s, Style: terminal.Bold, Right: true} }
+	t.Add(title(withUnit(v.Title, shape.Variable{Unit: parens(v.Unit)})), title(m.Events), title("pitchers"), title("rate"), title("95 % interval"), terminal.Cell{})
 	for _, b := range e.Bins {
-		note, st := "", plain
+		note, st := "", terminal.Plain
 		switch {
 		case b.Thin:
-			note, st = "thin", dim
+			note, st = "thin", terminal.Dim
 		case b.Rate != nil && e.Verdict.Line != nil && b.Lo != nil && b.Hi != nil:
 			note = sideOfLine(*b.Lo, *b.Hi, *e.Verdict.Line, m.Sign)
 		}
-		cells := []cell{right(binRange(b, quantity(v))), right(words.Count(b.Events)), right(words.Count(b.Pitchers)),
-			right(orDash(b.Rate, words.Rate)), right(""), {text: note}}
+		cells := []terminal.Cell{right(binRange(b, quantity(v))), right(words.Count(b.Events)), right(words.Count(b.Pitchers)),
+			right(orDash(b.Rate, words.Rate)), right(""), {Text: note}}
 		if b.Rate != nil {
 			cells[4] = right(strings.Trim(span(b.Lo, b.Hi, words.Rate), "()"))
 		}
 		for i := range cells {
-			cells[i].style = st
+			cells[i].Style = st
 		}
-		t.add(cells...)
+		t.Add(cells...)
 	}
-	p.line(bold, "Bins")
-	p.table(t, 0)
-	p.blank()
+	p.Line(terminal.Bold, "Bins")
+	p.Table(t, 0)
+	p.Blank()
 }
 
 func parens(s string) string {
@@ -660,7 +659,7 @@ func binRange(b thresholds.Bin, format func(float64) string) string {
 
 // contrasts writes how the curve and its breakpoint differ from those of other
 // matchups and pitch types.
-func (e *evidence) contrasts(p *printer, v shape.Variable) {
+func (e *evidence) contrasts(p *terminal.Printer, v shape.Variable) {
 	m := metricOf(e.Verdict.Outcome)
 	unit := func(x float64) string {
 		s := words.Number(x, v.Decimals)
@@ -669,7 +668,7 @@ func (e *evidence) contrasts(p *printer, v shape.Variable) {
 		}
 		return s
 	}
-	levels, edges := &table{fit: 4}, &table{fit: 4}
+	levels, edges := &terminal.Table{Fit: 4}, &terminal.Table{Fit: 4}
 	near := e.place()
 	best := map[string]thresholds.Contrast{} // by pair, the published point nearest to near
 	var pairs []string
@@ -686,32 +685,32 @@ func (e *evidence) contrasts(p *printer, v shape.Variable) {
 				best[pair] = c
 			}
 		case c.Estimate != nil:
-			edges.add(cell{text: pair}, cell{text: withUnit(unit(*c.Estimate), v), right: true}, cell{text: span(c.Lo, c.Hi, unit)}, cell{text: words.Spaced(c.Verdict)})
+			edges.Add(terminal.Cell{Text: pair}, terminal.Cell{Text: withUnit(unit(*c.Estimate), v), Right: true}, terminal.Cell{Text: span(c.Lo, c.Hi, unit)}, terminal.Cell{Text: words.Spaced(c.Verdict)})
 		default:
-			edges.add(cell{text: pair}, cell{text: "–", right: true}, cell{}, cell{text: orWord(c.Note, words.Spaced(c.Verdict))})
+			edges.Add(terminal.Cell{Text: pair}, terminal.Cell{Text: "–", Right: true}, terminal.Cell{}, terminal.Cell{Text: orWord(c.Note, words.Spaced(c.Verdict))})
 		}
 	}
 	for _, pair := range pairs {
 		if c := best[pair]; c.Estimate != nil && c.X != nil {
-			levels.add(cell{text: pair}, cell{text: words.SignedRate(*c.Estimate), right: true}, cell{text: span(c.Lo, c.Hi, words.SignedRate)},
-				cell{text: words.Spaced(c.Verdict)})
+			levels.Add(terminal.Cell{Text: pair}, terminal.Cell{Text: words.SignedRate(*c.Estimate), Right: true}, terminal.Cell{Text: span(c.Lo, c.Hi, words.SignedRate)},
+				terminal.Cell{Text: words.Spaced(c.Verdict)})
 		}
 	}
-	if len(levels.rows) > 0 {
-		p.line(bold, "Curves compared")
-		p.prose(dim, "  ", "", "difference in "+m.Title+" near "+withUnit(quantity(v)(near), v)+", plus is better for the pitcher in the first; the verdict is on the whole curve")
-		p.table(levels, 2)
-		p.blank()
+	if len(levels.Rows) > 0 {
+		p.Line(terminal.Bold, "Curves compared")
+		p.Prose(terminal.Dim, "  ", "", "difference in "+m.Title+" near "+withUnit(quantity(v)(near), v)+", plus is better for the pitcher in the first; the verdict is on the whole curve")
+		p.Table(levels, 2)
+		p.Blank()
 	}
-	if len(edges.rows) > 0 {
-		p.line(bold, "Breakpoints compared")
-		p.table(edges, 2)
-		p.blank()
+	if len(edges.Rows) > 0 {
+		p.Line(terminal.Bold, "Breakpoints compared")
+		p.Table(edges, 2)
+		p.Blank()
 	}
 	for _, g := range gapsOf(e.Contrasts) {
-		p.line(bold, "Across hands")
-		p.prose(plain, "  ", "", fmt.Sprintf("%s, same-handed less opposite-handed batters: %s; %s", handTitle(g.Hand), words.Spaced(g.Verdict), gapWords(g, v)))
-		p.blank()
+		p.Line(terminal.Bold, "Across hands")
+		p.Prose(terminal.Plain, "  ", "", fmt.Sprintf("%s, same-handed less opposite-handed batters: %s; %s", handTitle(g.Hand), words.Spaced(g.Verdict), gapWords(g, v)))
+		p.Blank()
 	}
 }
 

@@ -9,6 +9,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"sill/pipeline/render/terminal"
 	"sill/pipeline/thresholds"
 )
 
@@ -195,7 +196,7 @@ func golden(t *testing.T, name, got string) {
 }
 
 // page is a terminal that keeps what is printed.
-func pageText(width int, colour, ascii bool) (*terminal, *bytes.Buffer) {
+func pageText(width int, colour, ascii bool) (*terminal.Terminal, *bytes.Buffer) {
 	var b bytes.Buffer
-	return &terminal{out: &b, err: &b, width: width, colour: colour, ascii: ascii}, &b
+	return &terminal.Terminal{Out: &b, Err: &b, Width: width, Colour: colour, ASCII: ascii}, &b
 }

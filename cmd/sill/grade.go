@@ -14,6 +14,7 @@ import (
 	"sill/pipeline"
 	"sill/pipeline/analysis/compare"
 	"sill/pipeline/analysis/grade"
+	"sill/pipeline/render/terminal"
 )
 
 // singleTable is the table of single pitches, beside those of a report.
@@ -30,7 +31,7 @@ type grading struct {
 }
 
 // newGrade is the command that grades pitchers against a published version.
-func newGrade(t *terminal) *cobra.Command {
+func newGrade(t *terminal.Terminal) *cobra.Command {
 	var g grading
 	cmd := &cobra.Command{
 		Use:   "grade [PITCHER]",
@@ -87,20 +88,20 @@ every table, --csv and --out those of one.`,
 				if err := g.save(r); err != nil {
 					return err
 				}
-				_, err = fmt.Fprintf(t.err, "sill: wrote %s\n", filepath.ToSlash(g.out))
+				_, err = fmt.Fprintf(t.Err, "sill: wrote %s\n", filepath.ToSlash(g.out))
 				return err
 			case g.asJSON:
-				return writeJSON(t.out, gradeDocument{head("grade"), r.Body()})
+				return writeJSON(t.Out, gradeDocument{head("grade"), r.Body()})
 			case g.asCSV:
-				return r.CSV(t.out, g.table)
+				return r.CSV(t.Out, g.table)
 			}
-			p := newPrinter(t)
+			p := terminal.NewPrinter(t)
 			if g.pitcher != "" {
 				printSheet(p, r)
 			} else {
 				printGrades(p, r, g.all)
 			}
-			return p.close()
+			return p.Close()
 		},
 	}
 	tables := append(slices.Clone(grade.Tables), singleTable)
@@ -165,7 +166,7 @@ func (g *grading) check() error {
 }
 
 // source is what is graded: pitches that can be read again.
-func (g *grading) source(ctx context.Context, t *terminal, workers int) (*pipeline.Reading, func(), error) {
+func (g *grading) source(ctx context.Context, t *terminal.Terminal, workers int) (*pipeline.Reading, func(), error) {
 	o, err := again(t, g.file)
 	if err != nil {
 		return nil, nil, err
@@ -187,7 +188,7 @@ func (g *grading) source(ctx context.Context, t *terminal, workers int) (*pipeli
 }
 
 // report grades the pitchers asked for.
-func (g *grading) report(ctx context.Context, t *terminal) (*grade.Report, error) {
+func (g *grading) report(ctx context.Context, t *terminal.Terminal) (*grade.Report, error) {
 	var reading *pipeline.Reading
 	finish := func() {}
 	if g.file != "" {
@@ -295,7 +296,7 @@ func (g *grading) save(r *grade.Report) error {
 
 // single grades pitch by pitch. One worker reads, so that rows stand in the order of
 // the files.
-func (g *grading) single(ctx context.Context, t *terminal) (err error) {
+func (g *grading) single(ctx context.Context, t *terminal.Terminal) (err error) {
 	r, finish, err := g.source(ctx, t, 1)
 	if err != nil {
 		return err
@@ -305,7 +306,7 @@ func (g *grading) single(ctx context.Context, t *terminal) (err error) {
 	if err != nil {
 		return err
 	}
-	to, format := t.out, grade.CSVFormat
+	to, format := t.Out, grade.CSVFormat
 	if g.out != "" {
 		file, err := os.Create(g.out)
 		if err != nil {
@@ -333,10 +334,10 @@ func (g *grading) single(ctx context.Context, t *terminal) (err error) {
 	}
 	finish()
 	for _, n := range notes {
-		fmt.Fprintf(t.err, "sill: note: %s\n", n)
+		fmt.Fprintf(t.Err, "sill: note: %s\n", n)
 	}
 	if g.out != "" {
-		fmt.Fprintf(t.err, "sill: wrote %s\n", filepath.ToSlash(g.out))
+		fmt.Fprintf(t.Err, "sill: wrote %s\n", filepath.ToSlash(g.out))
 	}
 	return nil
 }

@@ -10,6 +10,7 @@ import (
 	"sill/pipeline/analysis/grade"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
+	"sill/pipeline/render/terminal"
 	"sill/pipeline/render/words"
 )
 
@@ -17,7 +18,7 @@ import (
 const gradesShown = 20
 
 // printGrades lists pitchers, those with most pitches first.
-func printGrades(p *printer, r *grade.Report, all bool) {
+func printGrades(p *terminal.Printer, r *grade.Report, all bool) {
 	type line struct {
 		who     grade.Who
 		pitches int64
@@ -36,13 +37,13 @@ func printGrades(p *printer, r *grade.Report, all bool) {
 		by[k].types[a.PitchType] += a.Pitches
 	}
 	slices.SortStableFunc(lines, func(a, b *line) int { return cmp.Compare(b.pitches, a.pitches) })
-	p.prose(bold, "", "", fmt.Sprintf("%s of %s, graded by %s", words.Plural(int64(len(lines)), "pitcher"), r.League, r.Yardstick))
+	p.Prose(terminal.Bold, "", "", fmt.Sprintf("%s of %s, graded by %s", words.Plural(int64(len(lines)), "pitcher"), r.League, r.Yardstick))
 	printNotes(p, r)
-	p.blank()
-	t := &table{fit: 4}
-	t.add(cell{text: "pitcher", style: dim}, cell{text: "hand", style: dim}, cell{text: "pitches", style: dim, right: true}, cell{text: "throws", style: dim},
-		cell{text: "wOBA gap, other hand less own", style: dim})
-	t.limit = []int{0, 0, 0, 0, 24}
+	p.Blank()
+	t := &terminal.Table{Fit: 4}
+	t.Add(terminal.Cell{Text: "pitcher", Style: terminal.Dim}, terminal.Cell{Text: "hand", Style: terminal.Dim}, terminal.Cell{Text: "pitches", Style: terminal.Dim, Right: true}, terminal.Cell{Text: "throws", Style: terminal.Dim},
+		terminal.Cell{Text: "wOBA gap, other hand less own", Style: terminal.Dim})
+	t.Limit = []int{0, 0, 0, 0, 24}
 	for i, l := range lines {
 		if !all && i == gradesShown {
 			break
@@ -51,16 +52,16 @@ func printGrades(p *printer, r *grade.Report, all bool) {
 		for _, name := range byCount(l.types) {
 			types = append(types, strings.ReplaceAll(typeTitle(name)+" "+percent(float64(l.types[name])/float64(l.pitches)), " ", words.NoBreak))
 		}
-		t.add(cell{text: l.who.Pitcher}, cell{text: l.who.Hand}, cell{text: words.Count(l.pitches), right: true}, cell{text: listed(types)},
-			cell{text: strings.ReplaceAll(gapCell(r, l.who), " ", words.NoBreak)})
+		t.Add(terminal.Cell{Text: l.who.Pitcher}, terminal.Cell{Text: l.who.Hand}, terminal.Cell{Text: words.Count(l.pitches), Right: true}, terminal.Cell{Text: listed(types)},
+			terminal.Cell{Text: strings.ReplaceAll(gapCell(r, l.who), " ", words.NoBreak)})
 	}
-	p.table(t, 0)
-	p.blank()
+	p.Table(t, 0)
+	p.Blank()
 	if n := len(lines) - gradesShown; n > 0 && !all {
-		p.prose(plain, "", "", fmt.Sprintf("And %d more: --all lists them, --csv and --json hold every row.", n))
+		p.Prose(terminal.Plain, "", "", fmt.Sprintf("And %d more: --all lists them, --csv and --json hold every row.", n))
 	}
-	p.prose(plain, "", "", "A gap above 0: batters of the pitcher's own hand do worse against him. `sill grade PITCHER` prints one pitcher's sheet.")
-	p.prose(plain, "", "", grade.Caution)
+	p.Prose(terminal.Plain, "", "", "A gap above 0: batters of the pitcher's own hand do worse against him. `sill grade PITCHER` prints one pitcher's sheet.")
+	p.Prose(terminal.Plain, "", "", grade.Caution)
 }
 
 // byCount orders types by their pitches.
@@ -88,9 +89,9 @@ func gapCell(r *grade.Report, who grade.Who) string {
 	return ""
 }
 
-func printNotes(p *printer, r *grade.Report) {
+func printNotes(p *terminal.Printer, r *grade.Report) {
 	for _, n := range r.Notes {
-		p.prose(plain, "", "  ", "Note: "+n)
+		p.Prose(terminal.Plain, "", "  ", "Note: "+n)
 	}
 }
 
@@ -98,7 +99,7 @@ func printNotes(p *printer, r *grade.Report) {
 var sides = []struct{ word, title string }{{"left", "left-handed batters"}, {"right", "right-handed batters"}}
 
 // printSheet writes the sheet of the one pitcher that a report holds.
-func printSheet(p *printer, r *grade.Report) {
+func printSheet(p *terminal.Printer, r *grade.Report) {
 	for _, hand := range pitch.Words("hand") {
 		rows := r.Arsenal
 		rows = slices.DeleteFunc(slices.Clone(rows), func(a grade.Arsenal) bool { return a.Hand != hand })
@@ -108,7 +109,7 @@ func printSheet(p *printer, r *grade.Report) {
 	}
 }
 
-func printHand(p *printer, r *grade.Report, hand string, rows []grade.Arsenal) {
+func printHand(p *terminal.Printer, r *grade.Report, hand string, rows []grade.Arsenal) {
 	types, all := map[string]int64{}, int64(0)
 	for i := range rows {
 		types[rows[i].PitchType] += rows[i].Pitches
@@ -118,74 +119,74 @@ func printHand(p *printer, r *grade.Report, hand string, rows []grade.Arsenal) {
 	if r.League != r.Yardstick {
 		title += " in " + r.League
 	}
-	p.prose(bold, "", "", title+", graded by "+r.Yardstick)
+	p.Prose(terminal.Bold, "", "", title+", graded by "+r.Yardstick)
 	printNotes(p, r)
-	p.blank()
+	p.Blank()
 	for _, s := range sides {
 		printUsage(p, r, rows, s.word, s.title)
 	}
 	printGap(p, r, hand)
-	p.prose(plain, "", "", grade.UsageCaution)
-	p.blank()
+	p.Prose(terminal.Plain, "", "", grade.UsageCaution)
+	p.Blank()
 	if slices.ContainsFunc(r.Qualities, func(q grade.Quality) bool { return q.Hand == hand && shownOnSheet(&q) }) {
-		p.prose(dim, "", "", "Below: of each quality that has a breakpoint, where his own lies among like pitchers (percentile), which part of his pitches surely beats the line (good) or "+
+		p.Prose(terminal.Dim, "", "", "Below: of each quality that has a breakpoint, where his own lies among like pitchers (percentile), which part of his pitches surely beats the line (good) or "+
 			"falls behind it (bad), and what the league's curve expects at his pitches, as a rate over the line and from 20 to 80: 50 is the mean of like pitchers, 10 a standard deviation between them.")
-		p.blank()
+		p.Blank()
 	}
 	for i, name := range byCount(types) {
 		if i > 0 {
-			p.blank()
+			p.Blank()
 		}
-		p.prose(bold, "", "", fmt.Sprintf("%s · %s of his pitches", typeTitle(name), percent(float64(types[name])/float64(all))))
+		p.Prose(terminal.Bold, "", "", fmt.Sprintf("%s · %s of his pitches", typeTitle(name), percent(float64(types[name])/float64(all))))
 		printType(p, r, hand, name, rows)
 	}
-	p.blank()
+	p.Blank()
 	if slices.ContainsFunc(rows, func(a grade.Arsenal) bool { return a.Below != nil || a.OffArm != nil }) {
-		p.prose(plain, "", "", grade.LocationCaution)
+		p.Prose(terminal.Plain, "", "", grade.LocationCaution)
 	}
-	p.prose(plain, "", "", grade.Caution)
+	p.Prose(terminal.Plain, "", "", grade.Caution)
 }
 
 // printUsage writes what came of the arsenal against one side.
-func printUsage(p *printer, r *grade.Report, rows []grade.Arsenal, side, title string) {
+func printUsage(p *terminal.Printer, r *grade.Report, rows []grade.Arsenal, side, title string) {
 	woba, whiff := outcome.Metrics[outcome.WOBA], outcome.Metrics[outcome.Whiff]
 	u := grade.RankOf(rows, side, woba.Name)
 	lines := slices.Concat(u.Ranked, u.Without)
 	if len(lines) == 0 {
 		return
 	}
-	p.prose(bold, "", "", "Against "+title+", lowest wOBA first")
-	t := &table{}
-	head := []cell{{}, {text: "thrown", style: dim, right: true}}
+	p.Prose(terminal.Bold, "", "", "Against "+title+", lowest wOBA first")
+	t := &terminal.Table{}
+	head := []terminal.Cell{{}, {Text: "thrown", Style: terminal.Dim, Right: true}}
 	early := slices.ContainsFunc(lines, func(a *grade.Arsenal) bool { return a.EarlyShare != nil })
 	late := slices.ContainsFunc(lines, func(a *grade.Arsenal) bool { return a.TwoStrikeShare != nil })
 	if early {
-		head = append(head, cell{text: "early", style: dim, right: true})
+		head = append(head, terminal.Cell{Text: "early", Style: terminal.Dim, Right: true})
 	}
 	if late {
-		head = append(head, cell{text: "two strikes", style: dim, right: true})
+		head = append(head, terminal.Cell{Text: "two strikes", Style: terminal.Dim, Right: true})
 	}
-	t.add(append(head, cell{text: woba.Title, style: dim}, cell{text: whiff.Title, style: dim})...)
+	t.Add(append(head, terminal.Cell{Text: woba.Title, Style: terminal.Dim}, terminal.Cell{Text: whiff.Title, Style: terminal.Dim})...)
 	for _, a := range lines {
-		line := []cell{{text: typeTitle(a.PitchType)}, {text: grade.Percent(a.Share), right: true}}
+		line := []terminal.Cell{{Text: typeTitle(a.PitchType)}, {Text: grade.Percent(a.Share), Right: true}}
 		if early {
-			line = append(line, cell{text: orDash(a.EarlyShare, grade.Percent), right: true})
+			line = append(line, terminal.Cell{Text: orDash(a.EarlyShare, grade.Percent), Right: true})
 		}
 		if late {
-			line = append(line, cell{text: orDash(a.TwoStrikeShare, grade.Percent), right: true})
+			line = append(line, terminal.Cell{Text: orDash(a.TwoStrikeShare, grade.Percent), Right: true})
 		}
-		t.add(append(line, cell{text: rateWords(a.WOBA, a.WOBALo, a.WOBAHi)}, cell{text: rateWords(a.Whiff, a.WhiffLo, a.WhiffHi)})...)
+		t.Add(append(line, terminal.Cell{Text: rateWords(a.WOBA, a.WOBALo, a.WOBAHi)}, terminal.Cell{Text: rateWords(a.Whiff, a.WhiffLo, a.WhiffHi)})...)
 	}
-	p.table(t, 2)
+	p.Table(t, 2)
 	for _, m := range []outcome.Metric{woba, whiff} {
 		if s := grade.RankOf(rows, side, m.Name).Verdict; s != "" {
-			p.prose(plain, "  ", "  ", "By "+m.Title+", "+s)
+			p.Prose(terminal.Plain, "  ", "  ", "By "+m.Title+", "+s)
 		}
 	}
 	if s := expected(r, lines); s != "" {
-		p.prose(plain, "  ", "  ", "What the league's curves expect of single qualities, in whiffs over the line: "+s+".")
+		p.Prose(terminal.Plain, "  ", "  ", "What the league's curves expect of single qualities, in whiffs over the line: "+s+".")
 	}
-	p.blank()
+	p.Blank()
 }
 
 // expected says of each pitch which of its qualities the curves expect most of, and
@@ -227,14 +228,14 @@ func rateWords(x, lo, hi *float64) string {
 }
 
 // printGap says how the pitcher does against batters of his own and the other hand.
-func printGap(p *printer, r *grade.Report, hand string) {
+func printGap(p *terminal.Printer, r *grade.Report, hand string) {
 	for i := range r.Platoon {
 		g := &r.Platoon[i]
 		if g.Hand != hand || g.PitchType != "" || g.Outcome != outcome.Metrics[outcome.WOBA].Name {
 			continue
 		}
 		if g.Gap == nil {
-			p.prose(plain, "", "", "Platoon gap: too few plate appearances on one side.")
+			p.Prose(terminal.Plain, "", "", "Platoon gap: too few plate appearances on one side.")
 			return
 		}
 		said := map[string]string{grade.BetterSame: "he does better against batters of his own hand", grade.BetterOther: "he does better against batters of the other hand",
@@ -243,16 +244,16 @@ func printGap(p *printer, r *grade.Report, hand string) {
 		if g.GapOfLike != nil {
 			text += fmt.Sprintf(" The mean of %s-handed pitchers is %s.", hand, words.SignedRate(*g.GapOfLike))
 		}
-		p.prose(plain, "", "", text)
+		p.Prose(terminal.Plain, "", "", text)
 		return
 	}
 }
 
 // printType writes the block of one pitch type: its qualities, and where it went.
-func printType(p *printer, r *grade.Report, hand, name string, rows []grade.Arsenal) {
+func printType(p *terminal.Printer, r *grade.Report, hand, name string, rows []grade.Arsenal) {
 	const label = 24
-	t := &table{limit: []int{label, (p.width - label - 2*len(gap)) / 2, (p.width - label - 2*len(gap)) / 2}}
-	t.add(cell{}, cell{text: sides[0].title, style: dim}, cell{text: sides[1].title, style: dim})
+	t := &terminal.Table{Limit: []int{label, (p.Width - label - 2*len(terminal.Gap)) / 2, (p.Width - label - 2*len(terminal.Gap)) / 2}}
+	t.Add(terminal.Cell{}, terminal.Cell{Text: sides[0].title, Style: terminal.Dim}, terminal.Cell{Text: sides[1].title, Style: terminal.Dim})
 	var told []*grade.Quality
 	for _, v := range variableNames() {
 		var pinned []*grade.Quality
@@ -272,17 +273,17 @@ func printType(p *printer, r *grade.Report, hand, name string, rows []grade.Arse
 			continue
 		}
 		told = append(told, pinned...)
-		line := []cell{{text: variableOf(v, "").Title + ", " + grade.Value(v, sum/n)}}
+		line := []terminal.Cell{{Text: variableOf(v, "").Title + ", " + grade.Value(v, sum/n)}}
 		for _, s := range sides {
-			line = append(line, cell{text: qualityWords(pinned, s.word)})
+			line = append(line, terminal.Cell{Text: qualityWords(pinned, s.word)})
 		}
-		t.add(line...)
+		t.Add(line...)
 	}
 	if len(told) == 0 {
-		p.prose(plain, "  ", "", "None of its qualities has a confirmed breakpoint, or too few were thrown.")
+		p.Prose(terminal.Plain, "  ", "", "None of its qualities has a confirmed breakpoint, or too few were thrown.")
 	}
 	place := func(label string, of func(a *grade.Arsenal) string) {
-		line := []cell{{text: label}}
+		line := []terminal.Cell{{Text: label}}
 		for _, s := range sides {
 			text := ""
 			for i := range rows {
@@ -290,10 +291,10 @@ func printType(p *printer, r *grade.Report, hand, name string, rows []grade.Arse
 					text = of(&rows[i])
 				}
 			}
-			line = append(line, cell{text: text})
+			line = append(line, terminal.Cell{Text: text})
 		}
-		if line[1].text+line[2].text != "" {
-			t.add(line...)
+		if line[1].Text+line[2].Text != "" {
+			t.Add(line...)
 		}
 	}
 	place("went: height of the zone", func(a *grade.Arsenal) string {
@@ -302,11 +303,11 @@ func printType(p *printer, r *grade.Report, hand, name string, rows []grade.Arse
 	place("went: across the plate", func(a *grade.Arsenal) string {
 		return places([]string{"off glove side", "glove", "middle", "arm", "off arm side"}, a.OffGlove, a.Glove, a.Centre, a.Arm, a.OffArm)
 	})
-	if len(t.rows) > 1 {
-		p.table(t, 0)
+	if len(t.Rows) > 1 {
+		p.Table(t, 0)
 	}
 	for _, q := range telling(told) {
-		p.prose(plain, "  ", "  ", "Against "+sideTitle(q.Side)+": "+q.Sentence)
+		p.Prose(terminal.Plain, "  ", "  ", "Against "+sideTitle(q.Side)+": "+q.Sentence)
 	}
 }
 

@@ -13,6 +13,7 @@ import (
 
 	"sill/config"
 	"sill/pipeline/ingest"
+	"sill/pipeline/render/terminal"
 	"sill/pipeline/render/words"
 )
 
@@ -23,7 +24,7 @@ type inspectDocument struct {
 }
 
 // newInspect is the command that says what a provider's file holds.
-func newInspect(t *terminal) *cobra.Command {
+func newInspect(t *terminal.Terminal) *cobra.Command {
 	var profileFile, write string
 	var asJSON, force bool
 	cmd := &cobra.Command{
@@ -65,16 +66,16 @@ profile to complete by hand.`,
 				}
 			}
 			if asJSON {
-				err = writeJSON(t.out, inspectDocument{head("inspect"), in})
+				err = writeJSON(t.Out, inspectDocument{head("inspect"), in})
 			} else {
-				p := newPrinter(t)
+				p := terminal.NewPrinter(t)
 				printInspection(p, in, profile != nil)
 				if write != "" {
-					p.blank()
-					p.line(plain, "Wrote %s: complete it by hand, then run", filepath.ToSlash(write))
-					p.line(plain, "  sill inspect %s --profile %s", filepath.ToSlash(file), filepath.ToSlash(write))
+					p.Blank()
+					p.Line(terminal.Plain, "Wrote %s: complete it by hand, then run", filepath.ToSlash(write))
+					p.Line(terminal.Plain, "  sill inspect %s --profile %s", filepath.ToSlash(file), filepath.ToSlash(write))
 				}
-				err = p.close()
+				err = p.Close()
 			}
 			if err == nil && len(in.Problems) > 0 {
 				return &ingest.FileError{File: in.File, RowGroup: -1, Msg: fmt.Sprintf("the profile does not fit: %s", strings.Join(in.Problems, "; "))}
@@ -108,16 +109,16 @@ func writeNew(name string, content []byte, force bool) error {
 }
 
 // printInspection prints what a file holds.
-func printInspection(p *printer, in *ingest.Inspection, profiled bool) {
-	p.line(bold, "%s", in.File)
-	p.line(plain, "%s in %s, %s, written by %s", words.Plural(in.Rows, "row"), words.Plural(int64(in.RowGroups), "row group"), words.Plural(in.Bytes, "byte"), orWord(in.CreatedBy, "an unknown writer"))
+func printInspection(p *terminal.Printer, in *ingest.Inspection, profiled bool) {
+	p.Line(terminal.Bold, "%s", in.File)
+	p.Line(terminal.Plain, "%s in %s, %s, written by %s", words.Plural(in.Rows, "row"), words.Plural(int64(in.RowGroups), "row group"), words.Plural(in.Bytes, "byte"), orWord(in.CreatedBy, "an unknown writer"))
 	if !in.PageCRC {
-		p.prose(plain, "", "  ", "Its pages carry no checksums: damage inside them cannot be told from data.")
+		p.Prose(terminal.Plain, "", "  ", "Its pages carry no checksums: damage inside them cannot be told from data.")
 	}
-	p.blank()
-	t := &table{limit: []int{30, 20, 0, 30}, fit: 5}
-	t.add(cell{text: "column", style: bold}, cell{text: "type", style: bold}, cell{text: "missing", style: bold, right: true},
-		cell{text: "range", style: bold}, cell{text: "values (rows)", style: bold})
+	p.Blank()
+	t := &terminal.Table{Limit: []int{30, 20, 0, 30}, Fit: 5}
+	t.Add(terminal.Cell{Text: "column", Style: terminal.Bold}, terminal.Cell{Text: "type", Style: terminal.Bold}, terminal.Cell{Text: "missing", Style: terminal.Bold, Right: true},
+		terminal.Cell{Text: "range", Style: terminal.Bold}, terminal.Cell{Text: "values (rows)", Style: terminal.Bold})
 	for _, c := range in.Columns {
 		kind := c.Class
 		if kind == "" {
@@ -127,12 +128,12 @@ func printInspection(p *printer, in *ingest.Inspection, profiled bool) {
 		if values == "" {
 			values = valuesText(c)
 		}
-		t.add(cell{text: printable(c.Name)}, cell{text: kind}, cell{text: missingText(c, in.Rows), right: true}, cell{text: rangeText(c)},
-			cell{text: values, style: dim})
+		t.Add(terminal.Cell{Text: printable(c.Name)}, terminal.Cell{Text: kind}, terminal.Cell{Text: missingText(c, in.Rows), Right: true}, terminal.Cell{Text: rangeText(c)},
+			terminal.Cell{Text: values, Style: terminal.Dim})
 	}
-	p.table(t, 0)
+	p.Table(t, 0)
 	if profiled {
-		p.blank()
+		p.Blank()
 		printCoverage(p, in)
 	}
 }
@@ -206,12 +207,12 @@ func valuesText(c ingest.ColumnInfo) string {
 }
 
 // printCoverage says how much of the dictionary the profile covers.
-func printCoverage(p *printer, in *ingest.Inspection) {
+func printCoverage(p *terminal.Printer, in *ingest.Inspection) {
 	covered := 0
 	var unmapped []string
-	t := &table{fit: 5}
-	t.add(cell{text: "canonical column", style: bold}, cell{text: "state", style: bold}, cell{text: "from", style: bold},
-		cell{text: "rows", style: bold, right: true}, cell{text: "", style: bold})
+	t := &terminal.Table{Fit: 5}
+	t.Add(terminal.Cell{Text: "canonical column", Style: terminal.Bold}, terminal.Cell{Text: "state", Style: terminal.Bold}, terminal.Cell{Text: "from", Style: terminal.Bold},
+		terminal.Cell{Text: "rows", Style: terminal.Bold, Right: true}, terminal.Cell{Text: "", Style: terminal.Bold})
 	for _, c := range in.Coverage {
 		if c.State == "mapped" || c.State == "constant" {
 			covered++
@@ -238,12 +239,12 @@ func printCoverage(p *printer, in *ingest.Inspection) {
 		if c.State == "mapped" || c.State == "constant" {
 			values = words.Count(c.Values)
 		}
-		t.add(cell{text: c.Column}, cell{text: c.State}, cell{text: printable(c.Source)}, cell{text: values, right: true},
-			cell{text: strings.Join(notes, "; ")})
+		t.Add(terminal.Cell{Text: c.Column}, terminal.Cell{Text: c.State}, terminal.Cell{Text: printable(c.Source)}, terminal.Cell{Text: values, Right: true},
+			terminal.Cell{Text: strings.Join(notes, "; ")})
 	}
-	p.line(bold, "The profile covers %d of %d columns of the dictionary", covered, len(in.Coverage))
-	p.table(t, 0)
+	p.Line(terminal.Bold, "The profile covers %d of %d columns of the dictionary", covered, len(in.Coverage))
+	p.Table(t, 0)
 	if len(unmapped) > 0 {
-		p.prose(dim, "", "  ", "unmapped: "+listed(unmapped))
+		p.Prose(terminal.Dim, "", "  ", "unmapped: "+listed(unmapped))
 	}
 }

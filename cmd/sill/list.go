@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"sill/pipeline/publish"
+	"sill/pipeline/render/terminal"
 	"sill/pipeline/render/words"
 	"sill/pipeline/thresholds"
 )
@@ -43,7 +44,7 @@ type (
 )
 
 // newList is the command that lists what is published.
-func newList(t *terminal) *cobra.Command {
+func newList(t *terminal.Terminal) *cobra.Command {
 	var at place
 	var asJSON bool
 	cmd := &cobra.Command{
@@ -71,7 +72,7 @@ opened for nobody. Hashes are not read; ` + "`sill verify`" + ` does that.`,
 				doc.Leagues, faults = append(doc.Leagues, l), append(faults, err)
 			}
 			if asJSON {
-				err = writeJSON(t.out, doc)
+				err = writeJSON(t.Out, doc)
 			} else {
 				err = printList(t, doc.Leagues)
 			}
@@ -142,30 +143,30 @@ func (v *listVersion) read(dir string) error {
 	return nil
 }
 
-func printList(t *terminal, leagues []listLeague) error {
-	p := newPrinter(t)
+func printList(t *terminal.Terminal, leagues []listLeague) error {
+	p := terminal.NewPrinter(t)
 	for i, l := range leagues {
 		if i > 0 {
-			p.blank()
+			p.Blank()
 		}
-		p.line(bold, "%s (%s)", l.League, l.Dir)
-		tab := &table{fit: 4, limit: []int{0, 0, 26}}
-		tab.add(cell{text: "version", style: dim}, cell{text: "date", style: dim}, cell{text: "status", style: dim},
-			cell{text: "verdicts", style: dim}, cell{text: "inputs", style: dim, right: true}, cell{text: "size", style: dim, right: true})
+		p.Line(terminal.Bold, "%s (%s)", l.League, l.Dir)
+		tab := &terminal.Table{Fit: 4, Limit: []int{0, 0, 26}}
+		tab.Add(terminal.Cell{Text: "version", Style: terminal.Dim}, terminal.Cell{Text: "date", Style: terminal.Dim}, terminal.Cell{Text: "status", Style: terminal.Dim},
+			terminal.Cell{Text: "verdicts", Style: terminal.Dim}, terminal.Cell{Text: "inputs", Style: terminal.Dim, Right: true}, terminal.Cell{Text: "size", Style: terminal.Dim, Right: true})
 		for _, v := range l.Versions {
-			tab.add(cell{text: v.Version}, cell{text: day(v.Created)}, cell{text: v.marks()}, cell{text: verdictCounts(v.Verdicts)},
-				cell{text: words.Count(int64(v.Inputs)), right: true}, cell{text: size(v.Bytes), right: true})
+			tab.Add(terminal.Cell{Text: v.Version}, terminal.Cell{Text: day(v.Created)}, terminal.Cell{Text: v.marks()}, terminal.Cell{Text: verdictCounts(v.Verdicts)},
+				terminal.Cell{Text: words.Count(int64(v.Inputs)), Right: true}, terminal.Cell{Text: size(v.Bytes), Right: true})
 		}
 		if len(l.Versions) > 0 {
-			p.table(tab, 2)
+			p.Table(tab, 2)
 		} else {
-			p.line(plain, "  no version yet")
+			p.Line(terminal.Plain, "  no version yet")
 		}
 		for _, d := range l.Drafts {
-			p.line(plain, "  draft %s of %s would be %s; sill publish %s", publish.Short(d.ContentID), day(d.Created), d.Version, publish.Short(d.ContentID))
+			p.Line(terminal.Plain, "  draft %s of %s would be %s; sill publish %s", publish.Short(d.ContentID), day(d.Created), d.Version, publish.Short(d.ContentID))
 		}
 	}
-	return p.close()
+	return p.Close()
 }
 
 // marks says what a reader gets to see of the version.

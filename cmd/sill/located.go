@@ -7,11 +7,12 @@ import (
 	"github.com/spf13/cobra"
 
 	"sill/pipeline/analysis/located"
+	"sill/pipeline/render/terminal"
 	"sill/pipeline/shape"
 )
 
 // newLocated is the command that holds location.
-func newLocated(t *terminal) *cobra.Command {
+func newLocated(t *terminal.Terminal) *cobra.Command {
 	var q question
 	var variables []string
 	var full bool
@@ -69,11 +70,11 @@ told; above 25 % there is not enough data.`,
 			}
 			shown := report.Only(wants)
 			if q.asJSON {
-				return writeJSON(t.out, locatedDocument{head("located"), r.Options.League, shown.Body()})
+				return writeJSON(t.Out, locatedDocument{head("located"), r.Options.League, shown.Body()})
 			}
-			p := newPrinter(t)
+			p := terminal.NewPrinter(t)
 			printLocated(p, report, shown, full || q.filtered())
-			return p.close()
+			return p.Close()
 		},
 	}
 	q.flags(cmd)
@@ -95,39 +96,39 @@ type locatedDocument struct {
 const locatedWidth = 108
 
 // printLocated writes the answers for a person.
-func printLocated(p *printer, all, shown *located.Report, full bool) {
-	p.prose(bold, "", "", all.Summary())
+func printLocated(p *terminal.Printer, all, shown *located.Report, full bool) {
+	p.Prose(terminal.Bold, "", "", all.Summary())
 	if len(all.Rows) == 0 {
 		return
 	}
-	p.blank()
+	p.Blank()
 	switch {
 	case len(shown.Rows) == 0:
-		p.prose(plain, "", "", "None of them is among these pitch types, matchups and outcomes.")
+		p.Prose(terminal.Plain, "", "", "None of them is among these pitch types, matchups and outcomes.")
 	case full:
 		for i := range shown.Rows {
 			r := &shown.Rows[i]
-			p.prose(bold, "", "  ", r.Title())
-			p.prose(plain, "  ", "", r.Sentence())
+			p.Prose(terminal.Bold, "", "  ", r.Title())
+			p.Prose(terminal.Plain, "  ", "", r.Sentence())
 			if filled := r.Filled(); filled != "" {
-				p.prose(plain, "  ", "", "Filled in: "+filled+" of the weight stands on places where no such pitch was thrown.")
+				p.Prose(terminal.Plain, "  ", "", "Filled in: "+filled+" of the weight stands on places where no such pitch was thrown.")
 			}
 			if moves := r.Moves(); moves != "" {
-				p.prose(plain, "  ", "", moves)
+				p.Prose(terminal.Plain, "  ", "", moves)
 			}
-			p.blank()
+			p.Blank()
 		}
 	default:
 		gain := func(text string) string { return text }
-		if p.width < locatedWidth {
+		if p.Width < locatedWidth {
 			gain = func(text string) string { return strings.Replace(text, " (", "\n(", 1) }
 		}
-		group, tab := "", &table{}
+		group, tab := "", &terminal.Table{}
 		flush := func() {
-			if len(tab.rows) > 0 {
-				p.line(bold, "%s", group)
-				p.table(tab, 2)
-				tab = &table{}
+			if len(tab.Rows) > 0 {
+				p.Line(terminal.Bold, "%s", group)
+				p.Table(tab, 2)
+				tab = &terminal.Table{}
 			}
 		}
 		for i := range shown.Rows {
@@ -135,13 +136,13 @@ func printLocated(p *printer, all, shown *located.Report, full bool) {
 			if g := r.Type() + ", " + r.Quality(); g != group {
 				flush()
 				group = g
-				tab.add(cell{text: "matchup", style: dim}, cell{text: "better           ", style: dim}, cell{text: "outcome     ", style: dim},
-					cell{text: "gain as thrown  ", style: dim}, cell{text: "with location held", style: dim}, cell{text: "filled in", style: dim, right: true}, cell{text: "answer", style: dim})
+				tab.Add(terminal.Cell{Text: "matchup", Style: terminal.Dim}, terminal.Cell{Text: "better           ", Style: terminal.Dim}, terminal.Cell{Text: "outcome     ", Style: terminal.Dim},
+					terminal.Cell{Text: "gain as thrown  ", Style: terminal.Dim}, terminal.Cell{Text: "with location held", Style: terminal.Dim}, terminal.Cell{Text: "filled in", Style: terminal.Dim, Right: true}, terminal.Cell{Text: "answer", Style: terminal.Dim})
 			}
-			tab.add(cell{text: r.Matchup()}, cell{text: r.Breakpoint()}, cell{text: r.Outcome().Title}, cell{text: gain(r.Thrown.Gain())}, cell{text: gain(r.Held.Gain())}, cell{text: r.Filled(), right: true}, cell{text: r.InWords()})
+			tab.Add(terminal.Cell{Text: r.Matchup()}, terminal.Cell{Text: r.Breakpoint()}, terminal.Cell{Text: r.Outcome().Title}, terminal.Cell{Text: gain(r.Thrown.Gain())}, terminal.Cell{Text: gain(r.Held.Gain())}, terminal.Cell{Text: r.Filled(), Right: true}, terminal.Cell{Text: r.InWords()})
 		}
 		flush()
-		p.blank()
+		p.Blank()
 	}
-	p.prose(plain, "", "", all.Caution())
+	p.Prose(terminal.Plain, "", "", all.Caution())
 }

@@ -11,6 +11,7 @@ import (
 	"os"
 	"os/signal"
 	"runtime/debug"
+	"sill/pipeline/render/terminal"
 	"syscall"
 )
 
@@ -25,5 +26,5 @@ func program() int {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
 	context.AfterFunc(ctx, stop)
-	return execute(ctx, os.Args[1:], processTerminal(os.Stdout, os.Stderr, os.Environ()))
+	return execute(ctx, os.Args[1:], terminal.Process(os.Stdout, os.Stderr, os.Environ()))
 }

@@ -6,6 +6,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"sill/pipeline/publish"
+	"sill/pipeline/render/terminal"
 	"sill/pipeline/thresholds"
 )
 
@@ -20,7 +21,7 @@ type markDocument struct {
 	Newest    string `json:"newest" doc:"version that a reader gets who names none, empty where there is none left"`
 }
 
-func newDeprecate(t *terminal) *cobra.Command {
+func newDeprecate(t *terminal.Terminal) *cobra.Command {
 	return newMark(t, thresholds.Deprecate, "deprecated", &cobra.Command{
 		Short: "Advise against a version; it still opens, with a warning",
 		Long: `deprecate writes into the log that a version is no longer advised, and why. It
@@ -30,7 +31,7 @@ Nothing is deleted. It cannot be taken back: publish a further version instead.`
 	})
 }
 
-func newRetract(t *terminal) *cobra.Command {
+func newRetract(t *terminal.Terminal) *cobra.Command {
 	return newMark(t, thresholds.Retract, "retracted", &cobra.Command{
 		Short: "Withdraw a version that is wrong; it opens no more",
 		Long: `retract writes into the log that a version is wrong, and why. No reader opens it
@@ -42,7 +43,7 @@ be taken back; its content may be published anew under the next number.`,
 }
 
 // newMark fills in a command that says something of a version in the log.
-func newMark(t *terminal, action, status string, cmd *cobra.Command) *cobra.Command {
+func newMark(t *terminal.Terminal, action, status string, cmd *cobra.Command) *cobra.Command {
 	var at place
 	var reason string
 	var asJSON bool
@@ -79,19 +80,19 @@ func newMark(t *terminal, action, status string, cmd *cobra.Command) *cobra.Comm
 			doc.Newest = newest.Version
 		}
 		if asJSON {
-			return writeJSON(t.out, doc)
+			return writeJSON(t.Out, doc)
 		}
-		p := newPrinter(t)
+		p := terminal.NewPrinter(t)
 		if doc.Unchanged {
-			p.line(plain, "Unchanged: the log says so already.")
+			p.Line(terminal.Plain, "Unchanged: the log says so already.")
 		}
-		p.prose(plain, "", "  ", doc.League+" "+doc.Version+" is "+status+": "+reason)
+		p.Prose(terminal.Plain, "", "  ", doc.League+" "+doc.Version+" is "+status+": "+reason)
 		if doc.Newest == "" {
-			p.line(plain, "No version is left to open; publish one with `sill run`.")
+			p.Line(terminal.Plain, "No version is left to open; publish one with `sill run`.")
 		} else {
-			p.line(plain, "Who names no version gets %s.", doc.Newest)
+			p.Line(terminal.Plain, "Who names no version gets %s.", doc.Newest)
 		}
-		return p.close()
+		return p.Close()
 	}
 	at.storeFlags(cmd.Flags())
 	cmd.Flags().StringVar(&reason, "reason", "", "why, shown to readers")

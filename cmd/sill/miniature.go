@@ -4,6 +4,7 @@ import (
 	"math"
 	"strings"
 
+	"sill/pipeline/render/terminal"
 	"sill/pipeline/render/words"
 	"sill/pipeline/thresholds"
 )
@@ -41,7 +42,7 @@ func (m miniatures) axes(rows []boardRow) axes {
 
 // draw draws the curve of a row in cols columns: eight heights (four in ASCII) for
 // its rate, a mark at each breakpoint, nothing where the curve was not seen.
-func (m miniatures) draw(r boardRow, a axes, cols int, g glyphSet) string {
+func (m miniatures) draw(r boardRow, a axes, cols int, g terminal.Glyphs) string {
 	points := m[r.Key]
 	if len(points) < 2 || !(a.x0 < a.x1) {
 		return ""
@@ -54,9 +55,9 @@ func (m miniatures) draw(r boardRow, a axes, cols int, g glyphSet) string {
 			rate := p.Rate + (q.Rate-p.Rate)*min(max((a.x0+(a.x1-a.x0)*float64(j)/float64(cols-1)-p.X)/(q.X-p.X), 0), 1)
 			height := 0
 			if a.y0 < a.y1 {
-				height = min(int((rate-a.y0)/(a.y1-a.y0)*float64(len(g.bars))), len(g.bars)-1)
+				height = min(int((rate-a.y0)/(a.y1-a.y0)*float64(len(g.Bars))), len(g.Bars)-1)
 			}
-			out[j] = g.bars[height]
+			out[j] = g.Bars[height]
 		}
 	}
 	for _, z := range r.Zones {
@@ -65,7 +66,7 @@ func (m miniatures) draw(r boardRow, a axes, cols int, g glyphSet) string {
 			at   *float64
 		}{{z.LowerKind, z.Lower}, {z.UpperKind, z.Upper}} {
 			if e.kind == "edge" && e.at != nil && *e.at >= a.x0 && *e.at <= a.x1 {
-				out[place(*e.at)] = g.inBars
+				out[place(*e.at)] = g.InBars
 			}
 		}
 	}

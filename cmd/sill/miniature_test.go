@@ -4,6 +4,7 @@ import (
 	"strings"
 	"testing"
 
+	"sill/pipeline/render/terminal"
 	"sill/pipeline/thresholds"
 )
 
@@ -22,16 +23,16 @@ func TestMiniature(t *testing.T) {
 	a := boardRow{Verdict: thresholds.Verdict{Key: rising}, Zones: []thresholds.Zone{{LowerKind: "edge", Lower: at(5), UpperKind: "open"}}}
 	b := boardRow{Verdict: thresholds.Verdict{Key: short}}
 	axes := m.axes([]boardRow{a, b})
-	if got := m.draw(a, axes, 11, unicodeGlyphs); got != "▁▁▂▃▄◆▅▆▇██" {
+	if got := m.draw(a, axes, 11, terminal.UnicodeGlyphs); got != "▁▁▂▃▄◆▅▆▇██" {
 		t.Errorf("rising: %q", got)
 	}
-	if got := m.draw(a, axes, 11, plainGlyphs); got != "...oo|OO@@@" {
+	if got := m.draw(a, axes, 11, terminal.PlainGlyphs); got != "...oo|OO@@@" {
 		t.Errorf("in ASCII: %q", got)
 	}
-	if got := m.draw(b, axes, 11, unicodeGlyphs); got != strings.Repeat("\u00a0", 5)+"▂▂▂▂▂▂" {
+	if got := m.draw(b, axes, 11, terminal.UnicodeGlyphs); got != strings.Repeat("\u00a0", 5)+"▂▂▂▂▂▂" {
 		t.Errorf("the half that was seen: %q", got)
 	}
-	if got := m.draw(boardRow{}, axes, 11, unicodeGlyphs); got != "" {
+	if got := m.draw(boardRow{}, axes, 11, terminal.UnicodeGlyphs); got != "" {
 		t.Errorf("no curve: %q", got)
 	}
 }

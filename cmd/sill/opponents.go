@@ -11,13 +11,14 @@ import (
 	"sill/pipeline/analysis/opponents"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
+	"sill/pipeline/render/terminal"
 	"sill/pipeline/render/words"
 	"sill/pipeline/shape"
 	"sill/pipeline/thresholds"
 )
 
 // newOpponents is the command that asks who was facing the pitchers.
-func newOpponents(t *terminal) *cobra.Command {
+func newOpponents(t *terminal.Terminal) *cobra.Command {
 	var at place
 	var q question
 	var variables []string
@@ -90,12 +91,12 @@ bins. Without --config it reads a published version, with it the pitches.`,
 				return !wants(s.Type, matchupOfCell(s.Cell), outcome.Metrics[s.Metric].Name) || len(named) > 0 && !slices.Contains(named, s.Variable.Name)
 			})
 			if q.asJSON {
-				return writeJSON(t.out, opponentsDocument{head("opponents"), league, opponents.Rows(cells, nil), opponents.Rows(nil, along)})
+				return writeJSON(t.Out, opponentsDocument{head("opponents"), league, opponents.Rows(cells, nil), opponents.Rows(nil, along)})
 			}
-			p := newPrinter(t)
-			p.line(bold, "%s", league)
+			p := terminal.NewPrinter(t)
+			p.Line(terminal.Bold, "%s", league)
 			printOpponents(p, cells, along, full)
-			return p.close()
+			return p.Close()
 		},
 	}
 	q.flags(cmd)
@@ -118,7 +119,7 @@ type opponentsDocument struct {
 func matchupOfCell(c opponents.Cell) pitch.Matchup { return pitch.Matchup{Hand: c.Hand, Side: c.Side} }
 
 // printOpponents writes the answers for a person.
-func printOpponents(p *printer, cells []opponents.Faced, along []opponents.Stretch, full bool) {
+func printOpponents(p *terminal.Printer, cells []opponents.Faced, along []opponents.Stretch, full bool) {
 	told, clear, largest := 0, 0, 0.0
 	for i := range cells {
 		if f := &cells[i]; !math.IsNaN(f.Difference) {
@@ -144,20 +145,20 @@ func printOpponents(p *printer, cells []opponents.Faced, along []opponents.Stret
 	default:
 		text += fmt.Sprintf("in %d the batters faced were clearly better or worse than the league's by .010 or more.", clear)
 	}
-	p.prose(bold, "", "", text)
+	p.Prose(terminal.Bold, "", "", text)
 	for i := range cells {
 		if cells[i].Clear() {
-			p.prose(plain, "  ", "  ", words.Sentence(cells[i].Sentence()))
+			p.Prose(terminal.Plain, "  ", "  ", words.Sentence(cells[i].Sentence()))
 		}
 	}
 	if full && told > 0 {
-		p.blank()
-		tab, apart := &table{}, " "
-		if p.width < 88 {
+		p.Blank()
+		tab, apart := &terminal.Table{}, " "
+		if p.Width < 88 {
 			apart = "\n"
 		}
-		tab.add(cell{text: "pitch", style: dim}, cell{text: "matchup", style: dim}, cell{text: "outcome", style: dim}, cell{text: "events", style: dim, right: true},
-			cell{text: "batters", style: dim, right: true}, cell{text: "against the league's", style: dim}, cell{text: "rate", style: dim}, cell{text: "adjusted", style: dim})
+		tab.Add(terminal.Cell{Text: "pitch", Style: terminal.Dim}, terminal.Cell{Text: "matchup", Style: terminal.Dim}, terminal.Cell{Text: "outcome", Style: terminal.Dim}, terminal.Cell{Text: "events", Style: terminal.Dim, Right: true},
+			terminal.Cell{Text: "batters", Style: terminal.Dim, Right: true}, terminal.Cell{Text: "against the league's", Style: terminal.Dim}, terminal.Cell{Text: "rate", Style: terminal.Dim}, terminal.Cell{Text: "adjusted", Style: terminal.Dim})
 		for i := range cells {
 			f := &cells[i]
 			limits, adjusted := "too few", ""
@@ -165,22 +166,22 @@ func printOpponents(p *printer, cells []opponents.Faced, along []opponents.Stret
 				limits = words.SignedRate(f.Difference) + apart + strings.ReplaceAll(span(&f.Lo, &f.Hi, words.SignedRate), " ", words.NoBreak)
 				adjusted = words.Rate(f.Adjusted)
 			}
-			tab.add(cell{text: typeTitle(f.Type.String())}, cell{text: matchupOfCell(f.Cell).String()}, cell{text: outcome.Metrics[f.Metric].Title},
-				cell{text: words.Count(f.Events), right: true}, cell{text: words.Count(f.Batters), right: true}, cell{text: limits}, cell{text: words.Rate(f.Rate)}, cell{text: adjusted})
+			tab.Add(terminal.Cell{Text: typeTitle(f.Type.String())}, terminal.Cell{Text: matchupOfCell(f.Cell).String()}, terminal.Cell{Text: outcome.Metrics[f.Metric].Title},
+				terminal.Cell{Text: words.Count(f.Events), Right: true}, terminal.Cell{Text: words.Count(f.Batters), Right: true}, terminal.Cell{Text: limits}, terminal.Cell{Text: words.Rate(f.Rate)}, terminal.Cell{Text: adjusted})
 		}
-		p.table(tab, 0)
+		p.Table(tab, 0)
 	}
 	if len(along) > 0 {
-		p.blank()
+		p.Blank()
 		printStretches(p, along)
 	}
-	p.blank()
-	p.prose(plain, "", "", "A batter is compared with those who face the same hand from the same side; whether all of these are better than other batters is not asked. "+
+	p.Blank()
+	p.Prose(terminal.Plain, "", "", "A batter is compared with those who face the same hand from the same side; whether all of these are better than other batters is not asked. "+
 		"Thresholds are found on the rates as they were: a warning `opponents` stands on those that this concerns.")
 }
 
 // printStretches lists the bins whose batters are clearly better or worse.
-func printStretches(p *printer, along []opponents.Stretch) {
+func printStretches(p *terminal.Printer, along []opponents.Stretch) {
 	told, clear := 0, 0
 	for i := range along {
 		if !math.IsNaN(along[i].Q) {
@@ -192,13 +193,13 @@ func printStretches(p *printer, along []opponents.Stretch) {
 	}
 	text := fmt.Sprintf("Along the qualities %s were asked about, ", words.Plural(int64(told), "bin"))
 	if clear == 0 {
-		p.prose(bold, "", "", text+"and in none were the batters clearly better or worse by .010 or more: no curve is bent by who was facing, as far as can be told.")
+		p.Prose(terminal.Bold, "", "", text+"and in none were the batters clearly better or worse by .010 or more: no curve is bent by who was facing, as far as can be told.")
 		return
 	}
-	p.prose(bold, "", "", text+fmt.Sprintf("and in %d the batters were clearly better or worse by .010 or more:", clear))
+	p.Prose(terminal.Bold, "", "", text+fmt.Sprintf("and in %d the batters were clearly better or worse by .010 or more:", clear))
 	for i := range along {
 		if along[i].Clear() {
-			p.prose(plain, "  ", "  ", words.Sentence(along[i].Sentence()))
+			p.Prose(terminal.Plain, "  ", "  ", words.Sentence(along[i].Sentence()))
 		}
 	}
 }

@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"sill/pipeline/analysis/trend"
+	"sill/pipeline/render/terminal"
 	"sill/pipeline/render/words"
 	"sill/pipeline/thresholds"
 )
@@ -17,7 +18,7 @@ type persistenceDocument struct {
 }
 
 // printPersistence says how soon each number is the pitcher's own.
-func printPersistence(t *terminal, at *place, w *windows, words []string, types []string, asJSON, asCSV bool) error {
+func printPersistence(t *terminal.Terminal, at *place, w *windows, words []string, types []string, asJSON, asCSV bool) error {
 	switch {
 	case w.file != "" || w.from != "" || w.halves:
 		return usagef("trend: --persistence takes one version and no windows")
@@ -44,13 +45,13 @@ func printPersistence(t *terminal, at *place, w *windows, words []string, types 
 	})
 	switch {
 	case asJSON:
-		return writeJSON(t.out, persistenceDocument{head("trend"), window.Name, thresholds.Columns[trend.Persistence](), append([]trend.Persistence{}, rows...)})
+		return writeJSON(t.Out, persistenceDocument{head("trend"), window.Name, thresholds.Columns[trend.Persistence](), append([]trend.Persistence{}, rows...)})
 	case asCSV:
-		return thresholds.CSV(t.out, rows)
+		return thresholds.CSV(t.Out, rows)
 	}
-	p := newPrinter(t)
-	p.line(bold, "%s: how many events until half of what is seen is the pitcher", window.Name)
-	p.blank()
+	p := terminal.NewPrinter(t)
+	p.Line(terminal.Bold, "%s: how many events until half of what is seen is the pitcher", window.Name)
+	p.Blank()
 	for i := 0; i < len(rows); {
 		end := i
 		for end < len(rows) && rows[end].PitchType == rows[i].PitchType {
@@ -59,18 +60,18 @@ func printPersistence(t *terminal, at *place, w *windows, words []string, types 
 		persistenceTable(p, rows[i:end])
 		i = end
 	}
-	p.prose(plain, "", "", "Events are swings; of wOBA-against, plate appearances. With so many, half of what sets a pitcher apart from the rest is himself "+
+	p.Prose(terminal.Plain, "", "", "Events are swings; of wOBA-against, plate appearances. With so many, half of what sets a pitcher apart from the rest is himself "+
 		"and half is chance, which the next season will not repeat; of n events n/(n + so many) is he. A typical pitcher is the median one. "+
 		"A platoon gap is how his outcome against batters of his own side differs from that against the others; half of its events are against either.")
-	return p.close()
+	return p.Close()
 }
 
 // persistenceTable writes one pitch type.
-func persistenceTable(p *printer, rows []trend.Persistence) {
-	p.line(bold, "%s", words.Sentence(typeTitle(rows[0].PitchType)))
-	t := &table{fit: 1}
-	t.add(cell{text: "of", style: dim}, cell{text: solid("half at"), style: dim, right: true}, cell{text: solid("95 % interval"), style: dim},
-		cell{text: "typical pitcher", style: dim, right: true}, cell{text: "which is he", style: dim, right: true})
+func persistenceTable(p *terminal.Printer, rows []trend.Persistence) {
+	p.Line(terminal.Bold, "%s", words.Sentence(typeTitle(rows[0].PitchType)))
+	t := &terminal.Table{Fit: 1}
+	t.Add(terminal.Cell{Text: "of", Style: terminal.Dim}, terminal.Cell{Text: solid("half at"), Style: terminal.Dim, Right: true}, terminal.Cell{Text: solid("95 % interval"), Style: terminal.Dim},
+		terminal.Cell{Text: "typical pitcher", Style: terminal.Dim, Right: true}, terminal.Cell{Text: "which is he", Style: terminal.Dim, Right: true})
 	for i := range rows {
 		r := &rows[i]
 		name := metricOf(r.Name).Title
@@ -100,11 +101,11 @@ func persistenceTable(p *printer, rows []trend.Persistence) {
 		if r.Reliability != nil {
 			share = percent(*r.Reliability)
 		}
-		t.add(cell{text: name}, cell{text: solid(half), right: true}, cell{text: solid(limits)},
-			cell{text: words.Count(int64(r.Typical)), right: true}, cell{text: share, right: true})
+		t.Add(terminal.Cell{Text: name}, terminal.Cell{Text: solid(half), Right: true}, terminal.Cell{Text: solid(limits)},
+			terminal.Cell{Text: words.Count(int64(r.Typical)), Right: true}, terminal.Cell{Text: share, Right: true})
 	}
-	p.table(t, 2)
-	p.blank()
+	p.Table(t, 2)
+	p.Blank()
 }
 
 // eventsWords writes a number of events: two digits are enough, and one is the fewest.

@@ -9,6 +9,7 @@ import (
 
 	"sill/pipeline/locate"
 	"sill/pipeline/pitch"
+	"sill/pipeline/render/terminal"
 	"sill/pipeline/render/words"
 	"sill/pipeline/shape"
 	"sill/pipeline/thresholds"
@@ -71,7 +72,7 @@ type platoonDocument struct {
 }
 
 // newPlatoon is the command that says which qualities travel across hands.
-func newPlatoon(t *terminal) *cobra.Command {
+func newPlatoon(t *terminal.Terminal) *cobra.Command {
 	var at place
 	var types, variables []string
 	outcomes := []string{"woba_against"}
@@ -113,13 +114,13 @@ against both. Else it cannot be told.`,
 					!in(s.variables, r.Variable) || !in(s.outcomes, r.Outcome)
 			})
 			if asJSON {
-				return writeJSON(t.out, platoonDocument{head("platoon"), v.league, v.version, rows})
+				return writeJSON(t.Out, platoonDocument{head("platoon"), v.league, v.version, rows})
 			}
-			p := newPrinter(t)
-			p.line(bold, "%s %s", v.league, v.version)
-			p.blank()
+			p := terminal.NewPrinter(t)
+			p.Line(terminal.Bold, "%s %s", v.league, v.version)
+			p.Blank()
 			printGaps(p, rows, all || len(s.variables) > 0)
-			return p.close()
+			return p.Close()
 		},
 	}
 	f := cmd.Flags()
@@ -134,9 +135,9 @@ against both. Else it cannot be told.`,
 }
 
 // printGaps writes a block for each pitch type and outcome.
-func printGaps(p *printer, rows []gapRow, all bool) {
+func printGaps(p *terminal.Printer, rows []gapRow, all bool) {
 	if len(rows) == 0 {
-		p.prose(plain, "", "", "No row matches these filters. Versions made before the kind platoon have none: publish anew with sill run.")
+		p.Prose(terminal.Plain, "", "", "No row matches these filters. Versions made before the kind platoon have none: publish anew with sill run.")
 		return
 	}
 	type blockOf struct{ pitchType, outcome string }
@@ -156,35 +157,35 @@ func printGaps(p *printer, rows []gapRow, all bool) {
 			silent = append(silent, typeTitle(k.pitchType)+" by "+metricOf(k.outcome).Title)
 			continue
 		}
-		p.line(bold, "%s · %s", typeTitle(k.pitchType), metricOf(k.outcome).Title)
-		t := &table{fit: 4, limit: []int{18, 12}}
+		p.Line(terminal.Bold, "%s · %s", typeTitle(k.pitchType), metricOf(k.outcome).Title)
+		t := &terminal.Table{Fit: 4, Limit: []int{18, 12}}
 		for _, r := range blocks[k] {
 			if !told(r) {
 				continue
 			}
 			v := variableOf(r.Variable, "")
-			t.add(cell{text: v.Title}, cell{text: handTitle(r.Hand)}, cell{text: words.Spaced(r.Verdict), style: verdictStyle(r.Verdict)}, cell{text: gapWords(r, v)})
+			t.Add(terminal.Cell{Text: v.Title}, terminal.Cell{Text: handTitle(r.Hand)}, terminal.Cell{Text: words.Spaced(r.Verdict), Style: verdictStyle(r.Verdict)}, terminal.Cell{Text: gapWords(r, v)})
 		}
-		p.table(t, 2)
+		p.Table(t, 2)
 		if !all {
-			p.prose(dim, "  ", "  ", "of every other quality it cannot be told")
+			p.Prose(terminal.Dim, "  ", "  ", "of every other quality it cannot be told")
 		}
-		p.blank()
+		p.Blank()
 	}
 	if len(silent) > 0 {
-		p.prose(plain, "", "  ", "Cannot be told for any quality: "+listed(silent)+". --all shows the gaps.")
-		p.blank()
+		p.Prose(terminal.Plain, "", "  ", "Cannot be told for any quality: "+listed(silent)+". --all shows the gaps.")
+		p.Blank()
 	}
-	p.line(bold, "How to read it")
-	meanings := &table{fit: 2}
+	p.Line(terminal.Bold, "How to read it")
+	meanings := &terminal.Table{Fit: 2}
 	for _, w := range platoonWords {
-		meanings.add(cell{text: words.Spaced(w.Word)}, cell{text: w.Meaning})
+		meanings.Add(terminal.Cell{Text: words.Spaced(w.Word)}, terminal.Cell{Text: w.Meaning})
 	}
-	p.table(meanings, 2)
-	p.prose(plain, "  ", "", "The gap is how much better the pitcher fares against same-handed batters than against opposite-handed ones; "+
+	p.Table(meanings, 2)
+	p.Prose(terminal.Plain, "  ", "", "The gap is how much better the pitcher fares against same-handed batters than against opposite-handed ones; "+
 		"plus is better against same-handed ones. Three values: in the lowest, middle and highest third of the pitches, at their mean. "+
 		"Intervals are 95 %, from whole pitchers drawn anew who face both sides.")
-	p.prose(plain, "  ", "", caution)
+	p.Prose(terminal.Plain, "  ", "", caution)
 }
 
 // platoonWords are the verdicts on a quality across hands.
@@ -194,11 +195,11 @@ var platoonWords = []vocabularyWord{
 	{locate.CannotTell, "neither is shown"},
 }
 
-func verdictStyle(word string) style {
+func verdictStyle(word string) terminal.Style {
 	if word == locate.CannotTell || word == locate.NotEstimable {
-		return dim
+		return terminal.Dim
 	}
-	return bold
+	return terminal.Bold
 }
 
 // handTitle names the pitchers of one hand.

@@ -14,10 +14,11 @@ import (
 
 	"sill/pipeline/pitch"
 	"sill/pipeline/render/plot"
+	"sill/pipeline/render/terminal"
 )
 
 // newPlot is the command that draws a figure of a published version.
-func newPlot(t *terminal) *cobra.Command {
+func newPlot(t *terminal.Terminal) *cobra.Command {
 	var at place
 	var matchups []string
 	var outcomeName, reference, stratum, compare, out, format, width string
@@ -85,7 +86,7 @@ gives the same bytes.`,
 				return err
 			}
 			if out == "-" {
-				_, err = t.out.Write(b.Bytes())
+				_, err = t.Out.Write(b.Bytes())
 				return err
 			}
 			return writeNew(out, b.Bytes(), force)

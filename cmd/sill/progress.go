@@ -3,6 +3,7 @@ package main
 import (
 	"io"
 	"log/slog"
+	"sill/pipeline/render/terminal"
 	"sync"
 	"time"
 
@@ -29,14 +30,14 @@ type progress struct {
 // watch returns how a long command tells what it does: bars and no log where
 // standard error is a terminal, else a log and no bars; neither where quiet, for
 // programs that read errors there. The last function ends the last bar.
-func watch(t *terminal, quiet bool) (*slog.Logger, func(stage string, done, total int64), func()) {
+func watch(t *terminal.Terminal, quiet bool) (*slog.Logger, func(stage string, done, total int64), func()) {
 	if quiet {
 		return nil, nil, func() {}
 	}
-	if !t.bars {
-		return newLog(t.err), nil, func() {}
+	if !t.Bars {
+		return newLog(t.Err), nil, func() {}
 	}
-	g := &progress{w: t.err, ascii: t.ascii}
+	g := &progress{w: t.Err, ascii: t.ASCII}
 	return nil, g.report, g.finish
 }
 

@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"sill/pipeline/render/terminal"
 	"strings"
 	"sync"
 	"testing"
@@ -11,7 +12,7 @@ import (
 // there is one line of log and no bar.
 func TestProgress(t *testing.T) {
 	var b bytes.Buffer
-	log, report, finish := watch(&terminal{err: &b, bars: true}, false)
+	log, report, finish := watch(&terminal.Terminal{Err: &b, Bars: true}, false)
 	if log != nil {
 		t.Error("a log would tear the bar")
 	}
@@ -37,7 +38,7 @@ func TestProgress(t *testing.T) {
 	}
 
 	b.Reset()
-	log, report, finish = watch(&terminal{err: &b}, false)
+	log, report, finish = watch(&terminal.Terminal{Err: &b}, false)
 	if report != nil {
 		t.Error("a bar without a terminal")
 	}

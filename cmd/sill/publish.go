@@ -8,6 +8,7 @@ import (
 
 	"sill/pipeline"
 	"sill/pipeline/publish"
+	"sill/pipeline/render/terminal"
 )
 
 // publishDocument is what `publish --json` prints.
@@ -25,7 +26,7 @@ type publishDocument struct {
 }
 
 // newPublish is the command that publishes a draft.
-func newPublish(t *terminal) *cobra.Command {
+func newPublish(t *terminal.Terminal) *cobra.Command {
 	var at place
 	var newest, dryRun, asJSON bool
 	var bump string
@@ -78,20 +79,20 @@ hides a larger change. ` + "`sill list`" + ` shows the drafts.`,
 				if !c.Unchanged {
 					doc.Bump = c.Bump.String()
 				}
-				return writeJSON(t.out, doc)
+				return writeJSON(t.Out, doc)
 			}
-			p := newPrinter(t)
+			p := terminal.NewPrinter(t)
 			switch {
 			case c.Unchanged:
-				p.line(plain, "Unchanged: %s %s holds this content already.", leagueOf(dir), c.Version)
+				p.Line(terminal.Plain, "Unchanged: %s %s holds this content already.", leagueOf(dir), c.Version)
 			case dryRun:
 				printStep(p, c)
-				p.line(plain, "Dry run: nothing was published.")
+				p.Line(terminal.Plain, "Dry run: nothing was published.")
 			default:
 				printStep(p, c)
-				p.line(bold, "Published %s", filepath.ToSlash(filepath.Join(dir, c.Version)))
+				p.Line(terminal.Bold, "Published %s", filepath.ToSlash(filepath.Join(dir, c.Version)))
 			}
-			return p.close()
+			return p.Close()
 		},
 	}
 	f := cmd.Flags()
@@ -105,10 +106,10 @@ hides a larger change. ` + "`sill list`" + ` shows the drafts.`,
 }
 
 // printStep says which number a version gets and why.
-func printStep(p *printer, c *publish.Committed) {
+func printStep(p *terminal.Printer, c *publish.Committed) {
 	after := "the first version"
 	if c.Parent != "" {
 		after = c.Bump.String() + " step after " + c.Parent + ": " + strings.Join(c.Reasons, "; ")
 	}
-	p.prose(plain, "", "  ", "Version "+c.Version+", "+after+".")
+	p.Prose(terminal.Plain, "", "  ", "Version "+c.Version+", "+after+".")
 }

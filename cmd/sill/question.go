@@ -9,6 +9,7 @@ import (
 	"sill/pipeline"
 	"sill/pipeline/ingest"
 	"sill/pipeline/pitch"
+	"sill/pipeline/render/terminal"
 )
 
 // question is what the commands share that read the pitches of a configuration
@@ -50,8 +51,8 @@ func (q *question) wants() (func(t pitch.Type, m pitch.Matchup, outcome string) 
 }
 
 // again loads a configuration whose pitches are read again; its inputs are there.
-func again(t *terminal, file string) (pipeline.Options, error) {
-	resolved, err := config.Load(nil, file, t.environ)
+func again(t *terminal.Terminal, file string) (pipeline.Options, error) {
+	resolved, err := config.Load(nil, file, t.Environ)
 	if err != nil {
 		return pipeline.Options{}, usageError{err}
 	}
@@ -66,7 +67,7 @@ func again(t *terminal, file string) (pipeline.Options, error) {
 }
 
 // open opens the pitches of the configuration; finish ends the last progress bar.
-func (q *question) open(ctx context.Context, t *terminal) (r *pipeline.Reading, finish func(), err error) {
+func (q *question) open(ctx context.Context, t *terminal.Terminal) (r *pipeline.Reading, finish func(), err error) {
 	if q.file == "" {
 		return nil, nil, usagef("setting --config is missing: name the configuration whose pitches are read, such as --config sill.yaml")
 	}

@@ -8,6 +8,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"sill/pipeline/publish"
+	"sill/pipeline/render/terminal"
 )
 
 // What `repair --json` prints.
@@ -25,7 +26,7 @@ type (
 )
 
 // newRepair is the command that tidies up after interrupted publishers.
-func newRepair(t *terminal) *cobra.Command {
+func newRepair(t *terminal.Terminal) *cobra.Command {
 	var at place
 	var days float64
 	var dryRun, asJSON bool
@@ -68,7 +69,7 @@ and run again.`,
 				}
 			}
 			if asJSON {
-				return writeJSON(t.out, doc)
+				return writeJSON(t.Out, doc)
 			}
 			return printRepair(t, doc)
 		},
@@ -80,11 +81,11 @@ and run again.`,
 	return cmd
 }
 
-func printRepair(t *terminal, doc repairDocument) error {
-	p := newPrinter(t)
+func printRepair(t *terminal.Terminal, doc repairDocument) error {
+	p := terminal.NewPrinter(t)
 	for _, l := range doc.Leagues {
 		if len(l.Adopted)+len(l.Removed)+len(l.Rewritten) == 0 {
-			p.line(plain, "%s: nothing to repair", l.League)
+			p.Line(terminal.Plain, "%s: nothing to repair", l.League)
 			continue
 		}
 		say := func(done, would string, names []string) {
@@ -92,12 +93,12 @@ func printRepair(t *terminal, doc repairDocument) error {
 				done = would
 			}
 			for _, name := range names {
-				p.line(plain, "%s: %s %s", l.League, done, name)
+				p.Line(terminal.Plain, "%s: %s %s", l.League, done, name)
 			}
 		}
 		say("logged", "would log", l.Adopted)
 		say("removed", "would remove", l.Removed)
 		say("rewrote", "would rewrite", l.Rewritten)
 	}
-	return p.close()
+	return p.Close()
 }

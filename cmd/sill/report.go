@@ -10,10 +10,11 @@ import (
 
 	"sill/pipeline"
 	"sill/pipeline/render/page"
+	"sill/pipeline/render/terminal"
 )
 
 // newReport is the command that writes a version as a page.
-func newReport(t *terminal) *cobra.Command {
+func newReport(t *terminal.Terminal) *cobra.Command {
 	var at place
 	var out, reference string
 	var force bool
@@ -58,7 +59,7 @@ version gives the same bytes.`,
 				return err
 			}
 			if out == "-" {
-				_, err = t.out.Write(page)
+				_, err = t.Out.Write(page)
 				return err
 			}
 			return writeNew(out, page, force)

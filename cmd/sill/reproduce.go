@@ -12,6 +12,7 @@ import (
 	"sill/config"
 	"sill/pipeline"
 	"sill/pipeline/publish"
+	"sill/pipeline/render/terminal"
 	"sill/pipeline/render/words"
 	"sill/pipeline/thresholds"
 )
@@ -38,7 +39,7 @@ type (
 var errDiffers = errors.New("not the same bytes")
 
 // newReproduce is the command that makes a version again and compares.
-func newReproduce(t *terminal) *cobra.Command {
+func newReproduce(t *terminal.Terminal) *cobra.Command {
 	var at place
 	var inputs []string
 	var asJSON bool
@@ -75,7 +76,7 @@ paths of the recorded inputs are meant from the working directory.`,
 				Program: otherProgram(m, toolOf(thisBuild()))}
 			if !asJSON {
 				for _, p := range doc.Program {
-					fmt.Fprintf(t.err, "sill: warning: published by another program: %s was %s, is %s\n", p.What, p.Was, p.Now)
+					fmt.Fprintf(t.Err, "sill: warning: published by another program: %s was %s, is %s\n", p.What, p.Was, p.Now)
 				}
 			}
 			o, err := config.Restore(m)
@@ -95,7 +96,7 @@ paths of the recorded inputs are meant from the working directory.`,
 			}
 			doc.Files, doc.Differences, doc.Same = again.Files, again.Differences, len(again.Differences) == 0
 			if asJSON {
-				err = writeJSON(t.out, doc)
+				err = writeJSON(t.Out, doc)
 			} else {
 				err = printReproduced(t, doc)
 			}
@@ -136,15 +137,15 @@ func (d *reproduceDocument) err() error {
 	return fmt.Errorf("reproduce %s: %w: %s (%s)", d.Version, errDiffers, strings.Join(names, ", "), hint)
 }
 
-func printReproduced(t *terminal, d reproduceDocument) error {
-	p := newPrinter(t)
+func printReproduced(t *terminal.Terminal, d reproduceDocument) error {
+	p := terminal.NewPrinter(t)
 	if d.Same {
-		p.line(plain, "%s %s: same bytes. %s compared.", d.League, d.Version, words.Plural(int64(d.Files), "file"))
-		return p.close()
+		p.Line(terminal.Plain, "%s %s: same bytes. %s compared.", d.League, d.Version, words.Plural(int64(d.Files), "file"))
+		return p.Close()
 	}
-	p.line(bold, "%s %s: %s of %s differ.", d.League, d.Version, words.Count(int64(len(d.Differences))), words.Plural(int64(d.Files), "file"))
+	p.Line(terminal.Bold, "%s %s: %s of %s differ.", d.League, d.Version, words.Count(int64(len(d.Differences))), words.Plural(int64(d.Files), "file"))
 	for _, x := range d.Differences {
-		p.prose(plain, "  ", "    ", filepath.ToSlash(x.File)+": "+x.Fault)
+		p.Prose(terminal.Plain, "  ", "    ", filepath.ToSlash(x.File)+": "+x.Fault)
 	}
-	return p.close()
+	return p.Close()
 }

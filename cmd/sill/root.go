@@ -12,6 +12,7 @@ import (
 	"github.com/spf13/pflag"
 
 	"sill/pipeline/pitch"
+	"sill/pipeline/render/terminal"
 )
 
 // usageTemplate shows the examples first.
@@ -37,7 +38,7 @@ Use "{{.CommandPath}} COMMAND --help" for more about a command.
 {{end}}`
 
 // newRoot assembles the commands.
-func newRoot(t *terminal) *cobra.Command {
+func newRoot(t *terminal.Terminal) *cobra.Command {
 	root := &cobra.Command{
 		Use:   "sill",
 		Short: "Thresholds of pitch quality by handedness matchup",
@@ -64,18 +65,18 @@ median line, with intervals.`,
 	root.PersistentFlags().Bool("ascii", false, "print ASCII characters only")
 	root.PersistentPreRun = func(cmd *cobra.Command, _ []string) {
 		if off, _ := cmd.Flags().GetBool("no-color"); off {
-			t.colour = false
+			t.Colour = false
 		}
 		if on, _ := cmd.Flags().GetBool("ascii"); on {
-			t.ascii = true
+			t.ASCII = true
 		}
 	}
 	root.Version = thisBuild().Version
 	root.SetVersionTemplate(thisBuild().words())
 	root.Flags().Bool("version", false, "say which program this is")
 	root.SetUsageTemplate(usageTemplate)
-	root.SetOut(t.out)
-	root.SetErr(t.err)
+	root.SetOut(t.Out)
+	root.SetErr(t.Err)
 	root.SetFlagErrorFunc(flagError)
 	for _, g := range []struct {
 		id, title string
@@ -99,7 +100,7 @@ median line, with intervals.`,
 }
 
 // execute runs one command line and returns the exit code.
-func execute(ctx context.Context, args []string, t *terminal) int {
+func execute(ctx context.Context, args []string, t *terminal.Terminal) int {
 	root := newRoot(t)
 	root.SetArgs(args)
 	err := root.ExecuteContext(ctx)
@@ -110,9 +111,9 @@ func execute(ctx context.Context, args []string, t *terminal) int {
 	switch {
 	case code == exitOK:
 	case wantsJSON(args):
-		_ = writeJSON(t.err, jsonError{schemaVersion, err.Error(), code})
+		_ = writeJSON(t.Err, jsonError{schemaVersion, err.Error(), code})
 	default:
-		complain(t.err, err, code)
+		complain(t.Err, err, code)
 	}
 	return code
 }

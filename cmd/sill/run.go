@@ -9,12 +9,13 @@ import (
 	"sill/pipeline"
 	"sill/pipeline/ingest"
 	"sill/pipeline/publish"
+	"sill/pipeline/render/terminal"
 	"sill/pipeline/render/words"
 	"sill/pipeline/thresholds"
 )
 
 // newRun is the command that turns a season into a published table.
-func newRun(t *terminal) *cobra.Command {
+func newRun(t *terminal.Terminal) *cobra.Command {
 	var file string
 	var dryRun, draft, asJSON bool
 	var bump string
@@ -35,7 +36,7 @@ finished version waits in the store's staging until ` + "`sill publish`" + `.`,
   sill run --config demo/sill.yaml --set estimate.replicates=500 --json`,
 		Args: args(),
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			resolved, err := config.Load(cmd.Flags(), file, t.environ)
+			resolved, err := config.Load(cmd.Flags(), file, t.Environ)
 			if err != nil {
 				return usageError{err}
 			}
@@ -52,7 +53,7 @@ finished version waits in the store's staging until ` + "`sill publish`" + `.`,
 			if o.Bump, err = publish.ParseBump(bump); err != nil {
 				return usageError{err}
 			}
-			if o.Created, err = pipeline.Now(lookup(t.environ)("SOURCE_DATE_EPOCH")); err != nil {
+			if o.Created, err = pipeline.Now(terminal.Lookup(t.Environ)("SOURCE_DATE_EPOCH")); err != nil {
 				return usageError{err}
 			}
 			result, err := pipeline.Run(cmd.Context(), o)
@@ -61,7 +62,7 @@ finished version waits in the store's staging until ` + "`sill publish`" + `.`,
 				return err
 			}
 			if asJSON {
-				return writeJSON(t.out, summarize(o, result))
+				return writeJSON(t.Out, summarize(o, result))
 			}
 			return printRun(t, o, result)
 		},
@@ -121,56 +122,56 @@ func summarize(o pipeline.Options, r *pipeline.Result) runSummary {
 
 // printRun prints the headline table, how the rows fared and where the version
 // lies.
-func printRun(t *terminal, o pipeline.Options, r *pipeline.Result) error {
-	p := newPrinter(t)
+func printRun(t *terminal.Terminal, o pipeline.Options, r *pipeline.Result) error {
+	p := terminal.NewPrinter(t)
 	if r.Tables != nil {
 		b := newBoard(r.Tables, selection{reference: defaultReference})
 		b.brief = true
-		p.line(bold, "%s %s", o.League, r.Version)
-		p.blank()
+		p.Line(terminal.Bold, "%s %s", o.League, r.Version)
+		p.Blank()
 		b.print(p)
-		p.blank()
-		p.prose(plain, "", "", "Verdicts: "+b.tally()+".")
+		p.Blank()
+		p.Prose(terminal.Plain, "", "", "Verdicts: "+b.tally()+".")
 		for _, s := range splitsOf(r.Tables) {
-			p.prose(plain, "", "  ", "Stratum "+splitsSentence(s)+".")
+			p.Prose(terminal.Plain, "", "  ", "Stratum "+splitsSentence(s)+".")
 		}
 		if !o.Draft || r.Unchanged {
-			p.line(plain, "All lines: sill show --store %s", filepath.ToSlash(r.Dir))
+			p.Line(terminal.Plain, "All lines: sill show --store %s", filepath.ToSlash(r.Dir))
 		}
 	}
 	printRows(p, r.Report)
 	if len(r.Skipped) > 0 {
-		p.prose(plain, "", "  ", "Not in the data: "+words.Spaced(listed(r.Skipped))+".")
+		p.Prose(terminal.Plain, "", "  ", "Not in the data: "+words.Spaced(listed(r.Skipped))+".")
 	}
 	for _, n := range r.Notes {
-		p.prose(plain, "", "  ", "Note: "+n)
+		p.Prose(terminal.Plain, "", "  ", "Note: "+n)
 	}
 	switch {
 	case o.DryRun:
-		p.line(plain, "Dry run: nothing was published.")
+		p.Line(terminal.Plain, "Dry run: nothing was published.")
 	case r.Unchanged:
-		p.line(plain, "Unchanged: %s holds this content already.", filepath.ToSlash(r.Dir))
+		p.Line(terminal.Plain, "Unchanged: %s holds this content already.", filepath.ToSlash(r.Dir))
 	case o.Draft:
 		printStep(p, r.Committed)
-		p.line(bold, "Draft %s", filepath.ToSlash(r.Dir))
-		p.line(plain, "Publish it: sill publish %s --store %s", publish.Short(r.Committed.ContentID), filepath.ToSlash(filepath.Join(o.Output, o.League)))
+		p.Line(terminal.Bold, "Draft %s", filepath.ToSlash(r.Dir))
+		p.Line(terminal.Plain, "Publish it: sill publish %s --store %s", publish.Short(r.Committed.ContentID), filepath.ToSlash(filepath.Join(o.Output, o.League)))
 	default:
-		p.line(bold, "Published %s", filepath.ToSlash(r.Dir))
+		p.Line(terminal.Bold, "Published %s", filepath.ToSlash(r.Dir))
 	}
-	return p.close()
+	return p.Close()
 }
 
 // printRows says how the rows of the inputs fared.
-func printRows(p *printer, r *ingest.Report) {
+func printRows(p *terminal.Printer, r *ingest.Report) {
 	if r == nil {
 		return
 	}
-	p.line(plain, "Rows: %s read, %s used, %s rejected", words.Count(r.RowsRead), words.Count(r.RowsUsed), words.Count(r.RowsRejected))
-	t := &table{fit: 3}
+	p.Line(terminal.Plain, "Rows: %s read, %s used, %s rejected", words.Count(r.RowsRead), words.Count(r.RowsUsed), words.Count(r.RowsRejected))
+	t := &terminal.Table{Fit: 3}
 	for _, rule := range r.Rules {
-		t.add(cell{text: words.Count(rule.Rows), right: true}, cell{text: rule.Code}, cell{text: rule.Meaning, style: dim})
+		t.Add(terminal.Cell{Text: words.Count(rule.Rows), Right: true}, terminal.Cell{Text: rule.Code}, terminal.Cell{Text: rule.Meaning, Style: terminal.Dim})
 	}
-	p.table(t, 2)
+	p.Table(t, 2)
 }
 
 // toolOf describes this program for the manifest.

@@ -13,6 +13,7 @@ import (
 	"sill/pipeline/analysis/quality"
 	"sill/pipeline/ingest"
 	"sill/pipeline/publish"
+	"sill/pipeline/render/terminal"
 	"sill/pipeline/schema"
 	"sill/pipeline/thresholds"
 )
@@ -43,7 +44,7 @@ func schemas() map[string]*schema.Schema {
 }
 
 // newSchema is the command that prints JSON Schemas.
-func newSchema(t *terminal) *cobra.Command {
+func newSchema(t *terminal.Terminal) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "schema [NAME]",
 		Short: "Print the JSON Schema of a file or of a command's output",
@@ -58,18 +59,18 @@ print with --json. Without a name it lists the names.`,
 			all := schemas()
 			names := slices.Sorted(maps.Keys(all))
 			if len(got) == 0 {
-				p := newPrinter(t)
-				tab := &table{fit: 2}
+				p := terminal.NewPrinter(t)
+				tab := &terminal.Table{Fit: 2}
 				for _, name := range names {
-					tab.add(cell{text: name}, cell{text: all[name].Title, style: dim})
+					tab.Add(terminal.Cell{Text: name}, terminal.Cell{Text: all[name].Title, Style: terminal.Dim})
 				}
-				p.table(tab, 0)
-				return p.close()
+				p.Table(tab, 0)
+				return p.Close()
 			}
 			if all[got[0]] == nil {
 				return unknown("schema", got[0], names)
 			}
-			return writeJSON(t.out, all[got[0]])
+			return writeJSON(t.Out, all[got[0]])
 		},
 	}
 	cmd.ValidArgsFunction = func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {

@@ -7,6 +7,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"sill/pipeline/pitch"
+	"sill/pipeline/render/terminal"
 	"sill/pipeline/thresholds"
 )
 
@@ -24,7 +25,7 @@ type showDocument struct {
 }
 
 // newShow is the command that reads a published table to people.
-func newShow(t *terminal) *cobra.Command {
+func newShow(t *terminal.Terminal) *cobra.Command {
 	var at place
 	var types, matchups, variables, outcomes, verdictNames []string
 	var reference, stratum string
@@ -67,24 +68,24 @@ on what is shown. --stratum puts the values of an extra split under each quality
 				if rows == nil {
 					rows = []boardRow{}
 				}
-				return writeJSON(t.out, showDocument{head("show"), v.league, v.version, rows, splitsOf(v.tables)})
+				return writeJSON(t.Out, showDocument{head("show"), v.league, v.version, rows, splitsOf(v.tables)})
 			}
-			p := newPrinter(t)
-			p.line(bold, "%s %s", v.league, v.version)
-			p.blank()
+			p := terminal.NewPrinter(t)
+			p.Line(terminal.Bold, "%s %s", v.league, v.version)
+			p.Blank()
 			if splits {
 				printSplits(p, splitsOf(v.tables))
-				return p.close()
+				return p.Close()
 			}
 			if len(b.rows) == 0 {
-				p.line(plain, "No row matches these filters.")
+				p.Line(terminal.Plain, "No row matches these filters.")
 			} else {
 				b.print(p)
 				if curves {
-					p.prose(dim, "", "  ", "Curves: the rate along the variable, the matchups of a line on the same axes; "+string(p.marks().inBars)+" marks a breakpoint. `sill explain` draws one in full.")
+					p.Prose(terminal.Dim, "", "  ", "Curves: the rate along the variable, the matchups of a line on the same axes; "+string(p.Marks().InBars)+" marks a breakpoint. `sill explain` draws one in full.")
 				}
 			}
-			return p.close()
+			return p.Close()
 		},
 	}
 	f := cmd.Flags()

@@ -5,22 +5,23 @@ import (
 	"math"
 
 	"sill/pipeline/locate"
+	"sill/pipeline/render/terminal"
 	"sill/pipeline/render/words"
 	"sill/pipeline/shape"
 )
 
 // slopes writes how much of the pattern is seen inside the same pitcher, and how
 // much between pitchers; nothing where the version holds no such row.
-func (e *evidence) slopes(p *printer, v shape.Variable) {
+func (e *evidence) slopes(p *terminal.Printer, v shape.Variable) {
 	lines := e.slopeWords(v)
 	if len(lines) == 0 {
 		return
 	}
-	p.line(bold, "In the same pitcher, or from pitcher to pitcher?")
+	p.Line(terminal.Bold, "In the same pitcher, or from pitcher to pitcher?")
 	for _, s := range lines {
-		p.prose(plain, "  ", "  ", sentence(s))
+		p.Prose(terminal.Plain, "  ", "  ", sentence(s))
 	}
-	p.blank()
+	p.Blank()
 }
 
 // slopeWords are the sentences of slopes.

@@ -7,11 +7,12 @@ import (
 	"github.com/spf13/cobra"
 
 	"sill/pipeline/analysis/stacked"
+	"sill/pipeline/render/terminal"
 	"sill/pipeline/render/words"
 )
 
 // newStacked is the command that asks how many good qualities a pitch needs.
-func newStacked(t *terminal) *cobra.Command {
+func newStacked(t *terminal.Terminal) *cobra.Command {
 	var q question
 	var qualities []string
 	var reference string
@@ -68,11 +69,11 @@ at 10 % false discoveries among all that are made, shown or not.`,
 			}
 			shown := report.Only(wants)
 			if q.asJSON {
-				return writeJSON(t.out, stackedDocument{head("stacked"), r.Options.League, shown.Body()})
+				return writeJSON(t.Out, stackedDocument{head("stacked"), r.Options.League, shown.Body()})
 			}
-			p := newPrinter(t)
+			p := terminal.NewPrinter(t)
 			printStacked(p, report, shown, full || q.filtered())
-			return p.close()
+			return p.Close()
 		},
 	}
 	q.flags(cmd)
@@ -94,40 +95,40 @@ type stackedDocument struct {
 }
 
 // printStacked writes the answers for a person.
-func printStacked(p *printer, all, shown *stacked.Report, full bool) {
-	p.prose(bold, "", "", all.Summary())
+func printStacked(p *terminal.Printer, all, shown *stacked.Report, full bool) {
+	p.Prose(terminal.Bold, "", "", all.Summary())
 	if len(all.Stacks) == 0 {
 		return
 	}
-	p.blank()
+	p.Blank()
 	switch {
 	case len(shown.Stacks) == 0:
-		p.prose(plain, "", "", "None of them is among these pitch types, matchups and outcomes.")
+		p.Prose(terminal.Plain, "", "", "None of them is among these pitch types, matchups and outcomes.")
 	case full:
 		for i := range shown.Stacks {
 			printStack(p, all, &shown.Stacks[i])
 		}
 	default:
-		t := &table{fit: 4}
-		t.add(cell{text: "pitch", style: dim}, cell{text: "matchup", style: dim}, cell{text: "outcome", style: dim}, cell{text: "good zones of", style: dim}, cell{text: "answer", style: dim})
+		t := &terminal.Table{Fit: 4}
+		t.Add(terminal.Cell{Text: "pitch", Style: terminal.Dim}, terminal.Cell{Text: "matchup", Style: terminal.Dim}, terminal.Cell{Text: "outcome", Style: terminal.Dim}, terminal.Cell{Text: "good zones of", Style: terminal.Dim}, terminal.Cell{Text: "answer", Style: terminal.Dim})
 		for i := range shown.Stacks {
 			s := &shown.Stacks[i]
-			t.add(cell{text: s.Type()}, cell{text: s.Matchup()}, cell{text: s.Outcome().Title}, cell{text: strings.Join(s.Names(), ", ")}, cell{text: s.InWords()})
+			t.Add(terminal.Cell{Text: s.Type()}, terminal.Cell{Text: s.Matchup()}, terminal.Cell{Text: s.Outcome().Title}, terminal.Cell{Text: strings.Join(s.Names(), ", ")}, terminal.Cell{Text: s.InWords()})
 		}
-		p.table(t, 0)
-		p.blank()
+		p.Table(t, 0)
+		p.Blank()
 	}
-	p.prose(plain, "", "", all.Caution())
+	p.Prose(terminal.Plain, "", "", all.Caution())
 }
 
 // stackedWidth is how wide the rates of a stack are with their limits beside them.
 const stackedWidth = 116
 
-func printStack(p *printer, all *stacked.Report, s *stacked.Stack) {
-	p.prose(bold, "", "  ", s.Title())
-	p.prose(plain, "  ", "", s.Sentence())
+func printStack(p *terminal.Printer, all *stacked.Report, s *stacked.Stack) {
+	p.Prose(terminal.Bold, "", "  ", s.Title())
+	p.Prose(terminal.Plain, "  ", "", s.Sentence())
 	if text := s.Trend(); text != "" {
-		p.prose(plain, "  ", "", text)
+		p.Prose(terminal.Plain, "  ", "", text)
 	}
 	of := map[string]map[int]stacked.Comparison{}
 	var alone []stacked.Comparison
@@ -142,9 +143,9 @@ func printStack(p *printer, all *stacked.Report, s *stacked.Stack) {
 		of[c.Of][c.Good] = c
 	}
 	apart := words.NoBreak // between a number and its limits
-	tab := &table{}
-	if p.width < stackedWidth {
-		apart, tab.limit = "\n", []int{16}
+	tab := &terminal.Table{}
+	if p.Width < stackedWidth {
+		apart, tab.Limit = "\n", []int{16}
 	}
 	gain := func(c stacked.Comparison) string {
 		if c.Gain == nil {
@@ -152,16 +153,16 @@ func printStack(p *printer, all *stacked.Report, s *stacked.Stack) {
 		}
 		return words.SignedRate(*c.Gain) + apart + strings.ReplaceAll(span(c.Lo, c.Hi, words.SignedRate), " ", words.NoBreak)
 	}
-	tab.add(cell{text: "good", style: dim}, cell{text: s.Outcome().Events, style: dim, right: true}, cell{text: "pitchers", style: dim, right: true},
-		cell{text: s.Outcome().Title, style: dim}, cell{text: "gain on none", style: dim}, cell{text: "gain on one fewer", style: dim})
+	tab.Add(terminal.Cell{Text: "good", Style: terminal.Dim}, terminal.Cell{Text: s.Outcome().Events, Style: terminal.Dim, Right: true}, terminal.Cell{Text: "pitchers", Style: terminal.Dim, Right: true},
+		terminal.Cell{Text: s.Outcome().Title, Style: terminal.Dim}, terminal.Cell{Text: "gain on none", Style: terminal.Dim}, terminal.Cell{Text: "gain on one fewer", Style: terminal.Dim})
 	for _, l := range s.Levels() {
 		rate := "too few"
 		if l.Rate != nil {
 			rate = words.Rate(*l.Rate) + apart + span(l.Lo, l.Hi, words.Rate)
 		}
 		name := s.LevelName(l.Good)
-		tab.add(cell{text: name}, cell{text: words.Count(l.Events), right: true}, cell{text: words.Count(l.Pitchers), right: true}, cell{text: rate},
-			cell{text: gain(of[stacked.None][l.Good])}, cell{text: gain(of[stacked.Step][l.Good])})
+		tab.Add(terminal.Cell{Text: name}, terminal.Cell{Text: words.Count(l.Events), Right: true}, terminal.Cell{Text: words.Count(l.Pitchers), Right: true}, terminal.Cell{Text: rate},
+			terminal.Cell{Text: gain(of[stacked.None][l.Good])}, terminal.Cell{Text: gain(of[stacked.Step][l.Good])})
 	}
 	if len(alone) > 1 {
 		for _, c := range alone {
@@ -169,15 +170,15 @@ func printStack(p *printer, all *stacked.Report, s *stacked.Stack) {
 			if text == "" {
 				text = "too few"
 			}
-			tab.add(cell{text: "only " + variableOf(c.Quality, "").Title}, cell{}, cell{}, cell{}, cell{text: text})
+			tab.Add(terminal.Cell{Text: "only " + variableOf(c.Quality, "").Title}, terminal.Cell{}, terminal.Cell{}, terminal.Cell{}, terminal.Cell{Text: text})
 		}
 	}
-	p.table(tab, 2)
+	p.Table(tab, 2)
 	for _, z := range s.Zones(all.Qualities) {
-		p.prose(dim, "  ", "  ", words.Sentence(z)+".")
+		p.Prose(terminal.Dim, "  ", "  ", words.Sentence(z)+".")
 	}
 	if n := s.Unknown(); n > 0 {
-		p.prose(dim, "  ", "  ", "Left out: "+words.Count(n)+" pitches within the limits of a breakpoint, or of which a quality is unknown.")
+		p.Prose(terminal.Dim, "  ", "  ", "Left out: "+words.Count(n)+" pitches within the limits of a breakpoint, or of which a quality is unknown.")
 	}
-	p.blank()
+	p.Blank()
 }

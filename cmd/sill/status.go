@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"sill/pipeline/render/terminal"
 	"sill/pipeline/render/words"
 	"sill/pipeline/thresholds"
 )
@@ -42,7 +43,7 @@ type (
 )
 
 // newStatus is the command that says how fresh the tables are.
-func newStatus(t *terminal) *cobra.Command {
+func newStatus(t *terminal.Terminal) *cobra.Command {
 	var at place
 	doc := statusDocument{document: head("status")}
 	var asJSON bool
@@ -81,7 +82,7 @@ SOURCE_DATE_EPOCH where that is set, else by the clock.`,
 				doc.Leagues = append(doc.Leagues, l)
 			}
 			if asJSON {
-				err = writeJSON(t.out, doc)
+				err = writeJSON(t.Out, doc)
 			} else {
 				err = printStatus(t, doc.Leagues)
 			}
@@ -138,24 +139,24 @@ func statusOf(dir string, now time.Time, warn, stop float64) (statusLeague, erro
 	return l, nil
 }
 
-func printStatus(t *terminal, leagues []statusLeague) error {
-	p := newPrinter(t)
+func printStatus(t *terminal.Terminal, leagues []statusLeague) error {
+	p := terminal.NewPrinter(t)
 	for _, l := range leagues {
-		p.line(bold, "%s %s", l.League, words.Spaced(l.State))
+		p.Line(terminal.Bold, "%s %s", l.League, words.Spaced(l.State))
 		if l.State == stateNone {
 			continue
 		}
-		p.line(plain, "  %s, published %s (%s)", l.Version, daysAgo(l.Age), day(l.Published))
+		p.Line(terminal.Plain, "  %s, published %s (%s)", l.Version, daysAgo(l.Age), day(l.Published))
 		if l.DataAge != nil {
-			p.line(plain, "  newest pitch %s (%s)", daysAgo(l.DataAge), l.LastDay)
+			p.Line(terminal.Plain, "  newest pitch %s (%s)", daysAgo(l.DataAge), l.LastDay)
 		} else {
-			p.line(plain, "  newest pitch unknown: the source has no dates")
+			p.Line(terminal.Plain, "  newest pitch unknown: the source has no dates")
 		}
 		if l.Deprecated != "" {
-			p.prose(plain, "  ", "  ", "deprecated: "+l.Deprecated)
+			p.Prose(terminal.Plain, "  ", "  ", "deprecated: "+l.Deprecated)
 		}
 	}
-	return p.close()
+	return p.Close()
 }
 
 // daysAgo spells an age in days.

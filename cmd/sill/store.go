@@ -10,6 +10,7 @@ import (
 
 	"sill/pipeline"
 	"sill/pipeline/publish"
+	"sill/pipeline/render/terminal"
 	"sill/pipeline/render/words"
 	"sill/pipeline/thresholds"
 )
@@ -64,8 +65,8 @@ func leagueOf(dir string) string {
 }
 
 // now is the time by which a command goes: SOURCE_DATE_EPOCH where it is set.
-func now(t *terminal) (time.Time, error) {
-	at, err := pipeline.Now(lookup(t.environ)("SOURCE_DATE_EPOCH"))
+func now(t *terminal.Terminal) (time.Time, error) {
+	at, err := pipeline.Now(terminal.Lookup(t.Environ)("SOURCE_DATE_EPOCH"))
 	if err != nil {
 		return at, usageError{err}
 	}
@@ -73,7 +74,7 @@ func now(t *terminal) (time.Time, error) {
 }
 
 // writing returns the options of a command that writes into a league's folder.
-func writing(t *terminal, dir string) (publish.Options, error) {
+func writing(t *terminal.Terminal, dir string) (publish.Options, error) {
 	at, err := now(t)
 	abs, e := filepath.Abs(dir)
 	if err == nil {
@@ -108,9 +109,9 @@ func knownVersion(dir, version string) (*thresholds.Release, error) {
 }
 
 // warnDeprecated tells whoever reads a version that is no longer advised.
-func warnDeprecated(t *terminal, v *published) {
+func warnDeprecated(t *terminal.Terminal, v *published) {
 	if why := v.table.Deprecated(); why != "" {
-		fmt.Fprintf(t.err, "sill: warning: %s %s is deprecated: %s\n", v.league, v.version, why)
+		fmt.Fprintf(t.Err, "sill: warning: %s %s is deprecated: %s\n", v.league, v.version, why)
 	}
 }
 

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"sill/pipeline/locate"
+	"sill/pipeline/render/terminal"
 	"sill/pipeline/render/words"
 	"sill/pipeline/tally"
 	"sill/pipeline/thresholds"
@@ -152,28 +153,30 @@ func splitsOf(t *thresholds.Tables) []splitSummary {
 }
 
 // printSplits writes a table of how far the data reach into each stratum.
-func printSplits(p *printer, splits []splitSummary) {
+func printSplits(p *terminal.Printer, splits []splitSummary) {
 	if len(splits) == 0 {
-		p.prose(plain, "", "", "No stratum was counted. Ask for some with the setting strata, such as sill run --strata count,season.")
+		p.Prose(terminal.Plain, "", "", "No stratum was counted. Ask for some with the setting strata, such as sill run --strata count,season.")
 		return
 	}
-	right := func(format string, args ...any) cell { return cell{text: fmt.Sprintf(format, args...), right: true} }
-	for _, s := range splits {
-		p.line(bold, "%s · %s", s.Stratum, s.Title)
-		if m := splitOf(s.Stratum).Meaning; m != "" {
-			p.prose(dim, "", "", m)
-		}
-		t := &table{}
-		t.add(cell{}, cell{text: "cells", style: bold, right: true}, cell{text: "too few", style: bold, right: true},
-			cell{text: "shown", style: bold, right: true}, cell{})
-		for _, v := range s.Values {
-			t.add(cell{text: words.Spaced(v.Value)}, right("%s", words.Count(v.Cells)), right("%s", words.Count(v.TooFew)),
-				right("%s", words.Count(v.Shown)), cell{text: ranOut(v), style: dim})
-		}
-		p.table(t, 2)
-		p.blank()
+	right := func(format string, args ...any) terminal.Cell {
+		return terminal.Cell{Text: fmt.Sprintf(format, args...), Right: true}
 	}
-	p.prose(dim, "", "", "A cell is one matchup, pitch type, quality and outcome; it is shown where it has a threshold, an always, a never, or a change "+
+	for _, s := range splits {
+		p.Line(terminal.Bold, "%s · %s", s.Stratum, s.Title)
+		if m := splitOf(s.Stratum).Meaning; m != "" {
+			p.Prose(terminal.Dim, "", "", m)
+		}
+		t := &terminal.Table{}
+		t.Add(terminal.Cell{}, terminal.Cell{Text: "cells", Style: terminal.Bold, Right: true}, terminal.Cell{Text: "too few", Style: terminal.Bold, Right: true},
+			terminal.Cell{Text: "shown", Style: terminal.Bold, Right: true}, terminal.Cell{})
+		for _, v := range s.Values {
+			t.Add(terminal.Cell{Text: words.Spaced(v.Value)}, right("%s", words.Count(v.Cells)), right("%s", words.Count(v.TooFew)),
+				right("%s", words.Count(v.Shown)), terminal.Cell{Text: ranOut(v), Style: terminal.Dim})
+		}
+		p.Table(t, 2)
+		p.Blank()
+	}
+	p.Prose(terminal.Dim, "", "", "A cell is one matchup, pitch type, quality and outcome; it is shown where it has a threshold, an always, a never, or a change "+
 		"along the quality. Each split has families of tests of its own: no other verdict depends on it. Read one with --stratum NAME.")
 }
 
@@ -231,17 +234,17 @@ func (l *splitLines) values(k lineKey) (names []string, rows map[string][]boardR
 
 // add adds a line for each value under the line of a variable; where not all are
 // wanted, those that tell something.
-func (l *splitLines) add(t *table, b *board, k lineKey, matchups, common []string) {
+func (l *splitLines) add(t *terminal.Table, b *board, k lineKey, matchups, common []string) {
 	names, rows := l.values(k)
 	for _, n := range names {
 		if l.full || slices.ContainsFunc(rows[n], b.tells) {
-			t.add(b.across("  "+valueTitle(n), rows[n], matchups, func(r boardRow) cell { return verdictCell(r, common) })...)
+			t.Add(b.across("  "+valueTitle(n), rows[n], matchups, func(r boardRow) terminal.Cell { return verdictCell(r, common) })...)
 		}
 	}
 }
 
 // addRates adds the rate of each value under the rate of all pitches.
-func (l *splitLines) addRates(t *table, b *board, k blockKey, matchups []string) {
+func (l *splitLines) addRates(t *terminal.Table, b *board, k blockKey, matchups []string) {
 	var all []boardRow
 	for key, rows := range l.rows {
 		if key.blockKey == k {
@@ -261,9 +264,9 @@ func (l *splitLines) addRates(t *table, b *board, k blockKey, matchups []string)
 	orderValues(names)
 	for _, n := range names {
 		of := slices.DeleteFunc(slices.Clone(all), func(r boardRow) bool { return r.Stratum != n })
-		t.add(b.across("  "+valueTitle(n), of, matchups, func(r boardRow) cell {
+		t.Add(b.across("  "+valueTitle(n), of, matchups, func(r boardRow) terminal.Cell {
 			c := wholeWords(r)
-			c.text += words.NoBreak + "(" + words.Count(r.Events) + ")"
+			c.Text += words.NoBreak + "(" + words.Count(r.Events) + ")"
 			return c
 		})...)
 	}

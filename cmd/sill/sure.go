@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 
+	"sill/pipeline/render/terminal"
 	"sill/pipeline/render/words"
 	"sill/pipeline/shape"
 	"sill/pipeline/thresholds"
@@ -10,25 +11,25 @@ import (
 
 // sure writes, for every breakpoint, what speaks for and against it, in plain
 // words; nothing where there is none.
-func (e *evidence) sure(p *printer, v shape.Variable) {
+func (e *evidence) sure(p *terminal.Printer, v shape.Variable) {
 	edges := edgesOf(zonesIf(e.Verdict))
 	if len(edges) == 0 {
 		return
 	}
 	m := metricOf(e.Verdict.Outcome)
 	for _, b := range edges {
-		p.line(bold, "How sure is this edge: %s", withUnit(quantity(v)(b.at), v))
+		p.Line(terminal.Bold, "How sure is this edge: %s", withUnit(quantity(v)(b.at), v))
 		for _, s := range b.sure(v, m.Delta) {
-			p.prose(plain, "  ", "  ", sentence(s))
+			p.Prose(terminal.Plain, "  ", "  ", sentence(s))
 		}
-		p.blank()
+		p.Blank()
 	}
 	grain := e.grain(v)
 	for _, s := range grain {
-		p.prose(plain, "", "", sentence(s))
+		p.Prose(terminal.Plain, "", "", sentence(s))
 	}
 	if len(grain) > 0 {
-		p.blank()
+		p.Blank()
 	}
 }
 

@@ -13,13 +13,14 @@ import (
 	"sill/pipeline/analysis/compare"
 	"sill/pipeline/analysis/trend"
 	"sill/pipeline/estimate"
+	"sill/pipeline/render/terminal"
 	"sill/pipeline/render/words"
 	"sill/pipeline/shape"
 	"sill/pipeline/thresholds"
 )
 
 // newTrend is the command that follows pitchers from one season or window to another.
-func newTrend(t *terminal) *cobra.Command {
+func newTrend(t *terminal.Terminal) *cobra.Command {
 	var at place
 	var w windows
 	var types, variables, outcomes, pitchers []string
@@ -84,13 +85,13 @@ pitcher is the pitcher.`,
 			}
 			switch {
 			case asJSON:
-				return writeJSON(t.out, trendDocument{head("trend"), found.Body(shown)})
+				return writeJSON(t.Out, trendDocument{head("trend"), found.Body(shown)})
 			case asCSV:
-				return thresholds.CSV(t.out, found.Body(shown).Rows)
+				return thresholds.CSV(t.Out, found.Body(shown).Rows)
 			}
-			p := newPrinter(t)
+			p := terminal.NewPrinter(t)
 			printTrend(p, found, shown, keep, all || len(pitchers) > 0)
-			return p.close()
+			return p.Close()
 		},
 	}
 	f := cmd.Flags()
@@ -135,38 +136,38 @@ const listedPitches = 12
 
 // printTrend writes a trend for a person: the rows shown, and of the league what the
 // filters leave.
-func printTrend(p *printer, found *trend.Trend, shown, keep func(*trend.Row) bool, all bool) {
-	p.line(bold, "%s → %s", found.From, found.To)
-	p.blank()
-	p.prose(bold, "", "", found.Summary())
+func printTrend(p *terminal.Printer, found *trend.Trend, shown, keep func(*trend.Row) bool, all bool) {
+	p.Line(terminal.Bold, "%s → %s", found.From, found.To)
+	p.Blank()
+	p.Prose(terminal.Bold, "", "", found.Summary())
 	for _, n := range found.Notes {
-		p.prose(dim, "", "  ", "Note: "+n)
+		p.Prose(terminal.Dim, "", "  ", "Note: "+n)
 	}
-	p.blank()
+	p.Blank()
 	printShifts(p, found, keep)
 	pitches := movers(found, shown)
 	switch {
 	case len(pitches) == 0:
-		p.line(plain, "No pitcher moved among these pitch types and qualities; --all lists everyone.")
-		p.blank()
+		p.Line(terminal.Plain, "No pitcher moved among these pitch types and qualities; --all lists everyone.")
+		p.Blank()
 	case all:
 	case len(pitches) > listedPitches:
-		p.prose(dim, "", "", fmt.Sprintf("The %d pitches that moved farthest, of %s; --all lists everyone, --pitcher KEY one of them, --csv prints every row.", listedPitches, words.Count(int64(len(pitches)))))
-		p.blank()
+		p.Prose(terminal.Dim, "", "", fmt.Sprintf("The %d pitches that moved farthest, of %s; --all lists everyone, --pitcher KEY one of them, --csv prints every row.", listedPitches, words.Count(int64(len(pitches)))))
+		p.Blank()
 		pitches = pitches[:listedPitches]
 	}
 	for _, m := range pitches {
 		m.print(p)
 	}
 	if len(pitches) > 0 {
-		p.prose(dim, "", "", "Values are drawn toward the league's, the more the fewer the events. Beside a change of an outcome without a word nothing is shown. "+
+		p.Prose(terminal.Dim, "", "", "Values are drawn toward the league's, the more the fewer the events. Beside a change of an outcome without a word nothing is shown. "+
 			"Expected is his own change times what goes with it from pitch to pitch inside the same pitcher, over the league's pitchers of his hand, against that side; "+
 			"not shown: the league does not show what this change does, with 10 % false discoveries among all that it is asked.")
-		p.blank()
+		p.Blank()
 	}
 	printLaws(p, found, keep)
 	printRelabelled(p, found)
-	p.prose(plain, "", "", found.Caution())
+	p.Prose(terminal.Plain, "", "", found.Caution())
 }
 
 // mover is one pitcher's pitch type with the qualities that are shown of it.
@@ -202,12 +203,12 @@ func movers(found *trend.Trend, shown func(*trend.Row) bool) []*mover {
 
 // print writes the qualities of a pitch, and its outcomes with what the quality that
 // moved farthest lets expect.
-func (m *mover) print(p *printer) {
+func (m *mover) print(p *terminal.Printer) {
 	first := m.rows[0]
-	p.line(bold, "%s, %s-handed · %s", first.Pitcher, first.Hand, typeTitle(first.PitchType))
-	t := &table{fit: 1}
-	t.add(cell{text: "quality", style: dim}, cell{text: "before", style: dim, right: true}, cell{text: "after", style: dim, right: true},
-		cell{text: "change", style: dim}, cell{text: "of it his own", style: dim}, cell{})
+	p.Line(terminal.Bold, "%s, %s-handed · %s", first.Pitcher, first.Hand, typeTitle(first.PitchType))
+	t := &terminal.Table{Fit: 1}
+	t.Add(terminal.Cell{Text: "quality", Style: terminal.Dim}, terminal.Cell{Text: "before", Style: terminal.Dim, Right: true}, terminal.Cell{Text: "after", Style: terminal.Dim, Right: true},
+		terminal.Cell{Text: "change", Style: terminal.Dim}, terminal.Cell{Text: "of it his own", Style: terminal.Dim}, terminal.Cell{})
 	seen := ""
 	for _, r := range m.rows {
 		if r.Variable == seen {
@@ -222,24 +223,24 @@ func (m *mover) print(p *printer) {
 		if v.Unit != "" {
 			name += "," + words.NoBreak + v.Unit
 		}
-		t.add(cell{text: name}, cell{text: orDash(r.Before, at), right: true}, cell{text: orDash(r.After, at), right: true},
-			cell{text: solid(withLimits(r.Change, r.ChangeLo, r.ChangeHi, by))}, cell{text: solid(withLimits(r.Own, r.OwnLo, r.OwnHi, by))}, cell{text: said})
+		t.Add(terminal.Cell{Text: name}, terminal.Cell{Text: orDash(r.Before, at), Right: true}, terminal.Cell{Text: orDash(r.After, at), Right: true},
+			terminal.Cell{Text: solid(withLimits(r.Change, r.ChangeLo, r.ChangeHi, by))}, terminal.Cell{Text: solid(withLimits(r.Own, r.OwnLo, r.OwnHi, by))}, terminal.Cell{Text: said})
 	}
-	p.table(t, 2)
+	p.Table(t, 2)
 	main := m.main()
-	out := &table{fit: 1}
-	out.add(cell{text: "outcome", style: dim}, cell{text: "before", style: dim, right: true}, cell{text: "after", style: dim, right: true},
-		cell{text: "change", style: dim}, cell{}, cell{text: "expected from " + solid(variableOf(main, "").Title), style: dim})
+	out := &terminal.Table{Fit: 1}
+	out.Add(terminal.Cell{Text: "outcome", Style: terminal.Dim}, terminal.Cell{Text: "before", Style: terminal.Dim, Right: true}, terminal.Cell{Text: "after", Style: terminal.Dim, Right: true},
+		terminal.Cell{Text: "change", Style: terminal.Dim}, terminal.Cell{}, terminal.Cell{Text: "expected from " + solid(variableOf(main, "").Title), Style: terminal.Dim})
 	for _, r := range m.rows {
 		if r.Variable != main {
 			continue
 		}
 		went := map[string]string{trend.Rose: "rose", trend.Fell: "fell", trend.TooFew: solid("too few")}[r.Went]
-		out.add(cell{text: strings.NewReplacer(" rate", "", "-against", "").Replace(metricOf(r.Outcome).Title) + " v" + words.NoBreak + r.Side}, cell{text: orDash(r.RateA, words.Rate), right: true}, cell{text: orDash(r.RateB, words.Rate), right: true},
-			cell{text: solid(withLimits(r.RateD, r.RateDLo, r.RateDHi, words.SignedRate))}, cell{text: went}, cell{text: expectation(r)})
+		out.Add(terminal.Cell{Text: strings.NewReplacer(" rate", "", "-against", "").Replace(metricOf(r.Outcome).Title) + " v" + words.NoBreak + r.Side}, terminal.Cell{Text: orDash(r.RateA, words.Rate), Right: true}, terminal.Cell{Text: orDash(r.RateB, words.Rate), Right: true},
+			terminal.Cell{Text: solid(withLimits(r.RateD, r.RateDLo, r.RateDHi, words.SignedRate))}, terminal.Cell{Text: went}, terminal.Cell{Text: expectation(r)})
 	}
-	p.table(out, 2)
-	p.blank()
+	p.Table(out, 2)
+	p.Blank()
 }
 
 // expectation writes what the league lets expect of an outcome.
@@ -273,9 +274,9 @@ func withLimits(x, lo, hi *float64, format func(float64) string) string {
 func solid(s string) string { return strings.ReplaceAll(s, " ", words.NoBreak) }
 
 // printShifts writes what the league moved by in common, where it is worth a look.
-func printShifts(p *printer, found *trend.Trend, keep func(*trend.Row) bool) {
-	t := &table{fit: 2}
-	t.add(cell{text: "pitch", style: dim}, cell{text: "quality", style: dim}, cell{text: "the league", style: dim}, cell{text: "pitchers", style: dim, right: true}, cell{})
+func printShifts(p *terminal.Printer, found *trend.Trend, keep func(*trend.Row) bool) {
+	t := &terminal.Table{Fit: 2}
+	t.Add(terminal.Cell{Text: "pitch", Style: terminal.Dim}, terminal.Cell{Text: "quality", Style: terminal.Dim}, terminal.Cell{Text: "the league", Style: terminal.Dim}, terminal.Cell{Text: "pitchers", Style: terminal.Dim, Right: true}, terminal.Cell{})
 	for _, s := range found.Shifts {
 		if s.Shift == nil || math.Abs(*s.Shift) < s.Smallest/2 || *s.ShiftLo <= 0 && *s.ShiftHi >= 0 ||
 			!keepsLeague(found, keep, s) {
@@ -291,18 +292,18 @@ func printShifts(p *printer, found *trend.Trend, keep func(*trend.Row) bool) {
 		if s.Hand != "" {
 			pitch += " of " + s.Hand + "-handers"
 		}
-		t.add(cell{text: pitch}, cell{text: v.Title}, cell{text: solid(withUnit(by(*s.Shift), v) + " " + span(s.ShiftLo, s.ShiftHi, by))},
-			cell{text: words.Count(s.Pitchers), right: true}, cell{text: note})
+		t.Add(terminal.Cell{Text: pitch}, terminal.Cell{Text: v.Title}, terminal.Cell{Text: solid(withUnit(by(*s.Shift), v) + " " + span(s.ShiftLo, s.ShiftHi, by))},
+			terminal.Cell{Text: words.Count(s.Pitchers), Right: true}, terminal.Cell{Text: note})
 	}
-	if len(t.rows) == 1 {
-		p.prose(plain, "", "", "The league as a whole stayed where it was: within the same pitchers, no quality of a pitch type shifted by half the smallest change of interest.")
-		p.blank()
+	if len(t.Rows) == 1 {
+		p.Prose(terminal.Plain, "", "", "The league as a whole stayed where it was: within the same pitchers, no quality of a pitch type shifted by half the smallest change of interest.")
+		p.Blank()
 		return
 	}
-	p.line(bold, "What the league moved by in common, within the same pitchers")
-	p.table(t, 2)
-	p.prose(dim, "  ", "", "Pitchers are judged by what they moved beyond that.")
-	p.blank()
+	p.Line(terminal.Bold, "What the league moved by in common, within the same pitchers")
+	p.Table(t, 2)
+	p.Prose(terminal.Dim, "  ", "", "Pitchers are judged by what they moved beyond that.")
+	p.Blank()
 }
 
 // keepsLeague tells whether the filters leave any row that a shift is told of.
@@ -313,7 +314,7 @@ func keepsLeague(found *trend.Trend, keep func(*trend.Row) bool, s trend.Shift) 
 }
 
 // printLaws writes how outcomes went with the qualities in which most pitchers moved.
-func printLaws(p *printer, found *trend.Trend, keep func(*trend.Row) bool) {
+func printLaws(p *terminal.Printer, found *trend.Trend, keep func(*trend.Row) bool) {
 	moved := map[[2]string]int64{}
 	for _, s := range found.Shifts {
 		moved[[2]string{s.PitchType, s.Variable}] += s.Moved
@@ -330,18 +331,18 @@ func printLaws(p *printer, found *trend.Trend, keep func(*trend.Row) bool) {
 		return cmp.Compare(moved[[2]string{b.PitchType, b.Variable}], moved[[2]string{a.PitchType, a.Variable}])
 	})
 	laws = laws[:min(len(laws), 8)]
-	p.line(bold, "What goes with a change, over the whole league")
-	t := &table{fit: 1}
-	t.add(cell{text: "pitch, and what there is more of", style: dim}, cell{text: "outcome", style: dim}, cell{text: "from window to window", style: dim}, cell{text: "from pitch to pitch", style: dim})
+	p.Line(terminal.Bold, "What goes with a change, over the whole league")
+	t := &terminal.Table{Fit: 1}
+	t.Add(terminal.Cell{Text: "pitch, and what there is more of", Style: terminal.Dim}, terminal.Cell{Text: "outcome", Style: terminal.Dim}, terminal.Cell{Text: "from window to window", Style: terminal.Dim}, terminal.Cell{Text: "from pitch to pitch", Style: terminal.Dim})
 	for _, l := range laws {
 		v := variableOf(l.Variable, l.Unit)
 		by := func(x float64) string { return words.SignedRate(x * step(v)) }
-		t.add(cell{text: typeTitle(l.PitchType) + ", " + solid(withUnit(tickLabel(step(v), 4), v)) + " " + v.Title}, cell{text: solid(metricOf(l.Outcome).Title)},
-			cell{text: solid(withLimits(l.Changes, l.ChangesLo, l.ChangesHi, by))}, cell{text: solid(withLimits(l.Within, l.WithinLo, l.WithinHi, by))})
+		t.Add(terminal.Cell{Text: typeTitle(l.PitchType) + ", " + solid(withUnit(tickLabel(step(v), 4), v)) + " " + v.Title}, terminal.Cell{Text: solid(metricOf(l.Outcome).Title)},
+			terminal.Cell{Text: solid(withLimits(l.Changes, l.ChangesLo, l.ChangesHi, by))}, terminal.Cell{Text: solid(withLimits(l.Within, l.WithinLo, l.WithinHi, by))})
 	}
-	p.table(t, 2)
-	p.prose(dim, "  ", "", "From window to window: how the outcome changed with the quality over all pitchers in both. From pitch to pitch: inside the same pitcher and window, which is what is expected above.")
-	p.blank()
+	p.Table(t, 2)
+	p.Prose(terminal.Dim, "  ", "", "From window to window: how the outcome changed with the quality over all pitchers in both. From pitch to pitch: inside the same pitcher and window, which is what is expected above.")
+	p.Blank()
 }
 
 // step is a change of a variable in whose unit a rate stays readable.
@@ -353,24 +354,24 @@ func step(v shape.Variable) float64 {
 }
 
 // printRelabelled names pitches that probably changed their name only.
-func printRelabelled(p *printer, found *trend.Trend) {
+func printRelabelled(p *terminal.Printer, found *trend.Trend) {
 	if len(found.Relabelled) == 0 {
 		return
 	}
-	p.line(bold, "Pitches that probably got another name")
-	t := &table{fit: 2}
+	p.Line(terminal.Bold, "Pitches that probably got another name")
+	t := &terminal.Table{Fit: 2}
 	for i, r := range found.Relabelled {
 		if i == listedPitches {
-			p.table(t, 2)
-			t = &table{}
-			p.prose(dim, "  ", "", fmt.Sprintf("and %d more; --json lists them", len(found.Relabelled)-i))
+			p.Table(t, 2)
+			t = &terminal.Table{}
+			p.Prose(terminal.Dim, "  ", "", fmt.Sprintf("and %d more; --json lists them", len(found.Relabelled)-i))
 			break
 		}
-		t.add(cell{text: r.Pitcher + ", " + r.Hand + "-handed"}, cell{text: fmt.Sprintf("%s (%s of his pitches) is now %s (%s), at the same speed and break",
+		t.Add(terminal.Cell{Text: r.Pitcher + ", " + r.Hand + "-handed"}, terminal.Cell{Text: fmt.Sprintf("%s (%s of his pitches) is now %s (%s), at the same speed and break",
 			typeTitle(r.From), percent(r.ShareA), typeTitle(r.To), percent(r.ShareB))})
 	}
-	p.table(t, 2)
-	p.blank()
+	p.Table(t, 2)
+	p.Blank()
 }
 
 // sameScoring notes where two versions count their outcomes otherwise.

@@ -14,6 +14,7 @@ import (
 	"sill/pipeline/analysis/trend"
 	"sill/pipeline/estimate"
 	"sill/pipeline/pitch"
+	"sill/pipeline/render/terminal"
 	"sill/pipeline/tally"
 )
 
@@ -32,7 +33,7 @@ func (w *windows) flags(f *pflag.FlagSet) {
 }
 
 // open makes both windows ready.
-func (w *windows) open(ctx context.Context, t *terminal, at *place, words []string, quiet bool) (from, to trend.Window, o estimate.Options, notes []string, err error) {
+func (w *windows) open(ctx context.Context, t *terminal.Terminal, at *place, words []string, quiet bool) (from, to trend.Window, o estimate.Options, notes []string, err error) {
 	switch {
 	case w.file != "" && len(words) > 0:
 		err = usagef("trend: name two versions, or a configuration whose pitches are read, not both")
@@ -175,7 +176,7 @@ func parseDay(s string) (first, last int32, err error) {
 }
 
 // read counts the pitches of a configuration in two windows.
-func (w *windows) read(ctx context.Context, t *terminal, quiet bool) (from, to trend.Window, o estimate.Options, notes []string, err error) {
+func (w *windows) read(ctx context.Context, t *terminal.Terminal, quiet bool) (from, to trend.Window, o estimate.Options, notes []string, err error) {
 	var ends [2]days
 	if !w.halves {
 		if w.from == "" {

@@ -13,6 +13,7 @@ import (
 	"sill/pipeline"
 	"sill/pipeline/analysis/compare"
 	"sill/pipeline/analysis/trial"
+	"sill/pipeline/render/terminal"
 	"sill/pipeline/render/words"
 	"sill/pipeline/shape"
 	"sill/pipeline/thresholds"
@@ -22,7 +23,7 @@ import (
 var trialGates = []string{"fails", "unsettled"}
 
 // newTrial is the command that tries stated cutoffs in a league.
-func newTrial(t *terminal) *cobra.Command {
+func newTrial(t *terminal.Terminal) *cobra.Command {
 	var at place
 	var of, file, gate string
 	var example, brief, asJSON, asCSV bool
@@ -53,7 +54,7 @@ own breakpoint lies.`,
 		Args: cobra.ArbitraryArgs,
 		RunE: func(cmd *cobra.Command, words []string) error {
 			if example {
-				_, err := fmt.Fprint(t.out, trial.Example)
+				_, err := fmt.Fprint(t.Out, trial.Example)
 				return err
 			}
 			// `--gate unsettled` leaves its word among the arguments, since --gate
@@ -81,13 +82,13 @@ own breakpoint lies.`,
 			tried := trial.Try(claims, league)
 			switch {
 			case asJSON:
-				err = writeJSON(t.out, trialDocument{head("trial"), append([]string{}, notes...), tried.Body()})
+				err = writeJSON(t.Out, trialDocument{head("trial"), append([]string{}, notes...), tried.Body()})
 			case asCSV:
-				err = trial.CSV(t.out, tried.Rows)
+				err = trial.CSV(t.Out, tried.Rows)
 			default:
-				p := newPrinter(t)
+				p := terminal.NewPrinter(t)
 				printTrial(p, tried, notes, brief)
-				err = p.close()
+				err = p.Close()
 			}
 			switch {
 			case err != nil || !cmd.Flags().Changed("gate"):
@@ -159,7 +160,7 @@ func (a *place) claims(cmd *cobra.Command, words []string, of string) ([]trial.C
 
 // ground makes ready what the claims are tried in: a version's kept counts, or,
 // where a configuration is given, its pitches and the newest version of its league.
-func (a *place) ground(ctx context.Context, t *terminal, claims []trial.Claim, from *thresholds.Manifest, file string, quiet bool) (trial.League, []string, error) {
+func (a *place) ground(ctx context.Context, t *terminal.Terminal, claims []trial.Claim, from *thresholds.Manifest, file string, quiet bool) (trial.League, []string, error) {
 	var notes []string
 	if file != "" {
 		return recounted(ctx, t, claims, file, quiet)
@@ -191,7 +192,7 @@ func (a *place) ground(ctx context.Context, t *terminal, claims []trial.Claim, f
 }
 
 // recounted counts the pitches of a configuration by the claims' own bounds.
-func recounted(ctx context.Context, t *terminal, claims []trial.Claim, file string, quiet bool) (trial.League, []string, error) {
+func recounted(ctx context.Context, t *terminal.Terminal, claims []trial.Claim, file string, quiet bool) (trial.League, []string, error) {
 	o, err := again(t, file)
 	if err != nil {
 		return trial.League{}, nil, err
@@ -217,13 +218,13 @@ func recounted(ctx context.Context, t *terminal, claims []trial.Claim, file stri
 }
 
 // printTrial writes the trial for a person.
-func printTrial(p *printer, t *trial.Trial, notes []string, brief bool) {
-	p.prose(bold, "", "", t.Summary())
+func printTrial(p *terminal.Printer, t *trial.Trial, notes []string, brief bool) {
+	p.Prose(terminal.Bold, "", "", t.Summary())
 	for _, n := range notes {
-		p.prose(plain, "", "  ", "Note: "+n)
+		p.Prose(terminal.Plain, "", "  ", "Note: "+n)
 	}
 	if brief {
-		p.blank()
+		p.Blank()
 		printVerdicts(p, t)
 	}
 	shared := t.Source()
@@ -232,45 +233,45 @@ func printTrial(p *printer, t *trial.Trial, notes []string, brief bool) {
 			break
 		}
 		r := &t.Rows[i]
-		p.blank()
+		p.Blank()
 		whole := func(s string) string { // numbers keep their units
 			if r.Unit == "" {
 				return s
 			}
 			return strings.ReplaceAll(s, " "+r.Unit, words.NoBreak+r.Unit)
 		}
-		p.prose(bold, "", "  ", whole(r.Title()))
-		p.prose(plain, "  ", "", whole(r.Sentence))
+		p.Prose(terminal.Bold, "", "  ", whole(r.Title()))
+		p.Prose(terminal.Plain, "  ", "", whole(r.Sentence))
 		for _, s := range append([]string{r.Own(), r.Themselves()}, r.Cautions...) {
 			if s != "" {
-				p.prose(plain, "  ", "  ", s)
+				p.Prose(terminal.Plain, "  ", "  ", s)
 			}
 		}
 		if s := r.Numbers(); s != "" {
-			p.prose(dim, "  ", "  ", s)
+			p.Prose(terminal.Dim, "  ", "  ", s)
 		}
 		if r.Source != "" && r.Source != shared {
-			p.prose(dim, "  ", "  ", "From: "+r.Source)
+			p.Prose(terminal.Dim, "  ", "  ", "From: "+r.Source)
 		}
 	}
-	p.blank()
+	p.Blank()
 	if shared != "" {
-		p.prose(dim, "", "  ", "Where the claims come from: "+shared)
+		p.Prose(terminal.Dim, "", "  ", "Where the claims come from: "+shared)
 	}
-	p.prose(plain, "", "", t.Caution())
+	p.Prose(terminal.Plain, "", "", t.Caution())
 }
 
 // printVerdicts writes one line a claim.
-func printVerdicts(p *printer, t *trial.Trial) {
-	tab := &table{fit: 1}
-	tab.add(cell{text: "claim", style: dim}, cell{text: "gain", style: dim}, cell{text: "verdict", style: dim})
+func printVerdicts(p *terminal.Printer, t *trial.Trial) {
+	tab := &terminal.Table{Fit: 1}
+	tab.Add(terminal.Cell{Text: "claim", Style: terminal.Dim}, terminal.Cell{Text: "gain", Style: terminal.Dim}, terminal.Cell{Text: "verdict", Style: terminal.Dim})
 	for i := range t.Rows {
 		r := &t.Rows[i]
 		gain := ""
 		if r.Advantage != nil {
 			gain = words.SignedRate(*r.Advantage) + " " + strings.ReplaceAll(span(r.AdvantageLo, r.AdvantageHi, words.SignedRate), " ", words.NoBreak)
 		}
-		tab.add(cell{text: r.Title()}, cell{text: gain}, cell{text: r.InWords()})
+		tab.Add(terminal.Cell{Text: r.Title()}, terminal.Cell{Text: gain}, terminal.Cell{Text: r.InWords()})
 	}
-	p.table(tab, 0)
+	p.Table(tab, 0)
 }

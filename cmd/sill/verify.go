@@ -7,6 +7,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"sill/pipeline/publish"
+	"sill/pipeline/render/terminal"
 	"sill/pipeline/render/words"
 )
 
@@ -25,7 +26,7 @@ type (
 )
 
 // newVerify is the command that reads back what is published.
-func newVerify(t *terminal) *cobra.Command {
+func newVerify(t *terminal.Terminal) *cobra.Command {
 	var at place
 	var asJSON bool
 	cmd := &cobra.Command{
@@ -68,7 +69,7 @@ published is named, and the exit code is 4. With a version only that one is read
 			}
 			err = errors.Join(faults...)
 			if doc.OK = err == nil; asJSON {
-				return errors.Join(err, writeJSON(t.out, doc))
+				return errors.Join(err, writeJSON(t.Out, doc))
 			}
 			return errors.Join(err, printVerify(t, doc.Leagues))
 		},
@@ -78,17 +79,17 @@ published is named, and the exit code is 4. With a version only that one is read
 	return cmd
 }
 
-func printVerify(t *terminal, leagues []verifyLeague) error {
-	p := newPrinter(t)
+func printVerify(t *terminal.Terminal, leagues []verifyLeague) error {
+	p := terminal.NewPrinter(t)
 	for _, l := range leagues {
 		verdict := "all as published"
 		if n := len(l.Faults); n > 0 {
 			verdict = words.Plural(int64(n), "fault")
 		}
-		p.prose(plain, "", "  ", l.League+": "+verdict+". Read "+words.Plural(int64(len(l.Versions)), "whole version")+" with "+
+		p.Prose(terminal.Plain, "", "  ", l.League+": "+verdict+". Read "+words.Plural(int64(len(l.Versions)), "whole version")+" with "+
 			words.Plural(int64(l.Files), "file")+", "+size(l.Bytes)+"; "+words.Count(int64(l.Entries))+" in the log.")
 	}
-	return p.close()
+	return p.Close()
 }
 
 // atMost returns a check that allows arguments to be left out.

@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"sill/pipeline/render/terminal"
 	"sill/pipeline/thresholds"
 )
 
@@ -53,7 +54,7 @@ func (b buildInfo) words() string {
 }
 
 // newVersion is the command that says which program this is.
-func newVersion(t *terminal) *cobra.Command {
+func newVersion(t *terminal.Terminal) *cobra.Command {
 	var asJSON bool
 	cmd := &cobra.Command{
 		Use:     "version",
@@ -63,9 +64,9 @@ func newVersion(t *terminal) *cobra.Command {
 		RunE: func(*cobra.Command, []string) error {
 			b := thisBuild()
 			if asJSON {
-				return writeJSON(t.out, b)
+				return writeJSON(t.Out, b)
 			}
-			_, err := io.WriteString(t.out, b.words())
+			_, err := io.WriteString(t.Out, b.words())
 			return err
 		},
 	}

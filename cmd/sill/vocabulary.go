@@ -10,6 +10,7 @@ import (
 	"sill/pipeline/estimate"
 	"sill/pipeline/locate"
 	"sill/pipeline/pitch"
+	"sill/pipeline/render/terminal"
 	"sill/pipeline/shape"
 	"sill/pipeline/thresholds"
 )
@@ -82,7 +83,7 @@ func vocabulary() vocabularyDocument {
 }
 
 // newVocabulary is the command that prints the data dictionary.
-func newVocabulary(t *terminal) *cobra.Command {
+func newVocabulary(t *terminal.Terminal) *cobra.Command {
 	var asJSON bool
 	cmd := &cobra.Command{
 		Use:   "vocabulary",
@@ -95,7 +96,7 @@ and every column of the published tables with its unit and meaning.`,
 		RunE: func(*cobra.Command, []string) error {
 			d := vocabulary()
 			if asJSON {
-				return writeJSON(t.out, d)
+				return writeJSON(t.Out, d)
 			}
 			return d.markdown(t)
 		},
@@ -104,8 +105,8 @@ and every column of the published tables with its unit and meaning.`,
 	return cmd
 }
 
-func (d vocabularyDocument) markdown(t *terminal) error {
-	w := bufio.NewWriter(t.out)
+func (d vocabularyDocument) markdown(t *terminal.Terminal) error {
+	w := bufio.NewWriter(t.Out)
 	row := func(cells ...string) {
 		for i, c := range cells {
 			cells[i] = strings.ReplaceAll(c, "|", `\|`)

@@ -1,6 +1,7 @@
-package main
+package terminal
 
 import (
+	"bytes"
 	"strings"
 	"testing"
 
@@ -10,16 +11,16 @@ import (
 // Columns line up by what a terminal shows, not by bytes or code points.
 func TestTableWidths(t *testing.T) {
 	term, _ := pageText(80, false, false)
-	tab := &table{}
-	tab.add(cell{text: "日本"}, cell{text: "right", right: true}, cell{text: "x"})
-	tab.add(cell{text: "e\u0301t\u00e9"}, cell{text: "r", right: true}, cell{text: "y"})
-	tab.add(cell{text: ""}, cell{text: ""}, cell{text: "z"})
+	tab := &Table{}
+	tab.Add(Cell{Text: "日本"}, Cell{Text: "right", Right: true}, Cell{Text: "x"})
+	tab.Add(Cell{Text: "e\u0301t\u00e9"}, Cell{Text: "r", Right: true}, Cell{Text: "y"})
+	tab.Add(Cell{Text: ""}, Cell{Text: ""}, Cell{Text: "z"})
 	want := []string{
 		"  日本  right  x",
 		"  e\u0301t\u00e9       r  y",
 		"               z",
 	}
-	if diff := cmp.Diff(want, tab.render(newPrinter(term), 2)); diff != "" {
+	if diff := cmp.Diff(want, tab.Render(NewPrinter(term), 2)); diff != "" {
 		t.Error(diff)
 	}
 }
@@ -27,17 +28,17 @@ func TestTableWidths(t *testing.T) {
 // A table without rows prints nothing; a fitted column takes what is left.
 func TestTableFit(t *testing.T) {
 	term, _ := pageText(30, false, false)
-	p := newPrinter(term)
-	if got := (&table{fit: 2}).render(p, 0); got != nil {
+	p := NewPrinter(term)
+	if got := (&Table{Fit: 2}).Render(p, 0); got != nil {
 		t.Errorf("an empty table printed %q", got)
 	}
-	tab := &table{fit: 2}
-	tab.add(cell{text: "name"}, cell{text: "words that fill the line and more"}, cell{text: "end"})
+	tab := &Table{Fit: 2}
+	tab.Add(Cell{Text: "name"}, Cell{Text: "words that fill the line and more"}, Cell{Text: "end"})
 	want := []string{
 		"name  words that fill the  end",
 		"      line and more",
 	}
-	if diff := cmp.Diff(want, tab.render(p, 0)); diff != "" {
+	if diff := cmp.Diff(want, tab.Render(p, 0)); diff != "" {
 		t.Error(diff)
 	}
 }
@@ -54,7 +55,7 @@ func TestWrap(t *testing.T) {
 		{"a\nb c", 1, []string{"a", "b", "c"}},
 		{"", 5, []string{""}},
 	} {
-		if diff := cmp.Diff(c.want, wrap(c.text, c.limit)); diff != "" {
+		if diff := cmp.Diff(c.want, Wrap(c.text, c.limit)); diff != "" {
 			t.Errorf("%q at %d: %s", c.text, c.limit, diff)
 		}
 	}
@@ -63,16 +64,22 @@ func TestWrap(t *testing.T) {
 func TestStylesAreOffWithoutColour(t *testing.T) {
 	for _, colour := range []bool{false, true} {
 		term, out := pageText(80, colour, false)
-		p := newPrinter(term)
-		p.line(bold, "x")
-		tab := &table{}
-		tab.add(cell{text: "y", style: dim})
-		p.table(tab, 0)
-		if err := p.close(); err != nil {
+		p := NewPrinter(term)
+		p.Line(Bold, "x")
+		tab := &Table{}
+		tab.Add(Cell{Text: "y", Style: Dim})
+		p.Table(tab, 0)
+		if err := p.Close(); err != nil {
 			t.Fatal(err)
 		}
 		if got := strings.Contains(out.String(), "\x1b["); got != colour {
 			t.Errorf("colour %v: escapes %v in %q", colour, got, out)
 		}
 	}
+}
+
+// pageText is a terminal that keeps what is printed.
+func pageText(width int, colour, ascii bool) (*Terminal, *bytes.Buffer) {
+	var b bytes.Buffer
+	return &Terminal{Out: &b, Err: &b, Width: width, Colour: colour, ASCII: ascii}, &b
 }

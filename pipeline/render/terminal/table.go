@@ -1,4 +1,4 @@
-package main
+package terminal
 
 import (
 	"strings"
@@ -8,56 +8,56 @@ import (
 	"sill/pipeline/render/words"
 )
 
-// style is how a piece of text looks, as the parameters of an ANSI escape;
+// Style is how a piece of text looks, as the parameters of an ANSI escape;
 // empty for plain. It is never the only cue.
-type style string
+type Style string
 
 // The styles. Colour tells matchups apart and nothing else.
 const (
-	plain style = ""
-	bold  style = "1"
-	dim   style = "2"
+	Plain Style = ""
+	Bold  Style = "1"
+	Dim   Style = "2"
 )
 
-// cell is one field of a table: text that is broken into lines at spaces (not
+// Cell is one field of a table: text that is broken into lines at spaces (not
 // at no-break spaces) and at line feeds.
-type cell struct {
-	text  string
-	style style
-	right bool // aligned to the right
+type Cell struct {
+	Text  string
+	Style Style
+	Right bool // aligned to the right
 }
 
-// table is a grid of text. Columns are as wide as their widest cell, up to a
+// Table is a grid of text. Columns are as wide as their widest cell, up to a
 // limit; the first column names the row.
-type table struct {
-	rows [][]cell
-	// limit is the greatest width of each column, 0 for none.
-	limit []int
-	// fit is the column, counted from 1, that takes what the others leave of
+type Table struct {
+	Rows [][]Cell
+	// Limit is the greatest width of each column, 0 for none.
+	Limit []int
+	// Fit is the column, counted from 1, that takes what the others leave of
 	// the page; 0 for none.
-	fit int
+	Fit int
 }
 
-// gap separates columns.
-const gap = "  "
+// Gap separates columns.
+const Gap = "  "
 
-func (t *table) add(cells ...cell) { t.rows = append(t.rows, cells) }
+func (t *Table) Add(cells ...Cell) { t.Rows = append(t.Rows, cells) }
 
-// render returns the lines of the table, each indented by some columns.
-func (t *table) render(p *printer, indent int) []string {
+// Render returns the lines of the table, each indented by some columns.
+func (t *Table) Render(p *Printer, indent int) []string {
 	columns := 0
-	for _, row := range t.rows {
+	for _, row := range t.Rows {
 		columns = max(columns, len(row))
 	}
-	lines := make([][][]string, len(t.rows)) // row, column, line
+	lines := make([][][]string, len(t.Rows)) // row, column, line
 	width := make([]int, columns)
-	left := p.width - indent - (columns-1)*len(gap)
+	left := p.Width - indent - (columns-1)*len(Gap)
 	layout := func(c, limit int) {
-		for r, row := range t.rows {
+		for r, row := range t.Rows {
 			if c >= len(row) {
 				continue
 			}
-			ls := wrap(p.glyphs(row[c].text), limit)
+			ls := Wrap(p.Glyphs(row[c].Text), limit)
 			for _, l := range ls {
 				width[c] = max(width[c], uniseg.StringWidth(l))
 			}
@@ -65,16 +65,16 @@ func (t *table) render(p *printer, indent int) []string {
 		}
 		left -= width[c]
 	}
-	for r, row := range t.rows {
+	for r, row := range t.Rows {
 		lines[r] = make([][]string, len(row))
 	}
 	for c := range columns {
-		if c+1 != t.fit {
+		if c+1 != t.Fit {
 			layout(c, t.limitOf(c))
 		}
 	}
-	if t.fit > 0 && t.fit <= columns {
-		layout(t.fit-1, max(left, 16))
+	if t.Fit > 0 && t.Fit <= columns {
+		layout(t.Fit-1, max(left, 16))
 	}
 	var out []string
 	for r, cols := range lines {
@@ -87,18 +87,18 @@ func (t *table) render(p *printer, indent int) []string {
 			pad := indent
 			for c, ls := range cols {
 				if c > 0 {
-					pad += len(gap)
+					pad += len(Gap)
 				}
 				if i >= len(ls) || ls[i] == "" {
 					pad += width[c]
 					continue
 				}
 				free := width[c] - uniseg.StringWidth(ls[i])
-				if t.rows[r][c].right {
+				if t.Rows[r][c].Right {
 					pad, free = pad+free, 0
 				}
 				b.WriteString(strings.Repeat(" ", pad))
-				b.WriteString(p.styled(t.rows[r][c].style, ls[i]))
+				b.WriteString(p.Styled(t.Rows[r][c].Style, ls[i]))
 				pad = free
 			}
 			out = append(out, b.String())
@@ -107,16 +107,16 @@ func (t *table) render(p *printer, indent int) []string {
 	return out
 }
 
-func (t *table) limitOf(column int) int {
-	if column < len(t.limit) {
-		return t.limit[column]
+func (t *Table) limitOf(column int) int {
+	if column < len(t.Limit) {
+		return t.Limit[column]
 	}
 	return 0
 }
 
-// wrap breaks text into lines of at most limit columns (0 for no limit) at
+// Wrap breaks text into lines of at most limit columns (0 for no limit) at
 // spaces; a word that is longer stands alone and sticks out.
-func wrap(text string, limit int) []string {
+func Wrap(text string, limit int) []string {
 	var out []string
 	for _, paragraph := range strings.Split(text, "\n") {
 		line := ""
