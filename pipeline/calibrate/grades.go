@@ -267,7 +267,7 @@ var facedDesigns = []facedDesign{
 
 // play throws one league's events; it returns the true difference of the batters
 // who face sliders from the league's.
-func (d facedDesign) play(seed uint64) (pairs []opponents.Pair, truth float64) {
+func (d facedDesign) play(seed uint64) (pairs []opponents.Pair, truth float64, err error) {
 	rng := rand.New(rand.NewPCG(seed, 46))
 	skill, playing := skills(rng, d.batters, d.skill), make([]float64, d.batters)
 	slices.SortFunc(skill, func(a, b float64) int { // the best first: those who miss least, or hit most
@@ -325,14 +325,16 @@ func (d facedDesign) play(seed uint64) (pairs []opponents.Pair, truth float64) {
 			case d.metric == outcome.WOBA:
 				t.Outcome, t.Result = pitch.InPlay, pitch.Out
 			}
-			c.Add(0, []pitch.Pitch{t})
+			if err := c.Add(0, []pitch.Pitch{t}); err != nil {
+				return nil, 0, err
+			}
 		}
 	}
 	worth := 1.0
 	if d.metric == outcome.WOBA {
 		worth = outcome.TheBook().Value[outcome.Single]
 	}
-	return c.Pairs(), worth * d.favour * (mean(best) - mean(d.batters)) * 2 / 3
+	return c.Pairs(), worth * d.favour * (mean(best) - mean(d.batters)) * 2 / 3, nil
 }
 
 // faced judges opponents whose difference is known.
@@ -340,7 +342,10 @@ var faced = study(facedSeeds, facedSets, facedDesigns)
 
 func (d facedDesign) judge(_ context.Context, _ int, seed uint64, s calibrate.Scores) error {
 	scoring := outcome.Scoring{Weights: outcome.TheBook()}
-	pairs, truth := d.play(seed)
+	pairs, truth, err := d.play(seed)
+	if err != nil {
+		return err
+	}
 	for _, f := range opponents.Measure(pairs, &scoring, d.pitchers, d.batters) {
 		if f.Type == pitch.Slider && f.Metric == d.metric {
 			s.Hit("difference held", held(&f.Lo, &f.Hi, truth))

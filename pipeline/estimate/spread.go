@@ -76,7 +76,7 @@ func spreadOf(sums *stats.Sums, m *outcome.Metric, s Spread) Spread {
 	if s.Clusters < minSpreadClusters {
 		return s
 	}
-	mean, sd := nan, nan
+	var mean, sd float64
 	if m.Proportion {
 		mean, sd = logitSpread(n, y)
 	} else {

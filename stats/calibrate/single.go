@@ -303,8 +303,8 @@ func answers(edges []stats.Edge, truth []TrueEdge) []int {
 }
 
 // share tells how often something else was hit than one measure alone says.
-func (j judged) share(measure string, s Share, bar Bar, earlier string) *Finding {
-	return j.Add(ShareFinding(j.name, measure, s, bar, earlier).recall())
+func (j judged) share(measure string, s Share, bar Bar, earlier string) {
+	j.Add(ShareFinding(j.name, measure, s, bar, earlier).recall())
 }
 
 // error tells how far off the only edge is. Its Monte Carlo error is that of the

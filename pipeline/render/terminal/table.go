@@ -41,6 +41,7 @@ type Table struct {
 // Gap separates columns.
 const Gap = "  "
 
+// Add appends a row.
 func (t *Table) Add(cells ...Cell) { t.Rows = append(t.Rows, cells) }
 
 // Render returns the lines of the table, each indented by some columns.
