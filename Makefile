@@ -30,7 +30,7 @@ tour: build ## a season, the next one added, a second league; what changed and w
 	$(BIN) trial --of lantern --league kestrel --brief
 
 test: ## all tests that Go and make alone can run
-	$(GO) test $(TESTFLAGS) ./...
+	$(GO) test -timeout 30m $(TESTFLAGS) ./...
 
 # The demo, the command line and the studies share no state between goroutines of their own.
 race: ## the short tests under the race detector (needs a C compiler)
