@@ -6,6 +6,7 @@ import (
 	"sort"
 
 	"gonum.org/v1/gonum/floats"
+	"gonum.org/v1/gonum/stat"
 )
 
 // Curve is a smooth curve through the bins of a table and its joint replicates.
@@ -306,6 +307,14 @@ func (l Line) at(r int) float64 {
 		return l.Value
 	}
 	return l.Rep[r]
+}
+
+// variance is that of the line over its replicates, 0 of a fixed one.
+func (l Line) variance() float64 {
+	if len(l.Rep) < 2 {
+		return 0
+	}
+	return stat.Variance(l.Rep, nil)
 }
 
 // check panics unless the line has a replicate for each of the curve's.

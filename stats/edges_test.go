@@ -176,6 +176,51 @@ func TestLimitsUseParts(t *testing.T) {
 	}
 }
 
+// TestLimitsKnowTheLine: a line that is itself an estimate widens the limits, by the
+// variance of the advantage over that of the curve, and few events do by the root of
+// their number.
+func TestLimitsKnowTheLine(t *testing.T) {
+	const clusters = 60
+	table := &stats.Table{Start: []int32{0}, Clusters: clusters, Parts: &stats.Parts{}}
+	for i := range 40 {
+		rate := .2 + .004*float64(i)
+		for g := range clusters {
+			table.Cluster = append(table.Cluster, int32(g))
+			table.N, table.Y = append(table.N, 10), append(table.Y, 10*(rate+.02*float64(g%3-1)))
+		}
+		table.X, table.Start = append(table.X, float64(i)), append(table.Start, int32(len(table.N)))
+		table.Parts.X, table.Parts.N, table.Parts.Y = append(table.Parts.X, float64(i)), append(table.Parts.N, 600), append(table.Parts.Y, 600*rate)
+	}
+	c := stats.FitCurve(table, 1, stats.DrawMultinomial(seed(1), clusters, 200), stats.LambdaGrid(2))
+	drawn := make([]float64, 200)
+	for i := range drawn {
+		drawn[i] = .28 + .01*float64(i%2)
+	}
+	known, estimated := c.Against(stats.Line{Value: .28}, 1, nil), c.Against(stats.Line{Value: .28, Rep: drawn}, 1, nil)
+	near(t, "share of a known line", known.LineShare(20), 1, 0)
+	alone, _ := c.Spread(stats.Line{Value: .28})
+	both, _ := c.Spread(stats.Line{Value: .28, Rep: drawn})
+	near(t, "share of an estimated line", estimated.LineShare(20), both[20]/alone[20], 1e-9)
+	a, b := known.Edges().Confirmed[0], estimated.Edges().Confirmed[0]
+	if !(b.Lo < a.Lo && b.Hi > a.Hi) {
+		t.Errorf("limits of a line with an error %v to %v, of a known one %v to %v", b.Lo, b.Hi, a.Lo, a.Hi)
+	}
+
+	// 64 events in all: a crossing past the bin at 1 costs 16·1, past both 16·(1 + 9);
+	// the limit without 1.5/∛64 is 2.28·σ² = 15.0 and with it 20.7.
+	few := band(.01, -3, -1, 1, 3)
+	table = &stats.Table{}
+	*table = *few.Curve.Table()
+	table.Parts = &stats.Parts{X: []float64{0, 1, 2, 3}, N: []float64{16, 16, 16, 16}, Y: []float64{-48, -16, 16, 48}}
+	for i, v := range []float64{-3, -1, 1, 3} {
+		table.YY[i] = 100 * (v*v + 5.6)
+	}
+	few.Curve.SetTable(table)
+	e := few.Edges().Confirmed[0]
+	near(t, "lo of few events", e.Lo, 0, 0)
+	near(t, "hi of few events", e.Hi, 3, 0)
+}
+
 // TestEffect: the variance of an event with its design effect, by hand.
 func TestEffect(t *testing.T) {
 	// Three bins, two clusters. About x = 1 within reach 1: half of the outer bins.
@@ -270,24 +315,55 @@ func TestUnresolvedEnds(t *testing.T) {
 	}
 }
 
+// TestThroughout: 40 clusters alike, each with so many events in each part; .30 lies
+// clearly above a line of .25 and .20 below. Whatever holds a tenth of the events on the
+// other side hides from no look at stretches of a tenth; a narrower one may.
 func TestThroughout(t *testing.T) {
+	const clusters = 40
+	throughout := func(sign float64, events, rates []float64) (int, bool) {
+		t.Helper()
+		table := &stats.Table{Start: []int32{0}, Clusters: clusters, Parts: &stats.Parts{}}
+		for i, n := range events {
+			for g := range clusters {
+				table.Cluster = append(table.Cluster, int32(g))
+				table.N, table.Y = append(table.N, n), append(table.Y, n*rates[i])
+			}
+			table.X = append(table.X, float64(i))
+			table.Start = append(table.Start, int32(len(table.N)))
+			table.Parts.X = append(table.Parts.X, float64(i))
+			table.Parts.N = append(table.Parts.N, clusters*n)
+			table.Parts.Y = append(table.Parts.Y, clusters*n*rates[i])
+		}
+		c := stats.FitCurve(table, 1, stats.DrawMultinomial(seed(1), clusters, 50), stats.LambdaGrid(2))
+		return c.Against(stats.Line{Value: .25}, sign, nil).Throughout()
+	}
+	flat := func(n int, of float64) []float64 { return slices.Repeat([]float64{of}, n) }
+	spoilt := func(i int, of float64, rates []float64) []float64 {
+		rates = slices.Clone(rates)
+		rates[i] = of
+		return rates
+	}
+	tenths, twentieths := flat(10, 100), flat(20, 50)
+	thin := spoilt(0, 5, tenths) // half a percent at the lower end
 	for _, c := range []struct {
-		sign int
-		all  bool
-		d    []float64
-		n    []float64
+		name          string
+		line          float64
+		events, rates []float64
+		sign          int
+		all           bool
 	}{
-		{1, true, []float64{3, 3, 3}, []float64{100, 100, 100}},
-		{-1, true, []float64{-3, -3, -3}, []float64{100, 100, 100}},
-		{1, false, []float64{3, 3, 3, 1}, []float64{100, 100, 100, 10}},  // mid-mass .98
-		{0, false, []float64{3, 3, 3, 1}, []float64{100, 100, 100, 100}}, // mid-mass .875
-		{0, false, []float64{3, 1, 3}, []float64{100, 100, 100}},
-		{1, false, []float64{-3, 3, 3, 3}, []float64{5, 100, 100, 100}}, // a bad sliver does not hide
+		{"above", 1, tenths, flat(10, .30), 1, true},
+		{"below", 1, tenths, flat(10, .20), -1, true},
+		{"turned", -1, tenths, flat(10, .20), 1, true},
+		{"a tenth within", 1, tenths, spoilt(5, .20, flat(10, .30)), 0, false},
+		{"the first tenth", 1, tenths, spoilt(0, .20, flat(10, .30)), 0, false},
+		{"a twentieth made up for beside it", 1, twentieths, spoilt(9, .24, flat(20, .32)), 1, false},
+		{"a fortieth at the end, too few for a stretch of their own", 1, thin, spoilt(0, 0, flat(10, .30)), 1, false},
+		{"all but an end", 1, append([]float64{20}, tenths...), append([]float64{0}, flat(10, .29)...), 1, false},
+		{"nothing shown", 1, flat(10, 2), flat(10, .26), 0, false},
 	} {
-		b := band(1, c.d...)
-		b.Curve.N = c.n
-		if sign, all := b.Throughout(); sign != c.sign || all != c.all {
-			t.Errorf("%v by %v: %d, %v", c.d, c.n, sign, all)
+		if sign, all := throughout(c.line, c.events, c.rates); sign != c.sign || all != c.all {
+			t.Errorf("%s: %d, %v", c.name, sign, all)
 		}
 	}
 }

@@ -23,6 +23,9 @@ func (c *Curve) Table() *Table { return c.table }
 // Effect is effect.
 func (b *Band) Effect(x, reach float64) float64 { return b.effect(x, reach) }
 
+// LineShare is lineShare.
+func (b *Band) LineShare(x float64) float64 { return b.lineShare(x) }
+
 // Spread returns the variance of F* − line* by node and its covariance between
 // neighbours, times G/(G−1).
 func (c *Curve) Spread(l Line) (variance, next []float64) { return c.against(l) }

@@ -143,7 +143,6 @@ const (
 	alwaysWrong     = "said always above the line, wrong at a node"
 	neverWrong      = "said always below the line, wrong at a node"
 	saidEverywhere  = "said of every observed x, true of the central 90 % only"
-	saidTouching    = ", were every bin that touches it looked at"
 	saidAbove       = "said above the line overall"
 	saidBelow       = "said below the line overall"
 )
@@ -227,34 +226,8 @@ func (s Scores) sides(name string, f fitted, b *stats.Band, line stats.Line, tru
 	s.Hit(alwaysWrong+name, throughout > 0 && wrong)
 	s.Hit(neverWrong+name, throughout < 0 && wrong)
 	s.Hit(saidEverywhere+name, throughout != 0 && everywhere)
-	s.Hit(saidTouching+name, touching(b) != 0)
 	s.Hit(saidAbove+name, overall > 0)
 	s.Hit(saidBelow+name, overall < 0)
-}
-
-// touching is Band.Throughout at every node whose bin holds any of the central 90 %
-// of events, instead of those whose middle lies there.
-func touching(b *stats.Band) int {
-	below, total, sign := 0.0, 0.0, 0
-	for _, n := range b.Curve.N {
-		total += n
-	}
-	for i, n := range b.Curve.N {
-		if below+n > .05*total && below < .95*total {
-			s := 0
-			if t := b.T[i*stats.Substeps]; t > b.Crit {
-				s = 1
-			} else if t < -b.Crit {
-				s = -1
-			}
-			if s == 0 || sign == -s {
-				return 0
-			}
-			sign = s
-		}
-		below += n
-	}
-	return sign
 }
 
 // confirmed holds confirmed edges against the true ones and tells whether they are as

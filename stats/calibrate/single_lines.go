@@ -137,7 +137,6 @@ func levels(ctx context.Context, o Options) ([]Finding, error) {
 		said := j.Total(saidAlways + name)
 		said.Hits += j.Total(saidNever + name).Hits
 		j.share(what, said, bar, "")
-		j.share(what+saidTouching, j.Total(saidTouching+name), NoBar, "")
 		if sign != 0 && !whole {
 			j.share(saidEverywhere, j.Total(saidEverywhere+name), NoBar, "")
 		}
