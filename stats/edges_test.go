@@ -207,7 +207,7 @@ func TestLimitsKnowTheLine(t *testing.T) {
 	}
 
 	// 64 events in all: a crossing past the bin at 1 costs 16·1, past both 16·(1 + 9);
-	// the limit without 1.5/∛64 is 2.28·σ² = 15.0 and with it 20.7.
+	// the limit without .9/∛64 is 2.28·σ² = 15.0 and with it 18.4.
 	few := band(.01, -3, -1, 1, 3)
 	table = &stats.Table{}
 	*table = *few.Curve.Table()

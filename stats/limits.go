@@ -39,7 +39,7 @@ const (
 	// fewEvents over the cube root of the events between the neighbouring edges is
 	// what their small number adds to the limit, the rate at which a monotone fit
 	// settles; set by simulation (demo seasons of 120,000 pitches).
-	fewEvents = 1.5
+	fewEvents = .9
 )
 
 // limits sets the 95 % limits of the confirmed edges by inverting a likelihood ratio
@@ -52,7 +52,7 @@ const (
 //
 //	LR(j) = min Σ w(y − f)² over non-decreasing f ≤ 0 left of j and ≥ 0 right of it
 //	        − min Σ w(y − f)² over non-decreasing f
-//	accepted where LR(j) ≤ 2.28·σ²·deff·line·(1 + 1.5/∛Σw)·(t_.975(DF)/z_.975)²
+//	accepted where LR(j) ≤ 2.28·σ²·deff·line·(1 + .9/∛Σw)·(t_.975(DF)/z_.975)²
 //
 // σ²·deff is that of effect, line that of lineShare. The limits are the part before the first accepted split
 // and the part after the last, infinite where there is none; of an open end bin they
