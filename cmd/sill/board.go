@@ -47,7 +47,7 @@ func (s *selection) wants(v *thresholds.Verdict) bool {
 // matches tells whether a verdict passes the filters, whatever its stratum.
 func (s *selection) matches(v *thresholds.Verdict) bool {
 	return v.Reference == s.reference && in(s.types, v.PitchType) &&
-		in(s.matchups, matchupOf(v.Key)) && in(s.variables, v.Variable) && in(s.outcomes, v.Outcome) &&
+		in(s.matchups, words.Matchup(v.Key.Hand, v.Key.Side)) && in(s.variables, v.Variable) && in(s.outcomes, v.Outcome) &&
 		in(s.verdicts, v.Verdict)
 }
 
@@ -111,7 +111,7 @@ func (b *board) print(p *terminal.Printer) {
 	var order []blockKey
 	var matchups []string
 	for _, m := range matchupNames() {
-		if slices.ContainsFunc(lines, func(r boardRow) bool { return matchupOf(r.Key) == m }) {
+		if slices.ContainsFunc(lines, func(r boardRow) bool { return words.Matchup(r.Key.Hand, r.Key.Side) == m }) {
 			matchups = append(matchups, m)
 		}
 	}
@@ -140,7 +140,7 @@ func (b *board) print(p *terminal.Printer) {
 		p.Blank()
 	}
 	if len(silent) > 0 {
-		p.Prose(terminal.Plain, "", "  ", "Too few pitches for any verdict: "+listed(silent)+".")
+		p.Prose(terminal.Plain, "", "  ", "Too few pitches for any verdict: "+words.Commas(silent)+".")
 		p.Blank()
 	}
 	if shown > 0 {
@@ -182,7 +182,7 @@ func (b *board) block(p *terminal.Printer, k blockKey, rows []boardRow, matchups
 
 	common := commonCaveats(rows)
 	if len(common) > 0 {
-		p.Prose(terminal.Dim, "", "  ", "caveats of every row: "+words.Spaced(listed(common)))
+		p.Prose(terminal.Dim, "", "  ", "caveats of every row: "+words.Spaced(words.Commas(common)))
 	}
 	label := labelWidth(p.Width, len(matchups))
 	t := &terminal.Table{Limit: []int{label}}
@@ -221,7 +221,7 @@ func (b *board) block(p *terminal.Printer, k blockKey, rows []boardRow, matchups
 		if b.curves != nil {
 			shared := b.curves.axes(line)
 			t.Add(b.across("", line, matchups, func(r boardRow) terminal.Cell {
-				return terminal.Cell{Text: b.curves.draw(r, shared, min(t.Limit[1], 24), p.Marks()), Style: matchupStyle(matchupOf(r.Key))}
+				return terminal.Cell{Text: b.curves.draw(r, shared, min(t.Limit[1], 24), p.Marks()), Style: matchupStyle(words.Matchup(r.Key.Hand, r.Key.Side))}
 			})...)
 		}
 		if !b.brief {
@@ -230,7 +230,7 @@ func (b *board) block(p *terminal.Printer, k blockKey, rows []boardRow, matchups
 	}
 	p.Table(t, 0)
 	if len(quiet) > 0 {
-		p.Prose(terminal.Dim, "", "  ", "nothing shown for "+listed(quiet))
+		p.Prose(terminal.Dim, "", "  ", "nothing shown for "+words.Commas(quiet))
 	}
 }
 
@@ -293,7 +293,7 @@ func (b *board) across(label string, rows []boardRow, matchups []string, render 
 	line := []terminal.Cell{{Text: label}}
 	for _, m := range matchups {
 		c := terminal.Cell{Text: "·", Style: terminal.Dim}
-		if i := slices.IndexFunc(rows, func(r boardRow) bool { return matchupOf(r.Key) == m }); i >= 0 {
+		if i := slices.IndexFunc(rows, func(r boardRow) bool { return words.Matchup(r.Key.Hand, r.Key.Side) == m }); i >= 0 {
 			c = render(rows[i])
 		}
 		line = append(line, c)
@@ -305,7 +305,7 @@ func (b *board) across(label string, rows []boardRow, matchups []string, render 
 func verdictCell(r boardRow, common []string) terminal.Cell {
 	c := terminal.Cell{Text: cellWords(&r.Verdict, r.Zones), Style: terminal.Dim}
 	if r.Verdict.Verdict == locate.Found || r.Verdict.Verdict == locate.AlwaysBeats {
-		c.Style = matchupStyle(matchupOf(r.Key))
+		c.Style = matchupStyle(words.Matchup(r.Key.Hand, r.Key.Side))
 	}
 	if hasCaveat(r, common) {
 		c.Text += caveat
@@ -339,7 +339,7 @@ func (b *board) lineWords(k blockKey, rows []boardRow) string {
 	if r.Line == nil {
 		return "no line: fewer than 5 qualified pitchers"
 	}
-	return fmt.Sprintf("line %s %s: %s", words.Rate(*r.Line), span(r.LineLo, r.LineHi, words.Rate), referenceTitle(k.reference))
+	return fmt.Sprintf("line %s %s: %s", words.Rate(*r.Line), words.Interval(r.LineLo, r.LineHi, words.Rate), words.Line(k.reference))
 }
 
 // legend explains the words that the board uses, and what it cannot say.
@@ -366,9 +366,9 @@ func (b *board) legend(p *terminal.Printer) {
 	if used[locate.Found] {
 		explain("≥"+words.NoBreak+"93.2 (92.6–93.9)", "from 93.2 up, the pitch beats the line; the breakpoint lies within 92.6–93.9 (95 % interval)")
 	}
-	for _, v := range verdicts {
-		if v.short != "" && used[v.word] {
-			explain(v.short, v.meaning)
+	for _, v := range words.Verdicts {
+		if v.Cell != "" && used[v.Word] {
+			explain(v.Cell, v.Meaning)
 		}
 	}
 	explain("better, worse", "for the pitcher, all pitches of that matchup together against the line; neither: not shown")
@@ -401,9 +401,9 @@ func (b *board) tally() string {
 		n[r.Verdict.Verdict]++
 	}
 	var parts []string
-	for _, v := range verdicts {
-		if n[v.word] > 0 {
-			parts = append(parts, words.Count(n[v.word])+" "+words.Spaced(v.word))
+	for _, v := range words.Verdicts {
+		if n[v.Word] > 0 {
+			parts = append(parts, words.Count(n[v.Word])+" "+words.Spaced(v.Word))
 		}
 	}
 	return strings.Join(parts, ", ")

@@ -15,26 +15,6 @@ import (
 	"sill/pipeline/thresholds"
 )
 
-// pairTitles say what each pair of contrasts compares, in the order of the page.
-var pairTitles = []struct{ word, title string }{
-	{"left_same_opposite", "left-handed pitchers: same-handed less opposite-handed batters"},
-	{"right_same_opposite", "right-handed pitchers: same-handed less opposite-handed batters"},
-	{"mirror_same", "same-handed batters: left-handed less right-handed pitchers"},
-	{"mirror_opposite", "opposite-handed batters: left-handed less right-handed pitchers"},
-	{"hands_left_batters", "left-handed batters: left-handed less right-handed pitchers"},
-	{"hands_right_batters", "right-handed batters: left-handed less right-handed pitchers"},
-	{"season_before", "a season less the one before it"},
-	{"pitch_types", "two pitch types at one matchup"},
-}
-
-func pairWords() []string {
-	var out []string
-	for _, p := range pairTitles {
-		out = append(out, p.word)
-	}
-	return out
-}
-
 // contrastDocument is what `contrast --json` prints.
 type contrastDocument struct {
 	document
@@ -74,7 +54,7 @@ type and one quality the differences are drawn.`,
 			if err != nil {
 				return err
 			}
-			if pairs, err = parseAll(pairs, parseWord("pair", pairWords())); err != nil {
+			if pairs, err = parseAll(pairs, parseWord("pair", words.PairWords())); err != nil {
 				return err
 			}
 			if err := v.more(); err != nil {
@@ -109,7 +89,7 @@ type and one quality the differences are drawn.`,
 	f.BoolVar(&all, "all", false, "also list what is not shown to differ")
 	f.BoolVar(&asJSON, "json", false, "print JSON")
 	f.BoolVar(&asCSV, "csv", false, "print every row as CSV")
-	complete(cmd, "pair", pairWords())
+	complete(cmd, "pair", words.PairWords())
 	return cmd
 }
 
@@ -144,7 +124,7 @@ func pairsOf(rows []thresholds.Contrast) []*pairOf {
 			p.breaks = append(p.breaks, c)
 		}
 	}
-	place := rank(pairWords())
+	place := rank(words.PairWords())
 	slices.SortStableFunc(out, func(a, b *pairOf) int { return place[a.Pair] - place[b.Pair] })
 	return out
 }
@@ -193,20 +173,20 @@ func (c *pairOf) where(v shape.Variable) string {
 				ahead = b
 			}
 			first, last, m := c.points[i], c.points[j-1], c.points[most]
-			peak := ", most at " + withUnit(format(*m.X), v)
+			peak := ", most at " + words.WithUnit(format(*m.X), v.Unit)
 			stretch := "from " + format(*first.X) + " to " + format(*last.X)
 			switch {
 			case i == 0 && j == len(c.points):
 				stretch = "everywhere seen"
 			case i == j-1:
-				stretch, peak = "near "+withUnit(format(*first.X), v), ""
+				stretch, peak = "near "+words.WithUnit(format(*first.X), v.Unit), ""
 			}
 			size := func(x float64) string { return words.SignedRate(float64(sign) * x) }
 			lo, hi := m.Lo, m.Hi
 			if sign < 0 {
 				lo, hi = hi, lo
 			}
-			parts = append(parts, fmt.Sprintf("%s ahead %s%s: %s %s", ahead, stretch, peak, size(*m.Estimate), span(lo, hi, size)))
+			parts = append(parts, fmt.Sprintf("%s ahead %s%s: %s %s", ahead, stretch, peak, size(*m.Estimate), words.Interval(lo, hi, size)))
 		}
 		i = j
 	}
@@ -225,7 +205,7 @@ func (c *pairOf) breakWords(v shape.Variable) string {
 			continue
 		}
 		unit := func(x float64) string { return words.Signed(x, v.Decimals) }
-		parts = append(parts, fmt.Sprintf("%s %s: %s", withUnit(unit(*r.Estimate), v), span(r.Lo, r.Hi, unit), words.Spaced(r.Verdict)))
+		parts = append(parts, fmt.Sprintf("%s %s: %s", words.WithUnit(unit(*r.Estimate), v.Unit), words.Interval(r.Lo, r.Hi, unit), words.Spaced(r.Verdict)))
 	}
 	if len(parts) == 0 {
 		return ""
@@ -259,8 +239,8 @@ func printContrasts(p *terminal.Printer, all []*pairOf, every, drawn bool) {
 			to++
 		}
 		title := words.Spaced(all[from].Pair)
-		if i := slices.Index(pairWords(), all[from].Pair); i >= 0 {
-			title = pairTitles[i].title
+		if i := slices.Index(words.PairWords(), all[from].Pair); i >= 0 {
+			title = words.Pairs[i].Title
 		}
 		p.Line(terminal.Bold, "%s", words.Sentence(title))
 		p.Prose(terminal.Dim, "", "", contrastCounts(all[from:to]))
@@ -283,7 +263,7 @@ func printContrasts(p *terminal.Printer, all []*pairOf, every, drawn bool) {
 				a, b := c.sides()
 				p.Blank()
 				p.Prose(terminal.Plain, "", "", fmt.Sprintf("%s · %s · %s less %s: %s", metricOf(c.Outcome).Title, v.Title, a, b, strings.ReplaceAll(text, "\n", "; ")))
-				p.Lines(c.chart(p, v).Render(p, 7, matchupStyle(matchupOf(thresholds.Key{Hand: c.HandA, Side: c.SideA}))))
+				p.Lines(c.chart(p, v).Render(p, 7, matchupStyle(words.Matchup(c.HandA, c.SideA))))
 				continue
 			}
 			if every || c.Verdict == locate.Differs || slices.ContainsFunc(c.breaks, func(r thresholds.Contrast) bool { return r.Verdict == locate.Differs }) {
@@ -317,5 +297,5 @@ func contrastCounts(all []*pairOf) string {
 			parts = append(parts, words.Count(n[w.word])+" "+w.text)
 		}
 	}
-	return fmt.Sprintf("of %s: %s", words.Plural(int64(len(all)), "contrast"), listed(parts))
+	return fmt.Sprintf("of %s: %s", words.Plural(int64(len(all)), "contrast"), words.Commas(parts))
 }

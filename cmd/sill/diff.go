@@ -39,12 +39,12 @@ depends on what is shown; the gate looks at the rows shown.`,
   sill diff outputs/lantern@v1.0.0 elsewhere/lantern/v1.2.0 --json
   sill diff v1.0.0 v1.1.0 --gate || echo "something moved"`,
 		Args: args("A", "B"),
-		RunE: func(cmd *cobra.Command, words []string) error {
+		RunE: func(cmd *cobra.Command, named []string) error {
 			if asJSON && asCSV {
 				return usagef("diff: choose one of --json and --csv")
 			}
 			var sides [2]compare.Side
-			for i, word := range words {
+			for i, word := range named {
 				s, err := at.side(word)
 				if err != nil {
 					return err
@@ -65,7 +65,7 @@ depends on what is shown; the gate looks at the rows shown.`,
 			part := d.Only(func(r compare.Row) bool {
 				lines := r.Kind == compare.KindLine // they belong to every matchup and quality
 				return in(wanted.types, r.PitchType) && in(wanted.outcomes, r.Outcome) &&
-					(lines || in(wanted.matchups, matchupOf(r.Key)) && in(wanted.variables, r.Variable))
+					(lines || in(wanted.matchups, words.Matchup(r.Key.Hand, r.Key.Side)) && in(wanted.variables, r.Variable))
 			})
 			switch {
 			case asJSON:
@@ -132,8 +132,9 @@ func (a *place) named(word string) (*place, error) {
 	if _, err := thresholds.ParseSemver(word); err == nil {
 		return &place{store: a.store, league: a.league, version: word}, nil
 	}
-	base, version, cut := cutLast(word, "@")
-	if cut {
+	base, version := word, ""
+	if i := strings.LastIndex(word, "@"); i >= 0 {
+		base, version = word[:i], word[i+1:]
 		if _, err := thresholds.ParseSemver(version); err != nil {
 			return nil, usageError{err}
 		}
@@ -162,7 +163,7 @@ func printDiff(p *terminal.Printer, whole, part *compare.Diff, reference string,
 	p.Line(terminal.Bold, "%s %s → %s %s", whole.From.League, whole.From.Version, whole.To.League, whole.To.Version)
 	p.Blank()
 	p.Prose(terminal.Bold, "", "", whole.Summary(reference))
-	p.Prose(terminal.Dim, "", "", strings.TrimSpace("Against the "+referenceTitle(reference)+". "+whole.How()))
+	p.Prose(terminal.Dim, "", "", strings.TrimSpace("Against the "+words.Line(reference)+". "+whole.How()))
 	for _, n := range whole.Notes {
 		p.Prose(terminal.Plain, "", "  ", "Note: "+n)
 	}
@@ -182,7 +183,7 @@ func printDiff(p *terminal.Printer, whole, part *compare.Diff, reference string,
 	}
 	p.Blank()
 	if len(left) > 0 {
-		p.Prose(terminal.Plain, "", "  ", "Not listed (--all lists them): "+listed(left)+".")
+		p.Prose(terminal.Plain, "", "  ", "Not listed (--all lists them): "+words.Commas(left)+".")
 	}
 	p.Prose(terminal.Plain, "", "", compare.Caution)
 }

@@ -12,6 +12,7 @@ import (
 	"sill/pipeline/ingest"
 	"sill/pipeline/pitch"
 	"sill/pipeline/publish"
+	"sill/pipeline/render/words"
 	"sill/pipeline/thresholds"
 )
 
@@ -48,7 +49,7 @@ func unknown(what, word string, known []string) error {
 	if near := near(word, known); near != "" {
 		return usagef("unknown %s %q (did you mean %q?)", what, word, near)
 	}
-	return usagef("unknown %s %q (known: %s)", what, word, listed(known))
+	return usagef("unknown %s %q (known: %s)", what, word, words.Commas(known))
 }
 
 // tradeWords are words that people of the trade use for ours.

@@ -78,7 +78,7 @@ and why a threshold was found or not.`,
 	}
 	f := cmd.Flags()
 	at.flags(f)
-	f.StringVar(&outcomeName, "outcome", outcomeNames()[0], "`outcome`: "+listed(outcomeNames()))
+	f.StringVar(&outcomeName, "outcome", outcomeNames()[0], "`outcome`: "+words.Commas(outcomeNames()))
 	f.StringVar(&reference, "reference", defaultReference, "`line` compared with")
 	f.StringVar(&stratum, "stratum", "", "one value of an extra split, such as `count:two_strikes`")
 	f.BoolVar(&gate, "gate", false, fmt.Sprintf("exit %d unless a threshold was found, for scripts", exitNo))
@@ -180,7 +180,7 @@ func warningMeaning(code string) string {
 func (e *evidence) print(p *terminal.Printer) {
 	r := e.Verdict
 	v, m := variableOf(r.Variable, r.Unit), metricOf(r.Outcome)
-	matchup := matchupOf(r.Key)
+	matchup := words.Matchup(r.Key.Hand, r.Key.Side)
 	title := []string{typeTitle(r.PitchType), matchup, v.Title, m.Title}
 	if r.Stratum != "" {
 		title = append(title, stratumTitle(r.Stratum))
@@ -213,17 +213,12 @@ func (e *evidence) print(p *terminal.Printer) {
 	p.Prose(terminal.Plain, "", "", caution)
 }
 
-// withUnit adds the unit of a variable to a text.
-func withUnit(s string, v shape.Variable) string {
-	return strings.TrimSuffix(s+words.NoBreak+v.Unit, words.NoBreak)
-}
-
 // answer says in one sentence what the verdict is.
 func (e *evidence) answer(v shape.Variable) string {
 	r := e.Verdict
 	who := fmt.Sprintf("the %s %s", typeTitle(r.PitchType), metricOf(r.Outcome).Title)
 	format := quantity(v)
-	united := func(x float64) string { return withUnit(format(x), v) }
+	united := func(x float64) string { return words.WithUnit(format(x), v.Unit) }
 	var where []string
 	for _, sign := range []int64{1, -1} {
 		for _, z := range r.Zones {
@@ -283,7 +278,7 @@ func (e *evidence) why(v shape.Variable) []string {
 	var out []string
 	if r.Q != nil && r.P != nil {
 		out = append(out, sentence(fmt.Sprintf("if the rate did not depend on %s at all, a curve this uneven would turn up with probability %s; "+
-			"after allowing for all tests of the table q is %s, %s the limit of .100", v.Title, probability(*r.P), probability(*r.Q), within(*r.Q))))
+			"after allowing for all tests of the table q is %s, %s the limit of .100", v.Title, words.Probability(*r.P), words.Probability(*r.Q), within(*r.Q))))
 		if t := e.Tested; t != nil && r.FamilyQ != nil {
 			out = append(out, sentence(e.family(v)))
 		}
@@ -313,7 +308,7 @@ func within(q float64) string {
 // family says how the tests of the row's quality and outcome fare as a whole.
 func (e *evidence) family(v shape.Variable) string {
 	r, t := e.Verdict, e.Tested
-	s := fmt.Sprintf("all cells of %s and %s together have q %s, %s the limit", v.Title, metricOf(r.Outcome).Title, probability(*r.FamilyQ), within(*r.FamilyQ))
+	s := fmt.Sprintf("all cells of %s and %s together have q %s, %s the limit", v.Title, metricOf(r.Outcome).Title, words.Probability(*r.FamilyQ), within(*r.FamilyQ))
 	of := fmt.Sprintf("%d of the %d families (a quality and an outcome each)", t.Selected, t.Families)
 	if *r.FamilyQ > .10 {
 		return s + ", so that none of them is said to change; " + of + " are within it"
@@ -446,9 +441,9 @@ func (e *evidence) facts(p *terminal.Printer, v shape.Variable) {
 		t.Add(terminal.Cell{Text: name, Style: terminal.Bold}, terminal.Cell{Text: fmt.Sprintf(format, values...)})
 	}
 	if r.Line == nil {
-		fact("line", "none: fewer than 5 qualified pitchers (%s)", referenceTitle(r.Reference))
+		fact("line", "none: fewer than 5 qualified pitchers (%s)", words.Line(r.Reference))
 	} else {
-		text := fmt.Sprintf("%s %s: %s, %s qualified", words.Rate(*r.Line), span(r.LineLo, r.LineHi, words.Rate), referenceTitle(r.Reference), words.Plural(r.Qualified, "pitcher"))
+		text := fmt.Sprintf("%s %s: %s, %s qualified", words.Rate(*r.Line), words.Interval(r.LineLo, r.LineHi, words.Rate), words.Line(r.Reference), words.Plural(r.Qualified, "pitcher"))
 		if e.Line != nil && e.Line.RateMinusMedian != nil {
 			text += fmt.Sprintf("; pooled rate less median %s", words.SignedRate(*e.Line.RateMinusMedian))
 		}
@@ -459,7 +454,7 @@ func (e *evidence) facts(p *terminal.Printer, v shape.Variable) {
 		if verdict == "" {
 			verdict = "not shown to differ from the line"
 		}
-		fact("all pitches", "%s, an advantage of %s %s: %s", words.Rate(r.Rate), words.SignedRate(*r.Level), span(r.LevelLo, r.LevelHi, words.SignedRate), verdict)
+		fact("all pitches", "%s, an advantage of %s %s: %s", words.Rate(r.Rate), words.SignedRate(*r.Level), words.Interval(r.LevelLo, r.LevelHi, words.SignedRate), verdict)
 	} else {
 		fact("all pitches", "%s", words.Rate(r.Rate))
 	}
@@ -470,7 +465,7 @@ func (e *evidence) facts(p *terminal.Printer, v shape.Variable) {
 		fact("zone", "%s", zoneFact(z, v, m.Events))
 	}
 	sample := fmt.Sprintf("%s on %s by %s (as telling as %s equal ones; the busiest throws %s)", plainCount(r.Events, m.Events),
-		pitches(r.Pitches), words.Plural(r.Pitchers, "pitcher"), words.Number(r.EffectivePitchers, 1), percent(r.LargestShare))
+		pitches(r.Pitches), words.Plural(r.Pitchers, "pitcher"), words.Number(r.EffectivePitchers, 1), words.Percent(r.LargestShare))
 	if r.Known < r.Pitches {
 		sample += fmt.Sprintf("; %s unknown for %s", v.Title, pitches(r.Pitches-r.Known))
 	}
@@ -494,7 +489,7 @@ func (e *evidence) facts(p *terminal.Printer, v shape.Variable) {
 
 // trendFact says what the word of a trend means.
 func trendFact(word string) string {
-	for _, t := range trends {
+	for _, t := range words.Trends {
 		if t.Word == word {
 			return word + ": " + t.Meaning
 		}
@@ -503,7 +498,7 @@ func trendFact(word string) string {
 }
 
 func lambda(p *float64) string {
-	return orDash(p, func(x float64) string {
+	return words.OrDash(p, func(x float64) string {
 		if x >= 100 {
 			return words.Count(int64(math.Round(x)))
 		}
@@ -536,7 +531,7 @@ func zonesIf(r boardRow) []thresholds.Zone {
 // words says where a breakpoint lies and how it behaves.
 func (b breakpoint) words(v shape.Variable) string {
 	format := quantity(v)
-	s := withUnit(format(b.at), v) + " " + span(b.lo, b.hi, format)
+	s := words.WithUnit(format(b.at), v.Unit) + " " + words.Interval(b.lo, b.hi, format)
 	if b.rising {
 		s += ", better above"
 	} else {
@@ -562,7 +557,7 @@ func zoneFact(z thresholds.Zone, v shape.Variable, events string) string {
 	if z.Sign < 0 {
 		what = "behind the line"
 	}
-	s := fmt.Sprintf("%s, %s of the %s", what, percent(z.EventShare), events)
+	s := fmt.Sprintf("%s, %s of the %s", what, words.Percent(z.EventShare), events)
 	for i, c := range z.Certain {
 		s += [2]string{"; certain ", " and "}[min(i, 1)] + rangeWords(&c.Lo, &c.Hi, format)
 	}
@@ -599,7 +594,7 @@ func (e *evidence) binTable(p *terminal.Printer, v shape.Variable) {
 	t := &terminal.Table{}
 	right := func(s string) terminal.Cell { return terminal.Cell{Text: s, Right: true} }
 	title := func(s string) terminal.Cell { return terminal.Cell{Text: s, Style: terminal.Bold, Right: true} }
-	t.Add(title(withUnit(v.Title, shape.Variable{Unit: parens(v.Unit)})), title(m.Events), title("pitchers"), title("rate"), title("95 % interval"), terminal.Cell{})
+	t.Add(title(words.WithUnit(v.Title, parens(v.Unit))), title(m.Events), title("pitchers"), title("rate"), title("95 % interval"), terminal.Cell{})
 	for _, b := range e.Bins {
 		note, st := "", terminal.Plain
 		switch {
@@ -609,9 +604,9 @@ func (e *evidence) binTable(p *terminal.Printer, v shape.Variable) {
 			note = sideOfLine(*b.Lo, *b.Hi, *e.Verdict.Line, m.Sign)
 		}
 		cells := []terminal.Cell{right(binRange(b, quantity(v))), right(words.Count(b.Events)), right(words.Count(b.Pitchers)),
-			right(orDash(b.Rate, words.Rate)), right(""), {Text: note}}
+			right(words.OrDash(b.Rate, words.Rate)), right(""), {Text: note}}
 		if b.Rate != nil {
-			cells[4] = right(strings.Trim(span(b.Lo, b.Hi, words.Rate), "()"))
+			cells[4] = right(strings.Trim(words.Interval(b.Lo, b.Hi, words.Rate), "()"))
 		}
 		for i := range cells {
 			cells[i].Style = st
@@ -685,20 +680,20 @@ func (e *evidence) contrasts(p *terminal.Printer, v shape.Variable) {
 				best[pair] = c
 			}
 		case c.Estimate != nil:
-			edges.Add(terminal.Cell{Text: pair}, terminal.Cell{Text: withUnit(unit(*c.Estimate), v), Right: true}, terminal.Cell{Text: span(c.Lo, c.Hi, unit)}, terminal.Cell{Text: words.Spaced(c.Verdict)})
+			edges.Add(terminal.Cell{Text: pair}, terminal.Cell{Text: words.WithUnit(unit(*c.Estimate), v.Unit), Right: true}, terminal.Cell{Text: words.Interval(c.Lo, c.Hi, unit)}, terminal.Cell{Text: words.Spaced(c.Verdict)})
 		default:
 			edges.Add(terminal.Cell{Text: pair}, terminal.Cell{Text: "–", Right: true}, terminal.Cell{}, terminal.Cell{Text: orWord(c.Note, words.Spaced(c.Verdict))})
 		}
 	}
 	for _, pair := range pairs {
 		if c := best[pair]; c.Estimate != nil && c.X != nil {
-			levels.Add(terminal.Cell{Text: pair}, terminal.Cell{Text: words.SignedRate(*c.Estimate), Right: true}, terminal.Cell{Text: span(c.Lo, c.Hi, words.SignedRate)},
+			levels.Add(terminal.Cell{Text: pair}, terminal.Cell{Text: words.SignedRate(*c.Estimate), Right: true}, terminal.Cell{Text: words.Interval(c.Lo, c.Hi, words.SignedRate)},
 				terminal.Cell{Text: words.Spaced(c.Verdict)})
 		}
 	}
 	if len(levels.Rows) > 0 {
 		p.Line(terminal.Bold, "Curves compared")
-		p.Prose(terminal.Dim, "  ", "", "difference in "+m.Title+" near "+withUnit(quantity(v)(near), v)+", plus is better for the pitcher in the first; the verdict is on the whole curve")
+		p.Prose(terminal.Dim, "  ", "", "difference in "+m.Title+" near "+words.WithUnit(quantity(v)(near), v.Unit)+", plus is better for the pitcher in the first; the verdict is on the whole curve")
 		p.Table(levels, 2)
 		p.Blank()
 	}
@@ -733,7 +728,7 @@ func contrastSide(c thresholds.Contrast, first bool) string {
 	if !first {
 		hand, side, typ = c.HandB, c.SideB, c.TypeB
 	}
-	s := matchupOf(thresholds.Key{Hand: hand, Side: side})
+	s := words.Matchup(hand, side)
 	if c.TypeA != c.TypeB {
 		s = typeTitle(typ) + " " + s
 	}

@@ -50,9 +50,9 @@ func printGrades(p *terminal.Printer, r *grade.Report, all bool) {
 		}
 		var types []string
 		for _, name := range byCount(l.types) {
-			types = append(types, strings.ReplaceAll(typeTitle(name)+" "+percent(float64(l.types[name])/float64(l.pitches)), " ", words.NoBreak))
+			types = append(types, strings.ReplaceAll(typeTitle(name)+" "+words.Percent(float64(l.types[name])/float64(l.pitches)), " ", words.NoBreak))
 		}
-		t.Add(terminal.Cell{Text: l.who.Pitcher}, terminal.Cell{Text: l.who.Hand}, terminal.Cell{Text: words.Count(l.pitches), Right: true}, terminal.Cell{Text: listed(types)},
+		t.Add(terminal.Cell{Text: l.who.Pitcher}, terminal.Cell{Text: l.who.Hand}, terminal.Cell{Text: words.Count(l.pitches), Right: true}, terminal.Cell{Text: words.Commas(types)},
 			terminal.Cell{Text: strings.ReplaceAll(gapCell(r, l.who), " ", words.NoBreak)})
 	}
 	p.Table(t, 0)
@@ -83,7 +83,7 @@ func gapCell(r *grade.Report, who grade.Who) string {
 			if g.Gap == nil {
 				return "too few"
 			}
-			return words.SignedRate(*g.Gap) + " " + span(g.GapLo, g.GapHi, words.SignedRate)
+			return words.SignedRate(*g.Gap) + " " + words.Interval(g.GapLo, g.GapHi, words.SignedRate)
 		}
 	}
 	return ""
@@ -137,7 +137,7 @@ func printHand(p *terminal.Printer, r *grade.Report, hand string, rows []grade.A
 		if i > 0 {
 			p.Blank()
 		}
-		p.Prose(terminal.Bold, "", "", fmt.Sprintf("%s · %s of his pitches", typeTitle(name), percent(float64(types[name])/float64(all))))
+		p.Prose(terminal.Bold, "", "", fmt.Sprintf("%s · %s of his pitches", typeTitle(name), words.Percent(float64(types[name])/float64(all))))
 		printType(p, r, hand, name, rows)
 	}
 	p.Blank()
@@ -170,10 +170,10 @@ func printUsage(p *terminal.Printer, r *grade.Report, rows []grade.Arsenal, side
 	for _, a := range lines {
 		line := []terminal.Cell{{Text: typeTitle(a.PitchType)}, {Text: grade.Percent(a.Share), Right: true}}
 		if early {
-			line = append(line, terminal.Cell{Text: orDash(a.EarlyShare, grade.Percent), Right: true})
+			line = append(line, terminal.Cell{Text: words.OrDash(a.EarlyShare, grade.Percent), Right: true})
 		}
 		if late {
-			line = append(line, terminal.Cell{Text: orDash(a.TwoStrikeShare, grade.Percent), Right: true})
+			line = append(line, terminal.Cell{Text: words.OrDash(a.TwoStrikeShare, grade.Percent), Right: true})
 		}
 		t.Add(append(line, terminal.Cell{Text: rateWords(a.WOBA, a.WOBALo, a.WOBAHi)}, terminal.Cell{Text: rateWords(a.Whiff, a.WhiffLo, a.WhiffHi)})...)
 	}
@@ -224,7 +224,7 @@ func rateWords(x, lo, hi *float64) string {
 	if x == nil {
 		return "too few"
 	}
-	return words.Rate(*x) + " " + span(lo, hi, words.Rate)
+	return words.Rate(*x) + " " + words.Interval(lo, hi, words.Rate)
 }
 
 // printGap says how the pitcher does against batters of his own and the other hand.
@@ -240,7 +240,7 @@ func printGap(p *terminal.Printer, r *grade.Report, hand string) {
 		}
 		said := map[string]string{grade.BetterSame: "he does better against batters of his own hand", grade.BetterOther: "he does better against batters of the other hand",
 			grade.NotShown: "no difference is shown"}[g.Verdict]
-		text := fmt.Sprintf("Platoon gap in wOBA, batters of the other hand less those of his own: %s %s; %s.", words.SignedRate(*g.Gap), span(g.GapLo, g.GapHi, words.SignedRate), said)
+		text := fmt.Sprintf("Platoon gap in wOBA, batters of the other hand less those of his own: %s %s; %s.", words.SignedRate(*g.Gap), words.Interval(g.GapLo, g.GapHi, words.SignedRate), said)
 		if g.GapOfLike != nil {
 			text += fmt.Sprintf(" The mean of %s-handed pitchers is %s.", hand, words.SignedRate(*g.GapOfLike))
 		}
@@ -348,7 +348,7 @@ func places(names []string, shares ...*float64) string {
 		}
 		parts = append(parts, strings.ReplaceAll(names[i]+" "+words.Number(100**s, 0), " ", words.NoBreak))
 	}
-	return listed(parts) + words.NoBreak + "%"
+	return words.Commas(parts) + words.NoBreak + "%"
 }
 
 // qualityWords says in a cell how one quality fares against one side, a line for

@@ -160,9 +160,9 @@ func missingText(c ingest.ColumnInfo, rows int64) string {
 	if rows == 0 || c.Class == "" {
 		return "–"
 	}
-	s := percent(float64(c.Nulls+c.NaNs) / float64(rows))
+	s := words.Percent(float64(c.Nulls+c.NaNs) / float64(rows))
 	if c.NaNs > 0 {
-		s += " (NaN " + percent(float64(c.NaNs)/float64(rows)) + ")"
+		s += " (NaN " + words.Percent(float64(c.NaNs)/float64(rows)) + ")"
 	}
 	return s
 }
@@ -233,7 +233,7 @@ func printCoverage(p *terminal.Printer, in *ingest.Inspection) {
 			for _, v := range c.Unmapped {
 				vs = append(vs, fmt.Sprintf("%q (%s)", printable(v.Value), words.Count(v.Rows)))
 			}
-			notes = append(notes, "values without a mapping: "+listed(vs))
+			notes = append(notes, "values without a mapping: "+words.Commas(vs))
 		}
 		values := ""
 		if c.State == "mapped" || c.State == "constant" {
@@ -245,6 +245,6 @@ func printCoverage(p *terminal.Printer, in *ingest.Inspection) {
 	p.Line(terminal.Bold, "The profile covers %d of %d columns of the dictionary", covered, len(in.Coverage))
 	p.Table(t, 0)
 	if len(unmapped) > 0 {
-		p.Prose(terminal.Dim, "", "  ", "unmapped: "+listed(unmapped))
+		p.Prose(terminal.Dim, "", "  ", "unmapped: "+words.Commas(unmapped))
 	}
 }

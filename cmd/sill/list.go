@@ -187,10 +187,10 @@ func (v *listVersion) marks() string {
 // verdictCounts lists verdicts in the order of the legend.
 func verdictCounts(n map[string]int64) string {
 	var parts []string
-	for _, word := range verdictWords() {
+	for _, word := range words.VerdictWords() {
 		if n[word] > 0 {
 			parts = append(parts, strings.ReplaceAll(words.Count(n[word])+" "+words.Spaced(word), " ", words.NoBreak))
 		}
 	}
-	return listed(parts)
+	return words.Commas(parts)
 }

@@ -11,8 +11,9 @@ import (
 	"os"
 	"os/signal"
 	"runtime/debug"
-	"sill/pipeline/render/terminal"
 	"syscall"
+
+	"sill/pipeline/render/terminal"
 )
 
 func main() { os.Exit(program()) }

@@ -163,7 +163,7 @@ func printOpponents(p *terminal.Printer, cells []opponents.Faced, along []oppone
 			f := &cells[i]
 			limits, adjusted := "too few", ""
 			if !math.IsNaN(f.Difference) {
-				limits = words.SignedRate(f.Difference) + apart + strings.ReplaceAll(span(&f.Lo, &f.Hi, words.SignedRate), " ", words.NoBreak)
+				limits = words.SignedRate(f.Difference) + apart + strings.ReplaceAll(words.Interval(&f.Lo, &f.Hi, words.SignedRate), " ", words.NoBreak)
 				adjusted = words.Rate(f.Adjusted)
 			}
 			tab.Add(terminal.Cell{Text: typeTitle(f.Type.String())}, terminal.Cell{Text: matchupOfCell(f.Cell).String()}, terminal.Cell{Text: outcome.Metrics[f.Metric].Title},

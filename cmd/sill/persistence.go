@@ -85,7 +85,7 @@ func persistenceTable(p *terminal.Printer, rows []trend.Persistence) {
 		switch {
 		case r.Half != nil:
 			half = eventsWords(*r.Half)
-			if limits = span(r.HalfLo, r.HalfHi, eventsWords); limits == "(1–1)" {
+			if limits = words.Interval(r.HalfLo, r.HalfHi, eventsWords); limits == "(1–1)" {
 				limits = ""
 			}
 			if r.HalfHi == nil && r.HalfLo != nil {
@@ -99,7 +99,7 @@ func persistenceTable(p *terminal.Printer, rows []trend.Persistence) {
 		}
 		share := "–"
 		if r.Reliability != nil {
-			share = percent(*r.Reliability)
+			share = words.Percent(*r.Reliability)
 		}
 		t.Add(terminal.Cell{Text: name}, terminal.Cell{Text: solid(half), Right: true}, terminal.Cell{Text: solid(limits)},
 			terminal.Cell{Text: words.Count(int64(r.Typical)), Right: true}, terminal.Cell{Text: share, Right: true})

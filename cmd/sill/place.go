@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
+	"sill/pipeline/render/words"
 	"sill/pipeline/thresholds"
 )
 
@@ -110,7 +111,7 @@ func (a *place) dir() (string, error) {
 	case len(known) == 0:
 		return "", usagef("%s holds no published version; publish one with `sill run`, or name its folder with --store", a.store)
 	}
-	return "", usagef("%s holds several leagues; choose one with --league: %s", a.store, listed(known))
+	return "", usagef("%s holds several leagues; choose one with --league: %s", a.store, words.Commas(known))
 }
 
 // leagues lists the stores in a folder.

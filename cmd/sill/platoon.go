@@ -173,12 +173,12 @@ func printGaps(p *terminal.Printer, rows []gapRow, all bool) {
 		p.Blank()
 	}
 	if len(silent) > 0 {
-		p.Prose(terminal.Plain, "", "  ", "Cannot be told for any quality: "+listed(silent)+". --all shows the gaps.")
+		p.Prose(terminal.Plain, "", "  ", "Cannot be told for any quality: "+words.Commas(silent)+". --all shows the gaps.")
 		p.Blank()
 	}
 	p.Line(terminal.Bold, "How to read it")
 	meanings := &terminal.Table{Fit: 2}
-	for _, w := range platoonWords {
+	for _, w := range words.Platoon {
 		meanings.Add(terminal.Cell{Text: words.Spaced(w.Word)}, terminal.Cell{Text: w.Meaning})
 	}
 	p.Table(meanings, 2)
@@ -186,13 +186,6 @@ func printGaps(p *terminal.Printer, rows []gapRow, all bool) {
 		"plus is better against same-handed ones. Three values: in the lowest, middle and highest third of the pitches, at their mean. "+
 		"Intervals are 95 %, from whole pitchers drawn anew who face both sides.")
 	p.Prose(terminal.Plain, "  ", "", caution)
-}
-
-// platoonWords are the verdicts on a quality across hands.
-var platoonWords = []vocabularyWord{
-	{locate.Splits, "the gap between same-handed and opposite-handed batters is shown to change along the quality"},
-	{locate.Travels, "the quality is shown to matter against both sides, and the gap to change by no more than delta (.020 of whiff rate, .015 of wOBA)"},
-	{locate.CannotTell, "neither is shown"},
 }
 
 func verdictStyle(word string) terminal.Style {
@@ -215,11 +208,11 @@ func gapWords(r gapRow, v shape.Variable) string {
 	format := quantity(v)
 	var values []string
 	for _, t := range r.Thirds {
-		values = append(values, fmt.Sprintf("%s at %s", orDash(t.Gap, words.SignedRate), orDash(t.X, format)))
+		values = append(values, fmt.Sprintf("%s at %s", words.OrDash(t.Gap, words.SignedRate), words.OrDash(t.X, format)))
 	}
-	values[2] = withUnit(values[2], v)
+	values[2] = words.WithUnit(values[2], v.Unit)
 	text := "gap " + strings.Join(values, ", ")
-	change := fmt.Sprintf("%s %s", words.SignedRate(*r.Change.Gap), span(r.Change.Lo, r.Change.Hi, words.SignedRate))
+	change := fmt.Sprintf("%s %s", words.SignedRate(*r.Change.Gap), words.Interval(r.Change.Lo, r.Change.Hi, words.SignedRate))
 	switch {
 	case r.Change.Lo != nil && *r.Change.Lo > 0:
 		return text + ": higher values are worth more against same-handed batters, " + change + " from low to high"

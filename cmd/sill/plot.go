@@ -15,6 +15,7 @@ import (
 	"sill/pipeline/pitch"
 	"sill/pipeline/render/plot"
 	"sill/pipeline/render/terminal"
+	"sill/pipeline/render/words"
 )
 
 // newPlot is the command that draws a figure of a published version.
@@ -102,13 +103,13 @@ gives the same bytes.`,
 	f := cmd.Flags()
 	at.flags(f)
 	f.StringSliceVar(&matchups, "matchup", nil, "matchups, such as `L-v-L,L-v-R` (default all four)")
-	f.StringVar(&outcomeName, "outcome", outcomeNames()[0], "`outcome`: "+listed(outcomeNames()))
+	f.StringVar(&outcomeName, "outcome", outcomeNames()[0], "`outcome`: "+words.Commas(outcomeNames()))
 	f.StringVar(&reference, "reference", defaultReference, "`line` compared with")
 	f.StringVar(&stratum, "stratum", "", "extra split, such as a third of the plate's height")
 	f.BoolVar(&overlay, "overlay", false, "draw both batter sides of a pitcher's hand in one panel")
 	f.StringVar(&compare, "compare", "", "draw another `version` dashed over it: v1.0.0, a league, a folder, or either with a version behind it (kestrel@v1.0.0)")
 	f.StringVar(&out, "out", "", "`file` to write, its ending names the format; - for standard output")
-	f.StringVar(&format, "format", "", "`format`: "+listed(plot.Formats())+" (default the file's ending, else svg)")
+	f.StringVar(&format, "format", "", "`format`: "+words.Commas(plot.Formats())+" (default the file's ending, else svg)")
 	f.StringVar(&width, "width", "1000px", "`width`, such as 180mm, 18cm, 7in or 1000px; a PNG has 300 pixels to the inch unless it is given in px")
 	f.BoolVar(&force, "force", false, "replace the file")
 	complete(cmd, "matchup", matchupNames())
@@ -138,7 +139,7 @@ func pictureFormat(out, format string) (string, error) {
 		format = ending
 	}
 	if !slices.Contains(plot.Formats(), format) {
-		return "", usagef("unknown format %q (known: %s)", format, listed(plot.Formats()))
+		return "", usagef("unknown format %q (known: %s)", format, words.Commas(plot.Formats()))
 	}
 	if out != "-" && ending != format && slices.Contains(plot.Formats(), ending) {
 		return "", usagef("plot: --out %s ends in .%s, but --format is %s", out, ending, format)

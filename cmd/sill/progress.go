@@ -3,9 +3,10 @@ package main
 import (
 	"io"
 	"log/slog"
-	"sill/pipeline/render/terminal"
 	"sync"
 	"time"
+
+	"sill/pipeline/render/terminal"
 
 	"github.com/schollz/progressbar/v3"
 )

@@ -2,10 +2,11 @@ package main
 
 import (
 	"bytes"
-	"sill/pipeline/render/terminal"
 	"strings"
 	"sync"
 	"testing"
+
+	"sill/pipeline/render/terminal"
 )
 
 // On a terminal each stage has a bar and the last one is wiped away; elsewhere

@@ -141,7 +141,7 @@ func printRun(t *terminal.Terminal, o pipeline.Options, r *pipeline.Result) erro
 	}
 	printRows(p, r.Report)
 	if len(r.Skipped) > 0 {
-		p.Prose(terminal.Plain, "", "  ", "Not in the data: "+words.Spaced(listed(r.Skipped))+".")
+		p.Prose(terminal.Plain, "", "  ", "Not in the data: "+words.Spaced(words.Commas(r.Skipped))+".")
 	}
 	for _, n := range r.Notes {
 		p.Prose(terminal.Plain, "", "  ", "Note: "+n)

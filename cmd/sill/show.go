@@ -8,6 +8,7 @@ import (
 
 	"sill/pipeline/pitch"
 	"sill/pipeline/render/terminal"
+	"sill/pipeline/render/words"
 	"sill/pipeline/thresholds"
 )
 
@@ -98,7 +99,7 @@ on what is shown. --stratum puts the values of an extra split under each quality
 	f.BoolVar(&all, "all", false, "also list lines on which nothing was shown")
 	f.BoolVar(&curves, "curves", false, "draw each curve in small")
 	f.BoolVar(&asJSON, "json", false, "print JSON")
-	complete(cmd, "verdict", verdictWords())
+	complete(cmd, "verdict", words.VerdictWords())
 	return cmd
 }
 
@@ -118,7 +119,7 @@ func parseSelection(t *thresholds.Tables, types, matchups, variables, outcomes, 
 	if s.outcomes, err = parseAll(outcomes, parseWord("outcome", outcomeNames())); err != nil {
 		return s, err
 	}
-	if s.verdicts, err = parseAll(verdictNames, parseWord("verdict", verdictWords())); err != nil {
+	if s.verdicts, err = parseAll(verdictNames, parseWord("verdict", words.VerdictWords())); err != nil {
 		return s, err
 	}
 	if s.reference, err = parseWord("reference", knownReferences(t))(reference); err != nil {

@@ -34,9 +34,9 @@ func (e *evidence) slopeWords(v shape.Variable) []string {
 	width := step(v)
 	gain := func(at, lo, hi *float64) string {
 		scaled := func(x float64) string { return words.SignedRate(x * width) }
-		return scaled(*at) + " " + span(lo, hi, scaled)
+		return scaled(*at) + " " + words.Interval(lo, hi, scaled)
 	}
-	more := withUnit(tickLabel(width, 4), v) + " more " + v.Title
+	more := words.WithUnit(tickLabel(width, 4), v.Unit) + " more " + v.Title
 	out := []string{fmt.Sprintf("%s goes with a change in %s of %s among the same pitcher's pitches, and of %s from pitcher to pitcher",
 		more, m.Title, gain(s.Within, s.WithinLo, s.WithinHi), gain(s.Between, s.BetweenLo, s.BetweenHi))}
 	differ := "the two are not shown to differ"
@@ -54,12 +54,12 @@ func (e *evidence) slopeWords(v shape.Variable) []string {
 		out = append(out, "the two run in opposite directions: what holds from pitcher to pitcher is turned round in the same pitcher")
 	case locate.ShownNeither:
 		sd := orNaN(e.Verdict.SD)
-		out = append(out, fmt.Sprintf("both are shown to be small: below %s over one standard deviation, %s", words.Rate(m.Delta), withUnit(words.Number(sd, v.Decimals+1), v)))
+		out = append(out, fmt.Sprintf("both are shown to be small: below %s over one standard deviation, %s", words.Rate(m.Delta), words.WithUnit(words.Number(sd, v.Decimals+1), v.Unit)))
 	default:
 		out = append(out, "neither is shown, nor shown to be small: it cannot be told yet")
 	}
 	if s.BetweenShare != nil && !math.IsNaN(*s.BetweenShare) {
-		out = append(out, fmt.Sprintf("%s of the variance of %s lies between pitchers", percent(*s.BetweenShare), v.Title))
+		out = append(out, fmt.Sprintf("%s of the variance of %s lies between pitchers", words.Percent(*s.BetweenShare), v.Title))
 	}
 	return append(out, "these are straight lines through all pitches: they see no edge, and do not say what would become of a pitcher who changed")
 }

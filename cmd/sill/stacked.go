@@ -151,14 +151,14 @@ func printStack(p *terminal.Printer, all *stacked.Report, s *stacked.Stack) {
 		if c.Gain == nil {
 			return ""
 		}
-		return words.SignedRate(*c.Gain) + apart + strings.ReplaceAll(span(c.Lo, c.Hi, words.SignedRate), " ", words.NoBreak)
+		return words.SignedRate(*c.Gain) + apart + strings.ReplaceAll(words.Interval(c.Lo, c.Hi, words.SignedRate), " ", words.NoBreak)
 	}
 	tab.Add(terminal.Cell{Text: "good", Style: terminal.Dim}, terminal.Cell{Text: s.Outcome().Events, Style: terminal.Dim, Right: true}, terminal.Cell{Text: "pitchers", Style: terminal.Dim, Right: true},
 		terminal.Cell{Text: s.Outcome().Title, Style: terminal.Dim}, terminal.Cell{Text: "gain on none", Style: terminal.Dim}, terminal.Cell{Text: "gain on one fewer", Style: terminal.Dim})
 	for _, l := range s.Levels() {
 		rate := "too few"
 		if l.Rate != nil {
-			rate = words.Rate(*l.Rate) + apart + span(l.Lo, l.Hi, words.Rate)
+			rate = words.Rate(*l.Rate) + apart + words.Interval(l.Lo, l.Hi, words.Rate)
 		}
 		name := s.LevelName(l.Good)
 		tab.Add(terminal.Cell{Text: name}, terminal.Cell{Text: words.Count(l.Events), Right: true}, terminal.Cell{Text: words.Count(l.Pitchers), Right: true}, terminal.Cell{Text: rate},

@@ -202,7 +202,7 @@ func splitsSentence(s splitSummary) string {
 		}
 	}
 	if len(out) > 0 {
-		text += "; ran out of data: " + listed(out)
+		text += "; ran out of data: " + words.Commas(out)
 	}
 	return text
 }

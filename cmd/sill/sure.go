@@ -18,7 +18,7 @@ func (e *evidence) sure(p *terminal.Printer, v shape.Variable) {
 	}
 	m := metricOf(e.Verdict.Outcome)
 	for _, b := range edges {
-		p.Line(terminal.Bold, "How sure is this edge: %s", withUnit(quantity(v)(b.at), v))
+		p.Line(terminal.Bold, "How sure is this edge: %s", words.WithUnit(quantity(v)(b.at), v.Unit))
 		for _, s := range b.sure(v, m.Delta) {
 			p.Prose(terminal.Plain, "  ", "  ", sentence(s))
 		}
@@ -40,22 +40,22 @@ func (b breakpoint) sure(v shape.Variable, delta float64) []string {
 	say := func(format string, args ...any) { out = append(out, fmt.Sprintf(format, args...)) }
 	switch {
 	case b.lo != nil && b.hi != nil:
-		say("it lies between %s and %s, with 95 %% confidence", at(*b.lo), withUnit(at(*b.hi), v))
+		say("it lies between %s and %s, with 95 %% confidence", at(*b.lo), words.WithUnit(at(*b.hi), v.Unit))
 	case b.lo != nil:
-		say("it lies above %s, with 95 %% confidence; how far above is not pinned down", withUnit(at(*b.lo), v))
+		say("it lies above %s, with 95 %% confidence; how far above is not pinned down", words.WithUnit(at(*b.lo), v.Unit))
 	case b.hi != nil:
-		say("it lies below %s, with 95 %% confidence; how far below is not pinned down", withUnit(at(*b.hi), v))
+		say("it lies below %s, with 95 %% confidence; how far below is not pinned down", words.WithUnit(at(*b.hi), v.Unit))
 	default:
 		say("it is pinned down on neither side")
 	}
 	if b.minus != nil || b.plus != nil {
-		say("were the line %s lower or higher it would lie at %s or %s", words.Rate(delta), orDash(b.minus, at), orDash(b.plus, at))
+		say("were the line %s lower or higher it would lie at %s or %s", words.Rate(delta), words.OrDash(b.minus, at), words.OrDash(b.plus, at))
 	}
 	if b.support != nil {
-		say("a matching zone turns up in %s of the leagues redrawn from these pitchers; this is for display, not evidence", percent(*b.support))
+		say("a matching zone turns up in %s of the leagues redrawn from these pitchers; this is for display, not evidence", words.Percent(*b.support))
 	}
 	if b.share != nil {
-		say("the pitcher with most of the events in the two bins around it throws %s of them", percent(*b.share))
+		say("the pitcher with most of the events in the two bins around it throws %s of them", words.Percent(*b.share))
 		out = append(out, b.alone(v))
 	}
 	if b.weak {
@@ -71,9 +71,9 @@ func (b breakpoint) alone(v shape.Variable) string {
 	case b.without == nil:
 		return who + "be gone: it rests on him"
 	case thresholds.RestsOnOne(&b.at, b.lo, b.hi, b.without):
-		return who + "lie at " + withUnit(quantity(v)(*b.without), v) + ", more than half the way to its limit: it rests on him"
+		return who + "lie at " + words.WithUnit(quantity(v)(*b.without), v.Unit) + ", more than half the way to its limit: it rests on him"
 	}
-	return who + "lie at " + withUnit(quantity(v)(*b.without), v)
+	return who + "lie at " + words.WithUnit(quantity(v)(*b.without), v.Unit)
 }
 
 // grain says how coarse the bins are for what they are to show.
@@ -82,7 +82,7 @@ func (e *evidence) grain(v shape.Variable) []string {
 	for _, b := range e.Bins {
 		if sd := e.Verdict.SD; sd != nil && b.Kind == "regular" && b.Lower != nil && b.Upper != nil {
 			width := *b.Upper - *b.Lower
-			s := fmt.Sprintf("bins are %s wide, the events spread by %s (standard deviation)", withUnit(words.Number(width, v.Decimals), v), withUnit(words.Number(*sd, v.Decimals+1), v))
+			s := fmt.Sprintf("bins are %s wide, the events spread by %s (standard deviation)", words.WithUnit(words.Number(width, v.Decimals), v.Unit), words.WithUnit(words.Number(*sd, v.Decimals+1), v.Unit))
 			if width > *sd/2 {
 				s += ": coarse for a sharp edge"
 			}

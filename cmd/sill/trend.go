@@ -51,7 +51,7 @@ pitcher is the pitcher.`,
   sill trend --config demo/sill.yaml --from 2031-04-01..2031-05-31 --to 2031-08-01..2031-09-30
   sill trend lantern --persistence         # how many pitches until it is the pitcher`,
 		Args: atMost("A", "B"),
-		RunE: func(cmd *cobra.Command, words []string) error {
+		RunE: func(cmd *cobra.Command, named []string) error {
 			if asJSON && asCSV {
 				return usagef("trend: choose one of --json and --csv")
 			}
@@ -63,9 +63,9 @@ pitcher is the pitcher.`,
 				if types, err = parseAll(types, parseType); err != nil {
 					return err
 				}
-				return printPersistence(t, &at, &w, words, types, asJSON, asCSV)
+				return printPersistence(t, &at, &w, named, types, asJSON, asCSV)
 			}
-			from, to, o, notes, err := w.open(cmd.Context(), t, &at, words, asJSON || asCSV)
+			from, to, o, notes, err := w.open(cmd.Context(), t, &at, named, asJSON || asCSV)
 			if err != nil {
 				return err
 			}
@@ -78,7 +78,7 @@ pitcher is the pitcher.`,
 			}
 			found.Notes = append(notes, found.Notes...)
 			if len(pitchers) > 0 && !slices.ContainsFunc(found.Rows, func(r trend.Row) bool { return slices.Contains(pitchers, r.Pitcher) }) {
-				return usagef("trend: none of %s threw a pitch type in both windows; keys are those of the input's pitcher column", listed(pitchers))
+				return usagef("trend: none of %s threw a pitch type in both windows; keys are those of the input's pitcher column", words.Commas(pitchers))
 			}
 			shown := func(r *trend.Row) bool {
 				return keep(r) && (all || len(pitchers) > 0 || r.Verdict == trend.Moved)
@@ -223,7 +223,7 @@ func (m *mover) print(p *terminal.Printer) {
 		if v.Unit != "" {
 			name += "," + words.NoBreak + v.Unit
 		}
-		t.Add(terminal.Cell{Text: name}, terminal.Cell{Text: orDash(r.Before, at), Right: true}, terminal.Cell{Text: orDash(r.After, at), Right: true},
+		t.Add(terminal.Cell{Text: name}, terminal.Cell{Text: words.OrDash(r.Before, at), Right: true}, terminal.Cell{Text: words.OrDash(r.After, at), Right: true},
 			terminal.Cell{Text: solid(withLimits(r.Change, r.ChangeLo, r.ChangeHi, by))}, terminal.Cell{Text: solid(withLimits(r.Own, r.OwnLo, r.OwnHi, by))}, terminal.Cell{Text: said})
 	}
 	p.Table(t, 2)
@@ -236,7 +236,7 @@ func (m *mover) print(p *terminal.Printer) {
 			continue
 		}
 		went := map[string]string{trend.Rose: "rose", trend.Fell: "fell", trend.TooFew: solid("too few")}[r.Went]
-		out.Add(terminal.Cell{Text: strings.NewReplacer(" rate", "", "-against", "").Replace(metricOf(r.Outcome).Title) + " v" + words.NoBreak + r.Side}, terminal.Cell{Text: orDash(r.RateA, words.Rate), Right: true}, terminal.Cell{Text: orDash(r.RateB, words.Rate), Right: true},
+		out.Add(terminal.Cell{Text: strings.NewReplacer(" rate", "", "-against", "").Replace(metricOf(r.Outcome).Title) + " v" + words.NoBreak + r.Side}, terminal.Cell{Text: words.OrDash(r.RateA, words.Rate), Right: true}, terminal.Cell{Text: words.OrDash(r.RateB, words.Rate), Right: true},
 			terminal.Cell{Text: solid(withLimits(r.RateD, r.RateDLo, r.RateDHi, words.SignedRate))}, terminal.Cell{Text: went}, terminal.Cell{Text: expectation(r)})
 	}
 	p.Table(out, 2)
@@ -267,7 +267,7 @@ func withLimits(x, lo, hi *float64, format func(float64) string) string {
 	if x == nil {
 		return "–"
 	}
-	return format(*x) + " " + span(lo, hi, format)
+	return format(*x) + " " + words.Interval(lo, hi, format)
 }
 
 // solid keeps a text on one line.
@@ -292,7 +292,7 @@ func printShifts(p *terminal.Printer, found *trend.Trend, keep func(*trend.Row) 
 		if s.Hand != "" {
 			pitch += " of " + s.Hand + "-handers"
 		}
-		t.Add(terminal.Cell{Text: pitch}, terminal.Cell{Text: v.Title}, terminal.Cell{Text: solid(withUnit(by(*s.Shift), v) + " " + span(s.ShiftLo, s.ShiftHi, by))},
+		t.Add(terminal.Cell{Text: pitch}, terminal.Cell{Text: v.Title}, terminal.Cell{Text: solid(words.WithUnit(by(*s.Shift), v.Unit) + " " + words.Interval(s.ShiftLo, s.ShiftHi, by))},
 			terminal.Cell{Text: words.Count(s.Pitchers), Right: true}, terminal.Cell{Text: note})
 	}
 	if len(t.Rows) == 1 {
@@ -337,7 +337,7 @@ func printLaws(p *terminal.Printer, found *trend.Trend, keep func(*trend.Row) bo
 	for _, l := range laws {
 		v := variableOf(l.Variable, l.Unit)
 		by := func(x float64) string { return words.SignedRate(x * step(v)) }
-		t.Add(terminal.Cell{Text: typeTitle(l.PitchType) + ", " + solid(withUnit(tickLabel(step(v), 4), v)) + " " + v.Title}, terminal.Cell{Text: solid(metricOf(l.Outcome).Title)},
+		t.Add(terminal.Cell{Text: typeTitle(l.PitchType) + ", " + solid(words.WithUnit(tickLabel(step(v), 4), v.Unit)) + " " + v.Title}, terminal.Cell{Text: solid(metricOf(l.Outcome).Title)},
 			terminal.Cell{Text: solid(withLimits(l.Changes, l.ChangesLo, l.ChangesHi, by))}, terminal.Cell{Text: solid(withLimits(l.Within, l.WithinLo, l.WithinHi, by))})
 	}
 	p.Table(t, 2)
@@ -368,7 +368,7 @@ func printRelabelled(p *terminal.Printer, found *trend.Trend) {
 			break
 		}
 		t.Add(terminal.Cell{Text: r.Pitcher + ", " + r.Hand + "-handed"}, terminal.Cell{Text: fmt.Sprintf("%s (%s of his pitches) is now %s (%s), at the same speed and break",
-			typeTitle(r.From), percent(r.ShareA), typeTitle(r.To), percent(r.ShareB))})
+			typeTitle(r.From), words.Percent(r.ShareA), typeTitle(r.To), words.Percent(r.ShareB))})
 	}
 	p.Table(t, 2)
 	p.Blank()

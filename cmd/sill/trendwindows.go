@@ -15,6 +15,7 @@ import (
 	"sill/pipeline/estimate"
 	"sill/pipeline/pitch"
 	"sill/pipeline/render/terminal"
+	"sill/pipeline/render/words"
 	"sill/pipeline/tally"
 )
 
@@ -126,11 +127,11 @@ func seasonsOf(t *tally.Tally) []int16 {
 }
 
 func seasonWords(seasons []int16) string {
-	var words []string
+	var out []string
 	for _, s := range seasons {
-		words = append(words, strconv.Itoa(int(s)))
+		out = append(out, strconv.Itoa(int(s)))
 	}
-	return listed(words)
+	return words.Commas(out)
 }
 
 // days is a stretch of days since 1970-01-01, ends included.

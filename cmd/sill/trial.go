@@ -269,7 +269,7 @@ func printVerdicts(p *terminal.Printer, t *trial.Trial) {
 		r := &t.Rows[i]
 		gain := ""
 		if r.Advantage != nil {
-			gain = words.SignedRate(*r.Advantage) + " " + strings.ReplaceAll(span(r.AdvantageLo, r.AdvantageHi, words.SignedRate), " ", words.NoBreak)
+			gain = words.SignedRate(*r.Advantage) + " " + strings.ReplaceAll(words.Interval(r.AdvantageLo, r.AdvantageHi, words.SignedRate), " ", words.NoBreak)
 		}
 		tab.Add(terminal.Cell{Text: r.Title()}, terminal.Cell{Text: gain}, terminal.Cell{Text: r.InWords()})
 	}

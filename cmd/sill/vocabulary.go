@@ -11,6 +11,7 @@ import (
 	"sill/pipeline/locate"
 	"sill/pipeline/pitch"
 	"sill/pipeline/render/terminal"
+	"sill/pipeline/render/words"
 	"sill/pipeline/shape"
 	"sill/pipeline/thresholds"
 )
@@ -35,19 +36,15 @@ type (
 		Width      float64 `json:"bin_width"`
 		Definition string  `json:"definition"`
 	}
-	vocabularyWord struct {
-		Word    string `json:"word"`
-		Meaning string `json:"meaning"`
-	}
 	vocabularyDocument struct {
 		document
 		Columns   []vocabularyColumn   `json:"columns"`
 		Variables []vocabularyVariable `json:"variables"`
 		Outcomes  []string             `json:"outcomes"`
 		Matchups  []string             `json:"matchups"`
-		Verdicts  []vocabularyWord     `json:"verdicts"`
+		Verdicts  []words.Meaning      `json:"verdicts"`
 		Warnings  []meaning            `json:"warnings"`
-		Words     []wordList           `json:"words"`
+		Words     []words.List         `json:"words"`
 		// Published are the columns of every published table.
 		Published []thresholds.Resource `json:"published"`
 		Quality   []thresholds.Column   `json:"quality_spread"` // of the list spread in quality.json
@@ -71,14 +68,16 @@ func vocabulary() vocabularyDocument {
 	for _, v := range shape.Variables {
 		d.Variables = append(d.Variables, vocabularyVariable{v.Name, v.Title, v.Unit, v.Width, v.Definition})
 	}
-	for _, v := range verdicts {
-		d.Verdicts = append(d.Verdicts, vocabularyWord{v.word, v.meaning})
+	for _, v := range words.Verdicts {
+		d.Verdicts = append(d.Verdicts, words.Meaning{Word: v.Word, Meaning: v.Meaning})
 	}
 	for _, w := range locate.Warnings() {
 		d.Warnings = append(d.Warnings, meaning{w.Code, w.Meaning})
 	}
-	d.Warnings = append(d.Warnings, answerWarnings...)
-	d.Words, d.Published, d.Quality = publishedWords(), thresholds.Resources(), thresholds.Columns[estimate.Spread]()
+	for _, w := range words.AnswerWarnings {
+		d.Warnings = append(d.Warnings, meaning{w.Word, w.Meaning})
+	}
+	d.Words, d.Published, d.Quality = words.Lists(), thresholds.Resources(), thresholds.Columns[estimate.Spread]()
 	return d
 }
 
@@ -133,7 +132,7 @@ func (d vocabularyDocument) markdown(t *terminal.Terminal) error {
 	heading("Words", "column", "words")
 	for _, c := range d.Columns {
 		if c.Words != nil {
-			row("`"+c.Name+"`", listed(c.Words))
+			row("`"+c.Name+"`", words.Commas(c.Words))
 		}
 	}
 	heading("Variables", "variable", "title", "unit", "bin width", "definition")
@@ -141,8 +140,8 @@ func (d vocabularyDocument) markdown(t *terminal.Terminal) error {
 		row("`"+v.Name+"`", v.Title, v.Unit, fmt.Sprint(v.Width), "`"+v.Definition+"`")
 	}
 	heading("Outcomes and matchups", "kind", "words")
-	row("outcome", listed(d.Outcomes))
-	row("matchup", listed(d.Matchups))
+	row("outcome", words.Commas(d.Outcomes))
+	row("matchup", words.Commas(d.Matchups))
 	heading("Verdicts", "verdict", "meaning")
 	for _, v := range d.Verdicts {
 		row("`"+v.Word+"`", v.Meaning)

@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 
@@ -16,9 +15,6 @@ import (
 	"sill/pipeline/shape"
 	"sill/pipeline/thresholds"
 )
-
-// listed joins words for a sentence.
-func listed(words []string) string { return strings.Join(words, ", ") }
 
 // typeTitle returns a pitch type for people: "four-seam", "knuckle curve".
 func typeTitle(word string) string {
@@ -71,31 +67,6 @@ func matchupNames() []string {
 		names = append(names, m.String())
 	}
 	return names
-}
-
-// matchupOf returns the matchup of a row.
-func matchupOf(k thresholds.Key) string {
-	h, _ := pitch.ParseHand(k.Hand)
-	s, _ := pitch.ParseSide(k.Side)
-	return pitch.Matchup{Hand: h, Side: s}.String()
-}
-
-// verdicts are the verdicts with their meaning, in the order of a legend.
-var verdicts = []struct{ word, short, meaning string }{
-	{locate.Found, "", "the outcome beats the line in the zone shown, and a breakpoint at an end of it is confirmed; its interval says how closely it is known"},
-	{locate.AlwaysBeats, "always", "beats the line over the central 90 % of the pitches thrown, " + words.ExceptSliver},
-	{locate.NeverBeats, "never", "stays behind the line over the central 90 % of the pitches thrown, " + words.ExceptSliver},
-	{locate.EdgeUnresolved, "no edge", "the outcome does change along the variable, but no place where it passes the line is confirmed"},
-	{locate.Inconclusive, "inconclusive", "no change along the variable could be shown; that does not prove there is none"},
-	{locate.TooFew, "too few", "too few pitches or pitchers for a verdict"},
-}
-
-func verdictWords() []string {
-	var words []string
-	for _, v := range verdicts {
-		words = append(words, v.word)
-	}
-	return words
 }
 
 // parseType reads a pitch type of the command line.
@@ -169,35 +140,9 @@ func parseAll(words []string, parse func(string) (string, error)) ([]string, err
 	return out, nil
 }
 
-// span formats an interval in brackets; a missing limit is a question mark.
-func span(lo, hi *float64, format func(float64) string) string {
-	text := func(p *float64) string {
-		if p == nil || math.IsNaN(*p) {
-			return "?"
-		}
-		return format(*p)
-	}
-	l, h := text(lo), text(hi)
-	if strings.Contains(l+h, "−") || strings.Contains(l+h, "+") {
-		return "(" + l + " to " + h + ")"
-	}
-	return "(" + l + "–" + h + ")"
-}
-
 // quantity returns the formatter of a variable's values.
 func quantity(v shape.Variable) func(float64) string {
 	return func(x float64) string { return words.Number(x, v.Decimals) }
-}
-
-// percent formats a share.
-func percent(x float64) string { return words.Percent(x) }
-
-// probability formats a p value: three decimals, or a bound.
-func probability(p float64) string {
-	if p < .001 {
-		return "<" + words.NoBreak + ".001"
-	}
-	return words.Rate(p)
 }
 
 // zoneWords says where a zone lies, with the intervals of its edges:
@@ -232,7 +177,7 @@ func edge(kind string, x, lo, hi *float64, at, within func(float64) string) stri
 	if kind != "edge" || x == nil {
 		return ""
 	}
-	return at(*x) + " " + span(lo, hi, within)
+	return at(*x) + " " + words.Interval(lo, hi, within)
 }
 
 // inline joins the lines of zoneWords for a sentence.
@@ -245,10 +190,8 @@ func inline(words string) string {
 func cellWords(v *thresholds.Verdict, zones []thresholds.Zone) string {
 	format := quantity(variableOf(v.Variable, v.Unit))
 	var lines []string
-	for _, d := range verdicts {
-		if d.word == v.Verdict && d.short != "" {
-			lines = append(lines, d.short)
-		}
+	if cell := words.VerdictOf(v.Verdict).Cell; cell != "" {
+		lines = append(lines, cell)
 	}
 	if v.Verdict == locate.EdgeUnresolved && (v.Trend == locate.Rising || v.Trend == locate.Falling || v.Trend == locate.Turning) {
 		lines[0] = v.Trend + ", " + lines[0]
@@ -297,45 +240,6 @@ func zonesShown(v *thresholds.Verdict, zones []thresholds.Zone) bool {
 
 // caveat is the mark of a row with caveats.
 const caveat = "*"
-
-// referenceTitle says what a line is.
-func referenceTitle(name string) string {
-	base, kind, ok := cutLast(name, "_")
-	if !ok {
-		return words.Spaced(name)
-	}
-	whose := map[string]string{
-		"pitch_type": "of this pitch type over all matchups",
-		"hand":       "of this pitch type within the pitcher's hand",
-		"matchup":    "of this pitch type in this matchup",
-		"league":     "of the league over all pitch types",
-		"stratum":    "of this pitch type in this split",
-	}[base]
-	switch {
-	case whose == "":
-		return words.Spaced(name)
-	case kind == "median":
-		return "median pitcher " + whose
-	case kind == "rate":
-		return "pooled rate " + whose
-	}
-	return words.Spaced(name)
-}
-
-func cutLast(s, sep string) (before, after string, found bool) {
-	if i := strings.LastIndex(s, sep); i >= 0 {
-		return s[:i], s[i+len(sep):], true
-	}
-	return s, "", false
-}
-
-// orDash formats a number that may be missing.
-func orDash(p *float64, format func(float64) string) string {
-	if p == nil {
-		return "–"
-	}
-	return format(*p)
-}
 
 // sentence starts s with a capital letter and ends it with a full stop.
 func sentence(s string) string {

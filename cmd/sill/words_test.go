@@ -11,11 +11,11 @@ import (
 
 func TestNumbers(t *testing.T) {
 	for _, c := range []struct{ got, want string }{
-		{percent(0), "0\u00a0%"}, {percent(.0002), "<\u00a00.1\u00a0%"}, {percent(.0123), "1.2\u00a0%"}, {percent(.5), "50\u00a0%"},
-		{probability(.0004), "<\u00a0.001"}, {probability(.048), ".048"},
-		{span(num(92.6), nil, quantity(variableOf("velocity", "mph"))), "(92.6–?)"},
-		{span(num(math.NaN()), num(1), words.Rate), "(?–1.000)"},
-		{span(num(-5), num(-4), quantity(variableOf("vertical_approach_angle", "deg"))), "(−5.00 to −4.00)"},
+		{words.Percent(0), "0\u00a0%"}, {words.Percent(.0002), "<\u00a00.1\u00a0%"}, {words.Percent(.0123), "1.2\u00a0%"}, {words.Percent(.5), "50\u00a0%"},
+		{words.Probability(.0004), "<\u00a0.001"}, {words.Probability(.048), ".048"},
+		{words.Interval(num(92.6), nil, quantity(variableOf("velocity", "mph"))), "(92.6–?)"},
+		{words.Interval(num(math.NaN()), num(1), words.Rate), "(?–1.000)"},
+		{words.Interval(num(-5), num(-4), quantity(variableOf("vertical_approach_angle", "deg"))), "(−5.00 to −4.00)"},
 		{quantity(shape.Variable{Decimals: 0})(2250), "2250"},
 	} {
 		if c.got != c.want {

@@ -95,6 +95,9 @@ func About(x float64) string {
 	return Count(int64(math.Ceil(x/unit) * unit))
 }
 
+// Commas writes "a, b, c".
+func Commas(list []string) string { return strings.Join(list, ", ") }
+
 // Listed writes "a", "a and b" or "a, b and c".
 func Listed(list []string) string {
 	if len(list) < 2 {

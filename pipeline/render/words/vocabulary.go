@@ -61,6 +61,15 @@ var Pairs = []Pair{
 	{"pitch_types", "two pitch types at one matchup", ""},
 }
 
+// PairWords lists the words of the pairs.
+func PairWords() []string {
+	var out []string
+	for _, p := range Pairs {
+		out = append(out, p.Word)
+	}
+	return out
+}
+
 // PairMatchups names the two matchups of a pair, or else its word.
 func PairMatchups(word string) string {
 	i := slices.IndexFunc(Pairs, func(p Pair) bool { return p.Word == word })
@@ -135,6 +144,15 @@ var Verdicts = []Verdict{
 	{"too_few", "·", "too few", "too few", "too few",
 		"too few pitches or pitchers for a verdict",
 		"not enough pitchers or pitches to judge"},
+}
+
+// VerdictWords lists the words of the verdicts.
+func VerdictWords() []string {
+	var out []string
+	for _, v := range Verdicts {
+		out = append(out, v.Word)
+	}
+	return out
 }
 
 // VerdictAt is the place of a verdict in the legend; one that is not there comes
