@@ -4,6 +4,8 @@ import (
 	"strings"
 	"testing"
 
+	"sill/pipeline/render/screen/fixture"
+
 	"github.com/rivo/uniseg"
 
 	"sill/pipeline/render/terminal"
@@ -23,14 +25,14 @@ func TestBoardGolden(t *testing.T) {
 		{"board_colour.txt", 100, true, false, selection{outcomes: []string{"whiff_rate"}, types: []string{"four_seam"}}},
 		{"board_two_matchups.txt", 80, false, false, selection{matchups: []string{"L-v-L", "L-v-R"}, outcomes: []string{"whiff_rate"}}},
 	} {
-		term, out := pageText(c.width, c.colour, c.ascii)
+		term, out := fixture.Page(c.width, c.colour, c.ascii)
 		p := terminal.NewPrinter(term)
 		c.selection.reference = defaultReference
-		newBoard(fixture(), c.selection).print(p)
+		newBoard(fixture.Tables(), c.selection).print(p)
 		if err := p.Close(); err != nil {
 			t.Fatal(err)
 		}
-		golden(t, c.name, out.String())
+		fixture.Golden(t, c.name, out.String())
 		if c.colour {
 			continue
 		}
@@ -50,7 +52,7 @@ func TestBoardGolden(t *testing.T) {
 
 // A filter hides rows and changes none of those it leaves.
 func TestFiltersChangeNoVerdict(t *testing.T) {
-	all := newBoard(fixture(), selection{reference: defaultReference})
+	all := newBoard(fixture.Tables(), selection{reference: defaultReference})
 	text := map[thresholds.Key]string{}
 	for _, r := range all.rows {
 		text[r.Key] = cellWords(&r.Verdict, r.Zones)
@@ -60,7 +62,7 @@ func TestFiltersChangeNoVerdict(t *testing.T) {
 		{outcomes: []string{"woba_against"}}, {verdicts: []string{"found", "too_few"}},
 	} {
 		s.reference = defaultReference
-		some := newBoard(fixture(), s)
+		some := newBoard(fixture.Tables(), s)
 		if n := len(some.rows); n == 0 || n >= len(all.rows) {
 			t.Errorf("%+v: %d rows of %d", s, n, len(all.rows))
 		}

@@ -1,11 +1,14 @@
 package main
 
-import "sill/pipeline/thresholds"
+import (
+	"sill/pipeline/render/screen/fixture"
+	"sill/pipeline/thresholds"
+)
 
 // movedFixture is the fixture a season later: one breakpoint has moved, one has
 // not, one has vanished and one is new, and two verdicts are others.
 func movedFixture() *thresholds.Tables {
-	t := fixture()
+	t := fixture.Tables()
 	shift := func(by float64, ps ...*float64) {
 		for _, p := range ps {
 			if p != nil {
@@ -32,13 +35,13 @@ func movedFixture() *thresholds.Tables {
 		}
 		zones = append(zones, z)
 	}
-	fresh := fixtureKey("right", "left", "four_seam", "velocity", "whiff_rate")
-	t.Zones = append(zones, thresholds.Zone{Key: fresh, Reference: defaultReference, Zone: 1, Sign: 1, LowerKind: "edge", Lower: num(95.2),
-		LowerLo: num(94.1), LowerHi: num(96), UpperKind: "open", EventShare: .2,
-		Certain: []thresholds.Span{{Lo: 96.5, Hi: 97.4}}, CertainLo: num(96.5), CertainHi: num(97.4)})
+	fresh := fixture.Key("right", "left", "four_seam", "velocity", "whiff_rate")
+	t.Zones = append(zones, thresholds.Zone{Key: fresh, Reference: defaultReference, Zone: 1, Sign: 1, LowerKind: "edge", Lower: fixture.Num(95.2),
+		LowerLo: fixture.Num(94.1), LowerHi: fixture.Num(96), UpperKind: "open", EventShare: .2,
+		Certain: []thresholds.Span{{Lo: 96.5, Hi: 97.4}}, CertainLo: fixture.Num(96.5), CertainHi: fixture.Num(97.4)})
 	verdict(fresh, "found")
-	verdict(fixtureKey("left", "right", "four_seam", "velocity", "whiff_rate"), "inconclusive")
-	verdict(fixtureKey("right", "right", "four_seam", "vertical_approach_angle", "whiff_rate"), "inconclusive")
+	verdict(fixture.Key("left", "right", "four_seam", "velocity", "whiff_rate"), "inconclusive")
+	verdict(fixture.Key("right", "right", "four_seam", "vertical_approach_angle", "whiff_rate"), "inconclusive")
 	for i := range t.References {
 		shift(.021, t.References[i].Value, t.References[i].Lo, t.References[i].Hi)
 	}

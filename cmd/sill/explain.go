@@ -1,7 +1,6 @@
 package main
 
 import (
-	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -49,15 +48,17 @@ and why a threshold was found or not.`,
 			if err := v.more(); err != nil {
 				return err
 			}
-			e, err := gather(v, s)
-			if gate && errors.Is(err, errNothing) {
-				return fmt.Errorf("%w: %w", errNo, err)
-			}
-			if err != nil {
+			e := gather(v.league, v.version, v.tables, v.manifest, s)
+			if e == nil {
+				err := usagef("explain: %s %s holds nothing on %s, %s, %s, %s: no such pitch was thrown, or the variable is not in the data",
+					v.league, v.version, typeTitle(s.types[0]), s.matchups[0], words.Spaced(s.variables[0]), words.Spaced(s.outcomes[0]))
+				if gate {
+					return fmt.Errorf("%w: %w", errNo, err)
+				}
 				return err
 			}
 			if asJSON {
-				err = writeJSON(t.Out, e)
+				err = writeJSON(t.Out, explainDocument{head("explain"), *e})
 			} else {
 				p := terminal.NewPrinter(t)
 				e.print(p)
@@ -87,12 +88,14 @@ and why a threshold was found or not.`,
 	return cmd
 }
 
-// errNothing says that a version has no row on what was asked for.
-var errNothing = errors.New("holds nothing")
+// explainDocument is what `explain --json` prints.
+type explainDocument struct {
+	document
+	evidence
+}
 
 // evidence is all that a version holds about one threshold.
 type evidence struct {
-	document
 	League    string                  `json:"league"`
 	Version   string                  `json:"version"`
 	Verdict   boardRow                `json:"verdict"`
@@ -111,23 +114,23 @@ type meaning struct {
 	Meaning string `json:"meaning"`
 }
 
-// gather collects the evidence for a selection of exactly one threshold.
-func gather(v *published, s selection) (*evidence, error) {
-	b := newBoard(v.tables, s)
+// gather collects the evidence for a selection of exactly one threshold; nil where
+// the version has no row on it.
+func gather(league, version string, tables *thresholds.Tables, manifest thresholds.Manifest, s selection) *evidence {
+	b := newBoard(tables, s)
 	if len(b.rows) == 0 {
-		return nil, usagef("explain: %s %s %w on %s, %s, %s, %s: no such pitch was thrown, or the variable is not in the data",
-			v.league, v.version, errNothing, typeTitle(s.types[0]), s.matchups[0], words.Spaced(s.variables[0]), words.Spaced(s.outcomes[0]))
+		return nil
 	}
 	r := b.rows[0]
-	e := &evidence{document: head("explain"), League: v.league, Version: v.version, Verdict: r,
+	e := &evidence{League: league, Version: version, Verdict: r,
 		Curve: []thresholds.CurvePoint{}, Bins: []thresholds.Bin{}, Contrasts: []thresholds.Contrast{}, Warnings: []meaning{}}
-	for _, c := range v.tables.Curves {
+	for _, c := range tables.Curves {
 		if c.Key == r.Key && c.Reference == r.Reference {
 			e.Curve = append(e.Curve, c)
 		}
 	}
 	codes := slices.Clone(r.Warnings)
-	for _, bin := range v.tables.Bins {
+	for _, bin := range tables.Bins {
 		if bin.Key == r.Key {
 			e.Bins = append(e.Bins, bin)
 			for _, w := range bin.Warnings {
@@ -135,27 +138,27 @@ func gather(v *published, s selection) (*evidence, error) {
 			}
 		}
 	}
-	for _, c := range v.tables.Contrasts {
+	for _, c := range tables.Contrasts {
 		if concerns(c, r) {
 			e.Contrasts = append(e.Contrasts, c)
 		}
 	}
-	for i, ref := range v.tables.References {
+	for i, ref := range tables.References {
 		if ref.Reference == r.Reference && ref.Outcome == r.Outcome && (ref.PitchType == r.PitchType || ref.PitchType == "") &&
 			(ref.Hand == r.Hand || ref.Hand == "") && (ref.Side == r.Side || ref.Side == "") {
-			e.Line = &v.tables.References[i]
+			e.Line = &tables.References[i]
 		}
 	}
-	for i := range v.tables.Slopes {
-		if v.tables.Slopes[i].Key == r.Key {
-			e.Slope = &v.tables.Slopes[i]
+	for i := range tables.Slopes {
+		if tables.Slopes[i].Key == r.Key {
+			e.Slope = &tables.Slopes[i]
 		}
 	}
-	e.Tested = v.manifest.TestedWith(r.Stratum)
+	e.Tested = manifest.TestedWith(r.Stratum)
 	for _, code := range codes {
 		e.Warnings = append(e.Warnings, meaning{code, warningMeaning(code)})
 	}
-	return e, nil
+	return e
 }
 
 // concerns tells whether a contrast of breakpoints has the row as one side.

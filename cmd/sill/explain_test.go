@@ -4,6 +4,8 @@ import (
 	"strings"
 	"testing"
 
+	"sill/pipeline/render/screen/fixture"
+
 	"github.com/rivo/uniseg"
 
 	"sill/pipeline/render/terminal"
@@ -12,12 +14,11 @@ import (
 
 func fixtureEvidence(t *testing.T, typ, matchup, variable string) *evidence {
 	t.Helper()
-	v := &published{league: "fixture", version: "v1.0.0", tables: fixture(), manifest: thresholds.Manifest{
-		Families: []thresholds.Tested{{Name: "headline", Tests: 16, Flips: 9999, Families: 4, Selected: 2}}}}
-	e, err := gather(v, selection{types: []string{typ}, matchups: []string{matchup}, variables: []string{variable},
+	manifest := thresholds.Manifest{Families: []thresholds.Tested{{Name: "headline", Tests: 16, Flips: 9999, Families: 4, Selected: 2}}}
+	e := gather("fixture", "v1.0.0", fixture.Tables(), manifest, selection{types: []string{typ}, matchups: []string{matchup}, variables: []string{variable},
 		outcomes: []string{"whiff_rate"}, reference: defaultReference})
-	if err != nil {
-		t.Fatal(err)
+	if e == nil {
+		t.Fatal("the fixture holds nothing")
 	}
 	return e
 }
@@ -39,13 +40,13 @@ func TestExplainGolden(t *testing.T) {
 		{"explain_unresolved.txt", "R-v-L", "vertical_approach_angle", 80, false},
 		{"explain_always.txt", "R-v-R", "vertical_approach_angle", 80, false},
 	} {
-		term, out := pageText(c.width, false, c.ascii)
+		term, out := fixture.Page(c.width, false, c.ascii)
 		p := terminal.NewPrinter(term)
 		fixtureEvidence(t, "four_seam", c.matchup, c.variable).print(p)
 		if err := p.Close(); err != nil {
 			t.Fatal(err)
 		}
-		golden(t, c.name, out.String())
+		fixture.Golden(t, c.name, out.String())
 		for _, l := range strings.Split(out.String(), "\n") {
 			if w := uniseg.StringWidth(l); w > c.width {
 				t.Errorf("%s: line of %d columns on %d: %s", c.name, w, c.width, l)

@@ -29,7 +29,7 @@ func schemas() map[string]*schema.Schema {
 		command string
 		example any
 	}{
-		{"run", runSummary{}}, {"show", showDocument{}}, {"explain", evidence{}}, {"diff", diffDocument{}},
+		{"run", runSummary{}}, {"show", showDocument{}}, {"explain", explainDocument{}}, {"diff", diffDocument{}},
 		{"list", listDocument{}}, {"verify", verifyDocument{}}, {"reproduce", reproduceDocument{}}, {"status", statusDocument{}}, {"publish", publishDocument{}},
 		{"deprecate", markDocument{}}, {"retract", markDocument{}}, {"repair", repairDocument{}},
 		{"diff", diffDocument{}}, {"trial", trialDocument{}}, {"trend", trendDocument{}}, {"trend-persistence", persistenceDocument{}}, {"grade", gradeDocument{}}, {"stacked", stackedDocument{}}, {"located", locatedDocument{}}, {"opponents", opponentsDocument{}}, {"inspect", inspectDocument{}}, {"demo", demoDocument{}},

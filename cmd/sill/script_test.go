@@ -13,6 +13,8 @@ import (
 	"testing"
 	"time"
 
+	"sill/pipeline/render/screen/fixture"
+
 	"github.com/parquet-go/parquet-go"
 	"github.com/rogpeppe/go-internal/testscript"
 	"github.com/santhosh-tekuri/jsonschema/v6"
@@ -183,7 +185,7 @@ func publishFixture(ts *testscript.TestScript, _ bool, args []string) {
 		ts.Check(err)
 		seed = n
 	}
-	v := publish.Version{Algorithm: "1", Seed: seed, Replicates: 2000, Tables: fixture(),
+	v := publish.Version{Algorithm: "1", Seed: seed, Replicates: 2000, Tables: fixture.Tables(),
 		Variables: []thresholds.Variable{{Name: "velocity", Title: "velocity", Unit: "mph", Width: 1, Definition: "velocity/release/mph"}},
 		Inputs:    []thresholds.Input{{Name: "season.parquet", Bytes: 1, SHA256: strings.Repeat("0", 64), Rows: 1}},
 		Families:  []thresholds.Tested{{Name: "headline", Tests: 16, Flips: 9999, Families: 4, Selected: 2}},

@@ -11,6 +11,8 @@ import (
 	"testing"
 	"time"
 
+	"sill/pipeline/render/screen/fixture"
+
 	"sill/pipeline/publish"
 	"sill/pipeline/thresholds"
 )
@@ -21,14 +23,14 @@ import (
 func TestVerifyEveryFile(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "harbour")
 	t.Cleanup(func() { makeWritable(dir) })
-	v := publish.Version{Algorithm: "1", Seed: 1, Replicates: 2000, Tables: fixture(), Formats: []string{"sql"},
+	v := publish.Version{Algorithm: "1", Seed: 1, Replicates: 2000, Tables: fixture.Tables(), Formats: []string{"sql"},
 		Variables: []thresholds.Variable{{Name: "velocity", Title: "velocity", Unit: "mph", Width: 1, Definition: "velocity/release/mph"}},
 		Inputs:    []thresholds.Input{{Name: "season.parquet", Bytes: 1, SHA256: strings.Repeat("0", 64), Rows: 1}}}
 	if _, err := publish.Commit(context.Background(), publish.Options{Dir: dir, Created: time.Unix(1_900_000_000, 0).UTC()}, v); err != nil {
 		t.Fatal(err)
 	}
 	verify := func() (int, string) {
-		term, out := pageText(80, false, false)
+		term, out := fixture.Page(80, false, false)
 		return execute(context.Background(), []string{"verify", "--store", dir}, term), out.String()
 	}
 	if code, said := verify(); code != exitOK {
