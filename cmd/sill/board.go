@@ -7,9 +7,11 @@ import (
 	"strings"
 
 	"sill/pipeline/locate"
+	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/pipeline/render/terminal"
 	"sill/pipeline/render/words"
+	"sill/pipeline/shape"
 	"sill/pipeline/tally"
 	"sill/pipeline/thresholds"
 )
@@ -110,7 +112,7 @@ func (b *board) print(p *terminal.Printer) {
 	blocks := map[blockKey][]boardRow{}
 	var order []blockKey
 	var matchups []string
-	for _, m := range matchupNames() {
+	for _, m := range pitch.MatchupNames() {
 		if slices.ContainsFunc(lines, func(r boardRow) bool { return words.Matchup(r.Key.Hand, r.Key.Side) == m }) {
 			matchups = append(matchups, m)
 		}
@@ -122,7 +124,7 @@ func (b *board) print(p *terminal.Printer) {
 		}
 		blocks[k] = append(blocks[k], r)
 	}
-	types, outcomes := rank(pitch.Words("pitch_type")), rank(outcomeNames())
+	types, outcomes := rank(pitch.Words("pitch_type")), rank(outcome.Names())
 	slices.SortStableFunc(order, func(x, y blockKey) int {
 		return cmp.Or(cmp.Compare(types[x.pitchType], types[y.pitchType]), cmp.Compare(outcomes[x.outcome], outcomes[y.outcome]))
 	})
@@ -158,7 +160,7 @@ func rank(words []string) map[string]int {
 
 // matchupStyle is the colour of a matchup.
 func matchupStyle(m string) terminal.Style {
-	return []terminal.Style{"36", "34", "33", "35"}[max(slices.Index(matchupNames(), m), 0)]
+	return []terminal.Style{"36", "34", "33", "35"}[max(slices.Index(pitch.MatchupNames(), m), 0)]
 }
 
 // labelWidth is the width of the column that names the variables: what the
@@ -276,7 +278,7 @@ func distinct(rows []boardRow) []string {
 			out = append(out, r.Variable)
 		}
 	}
-	order := rank(variableNames())
+	order := rank(shape.Names(shape.Variables))
 	place := func(v string) int {
 		if i, ok := order[v]; ok {
 			return i

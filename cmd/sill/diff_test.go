@@ -2,6 +2,7 @@ package main
 
 import (
 	"sill/pipeline/render/screen/fixture"
+	"sill/pipeline/shape"
 	"sill/pipeline/thresholds"
 )
 
@@ -45,7 +46,7 @@ func movedFixture() *thresholds.Tables {
 	for i := range t.References {
 		shift(.021, t.References[i].Value, t.References[i].Lo, t.References[i].Hi)
 	}
-	thresholds.Sort(t, variableNames())
+	thresholds.Sort(t, shape.Names(shape.Variables))
 	t.Round()
 	return t
 }

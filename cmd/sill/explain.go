@@ -9,6 +9,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"sill/pipeline/locate"
+	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/pipeline/render/terminal"
 	"sill/pipeline/render/words"
@@ -70,7 +71,7 @@ and why a threshold was found or not.`,
 			return err
 		},
 		ValidArgsFunction: func(_ *cobra.Command, got []string, _ string) ([]string, cobra.ShellCompDirective) {
-			choices := [][]string{typeWords(), matchupNames(), variableNames()}
+			choices := [][]string{typeWords(), pitch.MatchupNames(), shape.Names(shape.Variables)}
 			if len(got) < len(choices) {
 				return choices[len(got)], cobra.ShellCompDirectiveNoFileComp
 			}
@@ -79,12 +80,12 @@ and why a threshold was found or not.`,
 	}
 	f := cmd.Flags()
 	at.flags(f)
-	f.StringVar(&outcomeName, "outcome", outcomeNames()[0], "`outcome`: "+words.Commas(outcomeNames()))
+	f.StringVar(&outcomeName, "outcome", outcome.Names()[0], "`outcome`: "+words.Commas(outcome.Names()))
 	f.StringVar(&reference, "reference", defaultReference, "`line` compared with")
 	f.StringVar(&stratum, "stratum", "", "one value of an extra split, such as `count:two_strikes`")
 	f.BoolVar(&gate, "gate", false, fmt.Sprintf("exit %d unless a threshold was found, for scripts", exitNo))
 	f.BoolVar(&asJSON, "json", false, "print JSON")
-	complete(cmd, "outcome", outcomeNames())
+	complete(cmd, "outcome", outcome.Names())
 	return cmd
 }
 

@@ -12,6 +12,7 @@ import (
 	"sill/pipeline/pitch"
 	"sill/pipeline/render/terminal"
 	"sill/pipeline/render/words"
+	"sill/pipeline/shape"
 )
 
 // listed pitchers, where not all are asked for.
@@ -255,7 +256,7 @@ func printType(p *terminal.Printer, r *grade.Report, hand, name string, rows []g
 	t := &terminal.Table{Limit: []int{label, (p.Width - label - 2*len(terminal.Gap)) / 2, (p.Width - label - 2*len(terminal.Gap)) / 2}}
 	t.Add(terminal.Cell{}, terminal.Cell{Text: sides[0].title, Style: terminal.Dim}, terminal.Cell{Text: sides[1].title, Style: terminal.Dim})
 	var told []*grade.Quality
-	for _, v := range variableNames() {
+	for _, v := range shape.Names(shape.Variables) {
 		var pinned []*grade.Quality
 		sum, n := 0.0, 0.0
 		for i := range r.Qualities {

@@ -43,7 +43,7 @@ told; above 25 % there is not enough data.`,
 				return err
 			}
 			o := located.DefaultOptions()
-			named, err := parseAll(variables, parseWord("variable", variableNames()))
+			named, err := parseAll(variables, parseWord("variable", shape.Names(shape.Variables)))
 			if err != nil {
 				return err
 			}
@@ -81,7 +81,7 @@ told; above 25 % there is not enough data.`,
 	f := cmd.Flags()
 	f.StringSliceVar(&variables, "variable", nil, "`variables` whose breakpoints are asked about (default velocity, breaks and vertical approach angles)")
 	f.BoolVar(&full, "full", false, "print every breakpoint with its numbers")
-	complete(cmd, "variable", variableNames())
+	complete(cmd, "variable", shape.Names(shape.Variables))
 	return cmd
 }
 

@@ -10,7 +10,6 @@ import (
 
 	"sill/pipeline/analysis/opponents"
 	"sill/pipeline/outcome"
-	"sill/pipeline/pitch"
 	"sill/pipeline/render/terminal"
 	"sill/pipeline/render/words"
 	"sill/pipeline/shape"
@@ -45,7 +44,7 @@ bins. Without --config it reads a published version, with it the pitches.`,
 			if err != nil {
 				return err
 			}
-			named, err := parseAll(variables, parseWord("variable", variableNames()))
+			named, err := parseAll(variables, parseWord("variable", shape.Names(shape.Variables)))
 			if err != nil {
 				return err
 			}
@@ -85,10 +84,10 @@ bins. Without --config it reads a published version, with it the pitches.`,
 				league = r.Options.League
 			}
 			cells = slices.DeleteFunc(cells, func(f opponents.Faced) bool {
-				return !wants(f.Type, matchupOfCell(f.Cell), outcome.Metrics[f.Metric].Name)
+				return !wants(f.Type, f.Matchup(), outcome.Metrics[f.Metric].Name)
 			})
 			along = slices.DeleteFunc(along, func(s opponents.Stretch) bool {
-				return !wants(s.Type, matchupOfCell(s.Cell), outcome.Metrics[s.Metric].Name) || len(named) > 0 && !slices.Contains(named, s.Variable.Name)
+				return !wants(s.Type, s.Matchup(), outcome.Metrics[s.Metric].Name) || len(named) > 0 && !slices.Contains(named, s.Variable.Name)
 			})
 			if q.asJSON {
 				return writeJSON(t.Out, opponentsDocument{head("opponents"), league, opponents.Rows(cells, nil), opponents.Rows(nil, along)})
@@ -104,7 +103,7 @@ bins. Without --config it reads a published version, with it the pitches.`,
 	at.flags(f)
 	f.StringSliceVar(&variables, "variable", nil, "`variables` along which batters are told (default all)")
 	f.BoolVar(&full, "full", false, "print every pitch type and matchup, clear or not")
-	complete(cmd, "variable", variableNames())
+	complete(cmd, "variable", shape.Names(shape.Variables))
 	return cmd
 }
 
@@ -115,8 +114,6 @@ type opponentsDocument struct {
 	Cells     []thresholds.Opponent `json:"cells" doc:"who was facing in each pitch type and matchup"`
 	Stretches []thresholds.Opponent `json:"stretches" doc:"who was facing in each bin of a quality"`
 }
-
-func matchupOfCell(c opponents.Cell) pitch.Matchup { return pitch.Matchup{Hand: c.Hand, Side: c.Side} }
 
 // printOpponents writes the answers for a person.
 func printOpponents(p *terminal.Printer, cells []opponents.Faced, along []opponents.Stretch, full bool) {
@@ -166,7 +163,7 @@ func printOpponents(p *terminal.Printer, cells []opponents.Faced, along []oppone
 				limits = words.SignedRate(f.Difference) + apart + strings.ReplaceAll(words.Interval(&f.Lo, &f.Hi, words.SignedRate), " ", words.NoBreak)
 				adjusted = words.Rate(f.Adjusted)
 			}
-			tab.Add(terminal.Cell{Text: typeTitle(f.Type.String())}, terminal.Cell{Text: matchupOfCell(f.Cell).String()}, terminal.Cell{Text: outcome.Metrics[f.Metric].Title},
+			tab.Add(terminal.Cell{Text: typeTitle(f.Type.String())}, terminal.Cell{Text: f.Matchup().String()}, terminal.Cell{Text: outcome.Metrics[f.Metric].Title},
 				terminal.Cell{Text: words.Count(f.Events), Right: true}, terminal.Cell{Text: words.Count(f.Batters), Right: true}, terminal.Cell{Text: limits}, terminal.Cell{Text: words.Rate(f.Rate)}, terminal.Cell{Text: adjusted})
 		}
 		p.Table(tab, 0)

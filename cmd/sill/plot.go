@@ -12,10 +12,12 @@ import (
 	"github.com/spf13/cobra"
 	"gonum.org/v1/plot/vg"
 
+	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/pipeline/render/plot"
 	"sill/pipeline/render/terminal"
 	"sill/pipeline/render/words"
+	"sill/pipeline/shape"
 )
 
 // newPlot is the command that draws a figure of a published version.
@@ -93,7 +95,7 @@ gives the same bytes.`,
 			return writeNew(out, b.Bytes(), force)
 		},
 		ValidArgsFunction: func(_ *cobra.Command, got []string, _ string) ([]string, cobra.ShellCompDirective) {
-			choices := [][]string{typeWords(), variableNames()}
+			choices := [][]string{typeWords(), shape.Names(shape.Variables)}
 			if len(got) < len(choices) {
 				return choices[len(got)], cobra.ShellCompDirectiveNoFileComp
 			}
@@ -103,7 +105,7 @@ gives the same bytes.`,
 	f := cmd.Flags()
 	at.flags(f)
 	f.StringSliceVar(&matchups, "matchup", nil, "matchups, such as `L-v-L,L-v-R` (default all four)")
-	f.StringVar(&outcomeName, "outcome", outcomeNames()[0], "`outcome`: "+words.Commas(outcomeNames()))
+	f.StringVar(&outcomeName, "outcome", outcome.Names()[0], "`outcome`: "+words.Commas(outcome.Names()))
 	f.StringVar(&reference, "reference", defaultReference, "`line` compared with")
 	f.StringVar(&stratum, "stratum", "", "extra split, such as a third of the plate's height")
 	f.BoolVar(&overlay, "overlay", false, "draw both batter sides of a pitcher's hand in one panel")
@@ -112,8 +114,8 @@ gives the same bytes.`,
 	f.StringVar(&format, "format", "", "`format`: "+words.Commas(plot.Formats())+" (default the file's ending, else svg)")
 	f.StringVar(&width, "width", "1000px", "`width`, such as 180mm, 18cm, 7in or 1000px; a PNG has 300 pixels to the inch unless it is given in px")
 	f.BoolVar(&force, "force", false, "replace the file")
-	complete(cmd, "matchup", matchupNames())
-	complete(cmd, "outcome", outcomeNames())
+	complete(cmd, "matchup", pitch.MatchupNames())
+	complete(cmd, "outcome", outcome.Names())
 	complete(cmd, "format", plot.Formats())
 	return cmd
 }

@@ -8,6 +8,7 @@ import (
 	"sill/config"
 	"sill/pipeline"
 	"sill/pipeline/ingest"
+	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/pipeline/render/terminal"
 )
@@ -41,7 +42,7 @@ func (q *question) wants() (func(t pitch.Type, m pitch.Matchup, outcome string) 
 	if err != nil {
 		return nil, err
 	}
-	outcomes, err := parseAll(q.outcomes, parseWord("outcome", outcomeNames()))
+	outcomes, err := parseAll(q.outcomes, parseWord("outcome", outcome.Names()))
 	if err != nil {
 		return nil, err
 	}

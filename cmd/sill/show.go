@@ -6,9 +6,11 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/pipeline/render/terminal"
 	"sill/pipeline/render/words"
+	"sill/pipeline/shape"
 	"sill/pipeline/thresholds"
 )
 
@@ -116,7 +118,7 @@ func parseSelection(t *thresholds.Tables, types, matchups, variables, outcomes, 
 	if s.variables, err = parseAll(variables, parseWord("variable", knownVariables(t))); err != nil {
 		return s, err
 	}
-	if s.outcomes, err = parseAll(outcomes, parseWord("outcome", outcomeNames())); err != nil {
+	if s.outcomes, err = parseAll(outcomes, parseWord("outcome", outcome.Names())); err != nil {
 		return s, err
 	}
 	if s.verdicts, err = parseAll(verdictNames, parseWord("verdict", words.VerdictWords())); err != nil {
@@ -131,7 +133,7 @@ func parseSelection(t *thresholds.Tables, types, matchups, variables, outcomes, 
 
 // knownVariables lists the variables of this program and of a version.
 func knownVariables(t *thresholds.Tables) []string {
-	names := variableNames()
+	names := shape.Names(shape.Variables)
 	for i := range t.Verdicts {
 		names = appendNew(names, t.Verdicts[i].Variable)
 	}

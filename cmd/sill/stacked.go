@@ -9,6 +9,7 @@ import (
 	"sill/pipeline/analysis/stacked"
 	"sill/pipeline/render/terminal"
 	"sill/pipeline/render/words"
+	"sill/pipeline/shape"
 )
 
 // newStacked is the command that asks how many good qualities a pitch needs.
@@ -44,7 +45,7 @@ at 10 % false discoveries among all that are made, shown or not.`,
 				return err
 			}
 			o := stacked.DefaultOptions()
-			if o.Qualities, err = parseAll(qualities, parseWord("variable", variableNames())); err != nil {
+			if o.Qualities, err = parseAll(qualities, parseWord("variable", shape.Names(shape.Variables))); err != nil {
 				return err
 			}
 			if o.Reference, err = parseWord("reference", stacked.References())(reference); err != nil {
@@ -82,7 +83,7 @@ at 10 % false discoveries among all that are made, shown or not.`,
 	f.StringVar(&reference, "reference", defaultReference, "`line` that a good zone beats")
 	f.BoolVar(&possible, "possible", false, "count as good as far as the limits of breakpoints allow")
 	f.BoolVar(&full, "full", false, "print rates, comparisons and zones of every answer")
-	complete(cmd, "quality", variableNames())
+	complete(cmd, "quality", shape.Names(shape.Variables))
 	complete(cmd, "reference", stacked.References())
 	return cmd
 }

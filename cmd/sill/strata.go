@@ -8,6 +8,7 @@ import (
 	"sill/pipeline/locate"
 	"sill/pipeline/render/terminal"
 	"sill/pipeline/render/words"
+	"sill/pipeline/shape"
 	"sill/pipeline/tally"
 	"sill/pipeline/thresholds"
 )
@@ -254,7 +255,7 @@ func (l *splitLines) addRates(t *terminal.Table, b *board, k blockKey, matchups 
 	// A rate differs by variable where the variable is unknown for some pitches:
 	// that of the first variable is shown, as it is for all pitches.
 	slices.SortStableFunc(all, func(x, y boardRow) int {
-		place := rank(variableNames())
+		place := rank(shape.Names(shape.Variables))
 		return place[x.Variable] - place[y.Variable]
 	})
 	var names []string

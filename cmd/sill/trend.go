@@ -13,6 +13,7 @@ import (
 	"sill/pipeline/analysis/compare"
 	"sill/pipeline/analysis/trend"
 	"sill/pipeline/estimate"
+	"sill/pipeline/outcome"
 	"sill/pipeline/render/terminal"
 	"sill/pipeline/render/words"
 	"sill/pipeline/shape"
@@ -120,10 +121,10 @@ func trendFilter(types, variables, outcomes, pitchers []string) (func(*trend.Row
 	if err != nil {
 		return nil, err
 	}
-	if variables, err = parseAll(variables, parseWord("variable", variableNames())); err != nil {
+	if variables, err = parseAll(variables, parseWord("variable", shape.Names(shape.Variables))); err != nil {
 		return nil, err
 	}
-	if outcomes, err = parseAll(outcomes, parseWord("outcome", outcomeNames())); err != nil {
+	if outcomes, err = parseAll(outcomes, parseWord("outcome", outcome.Names())); err != nil {
 		return nil, err
 	}
 	return func(r *trend.Row) bool {

@@ -9,6 +9,7 @@ import (
 
 	"sill/pipeline/estimate"
 	"sill/pipeline/locate"
+	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/pipeline/render/terminal"
 	"sill/pipeline/render/words"
@@ -56,7 +57,7 @@ var kindWords = map[pitch.Kind]string{pitch.Text: "text", pitch.Real: "number", 
 
 // vocabulary gathers the dictionary from the code.
 func vocabulary() vocabularyDocument {
-	d := vocabularyDocument{document: head("vocabulary"), Outcomes: outcomeNames(), Matchups: matchupNames()}
+	d := vocabularyDocument{document: head("vocabulary"), Outcomes: outcome.Names(), Matchups: pitch.MatchupNames()}
 	for _, c := range pitch.Dictionary {
 		v := vocabularyColumn{Name: c.Name, Kind: kindWords[c.Kind], Unit: c.Unit, Required: c.Required,
 			Derived: c.Derived, Words: pitch.Words(c.Name), Meaning: c.Meaning}

@@ -27,9 +27,6 @@ func typeTitle(word string) string {
 	return words.Spaced(word)
 }
 
-// variableNames lists the names of the variables.
-func variableNames() []string { return shape.Names(shape.Variables) }
-
 // variableOf describes a variable of a published version; one that this
 // program does not know gets its name and two decimals.
 func variableOf(name, unit string) shape.Variable {
@@ -41,15 +38,6 @@ func variableOf(name, unit string) shape.Variable {
 	return shape.Variable{Name: name, Title: words.Spaced(name), Unit: unit, Decimals: 2}
 }
 
-// outcomeNames lists the names of the outcomes.
-func outcomeNames() []string {
-	var names []string
-	for _, m := range outcome.Metrics {
-		names = append(names, m.Name)
-	}
-	return names
-}
-
 // metricOf describes an outcome of a published version.
 func metricOf(name string) outcome.Metric {
 	for _, m := range outcome.Metrics {
@@ -58,15 +46,6 @@ func metricOf(name string) outcome.Metric {
 		}
 	}
 	return outcome.Metric{Name: name, Title: words.Spaced(name), Events: "events"}
-}
-
-// matchupNames lists the matchups in the order of every table.
-func matchupNames() []string {
-	var names []string
-	for _, m := range pitch.Matchups {
-		names = append(names, m.String())
-	}
-	return names
 }
 
 // parseType reads a pitch type of the command line.
@@ -80,12 +59,12 @@ func parseType(s string) (string, error) {
 
 // parseMatchup reads a matchup of the command line, in any case.
 func parseMatchup(s string) (string, error) {
-	for _, m := range matchupNames() {
+	for _, m := range pitch.MatchupNames() {
 		if strings.EqualFold(s, m) {
 			return m, nil
 		}
 	}
-	return "", unknown("matchup", s, matchupNames())
+	return "", unknown("matchup", s, pitch.MatchupNames())
 }
 
 // parseWord returns a reader of one of the known words.
@@ -111,9 +90,9 @@ func filterFlags(cmd *cobra.Command, types, matchups, variables, outcomes *[]str
 		words       []string
 	}{
 		{types, "type", "pitch types, such as `four_seam,sinker`", typeWords()},
-		{matchups, "matchup", "matchups, such as `L-v-L,L-v-R`", matchupNames()},
-		{variables, "variable", "variables, such as `velocity`", variableNames()},
-		{outcomes, "outcome", "outcomes: `whiff_rate,woba_against`", outcomeNames()},
+		{matchups, "matchup", "matchups, such as `L-v-L,L-v-R`", pitch.MatchupNames()},
+		{variables, "variable", "variables, such as `velocity`", shape.Names(shape.Variables)},
+		{outcomes, "outcome", "outcomes: `whiff_rate,woba_against`", outcome.Names()},
 	} {
 		if f.into != nil {
 			cmd.Flags().StringSliceVar(f.into, f.name, *f.into, f.usage)

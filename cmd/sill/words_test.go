@@ -2,6 +2,9 @@ package main
 
 import (
 	"testing"
+
+	"sill/pipeline/outcome"
+	"sill/pipeline/shape"
 )
 
 func TestParseWords(t *testing.T) {
@@ -14,17 +17,17 @@ func TestParseWords(t *testing.T) {
 		{parseType, "sinkr", "", `unknown pitch type "sinkr" (did you mean "sinker"?)`},
 		{parseMatchup, "l-v-r", "L-v-R", ""},
 		{parseMatchup, "L-v-S", "", `unknown matchup "L-v-S" (did you mean "L-v-L"?)`},
-		{parseWord("outcome", outcomeNames()), "whif_rate", "", `unknown outcome "whif_rate" (did you mean "whiff_rate"?)`},
-		{parseWord("outcome", outcomeNames()), "x", "", `unknown outcome "x" (known: whiff_rate, woba_against)`},
-		{parseWord("variable", variableNames()), "speed", "", `unknown variable "speed" (did you mean "velocity"?)`},
-		{parseWord("variable", variableNames()), "velo", "", `unknown variable "velo" (did you mean "velocity"?)`},
-		{parseWord("variable", variableNames()), "spin", "", `unknown variable "spin" (did you mean "spin_rate"?)`},
-		{parseWord("outcome", outcomeNames()), "whiff", "", `unknown outcome "whiff" (did you mean "whiff_rate"?)`},
-		{parseWord("outcome", outcomeNames()), "Whiffs", "", `unknown outcome "Whiffs" (did you mean "whiff_rate"?)`},
-		{parseWord("outcome", outcomeNames()), "wOBA", "", `unknown outcome "wOBA" (did you mean "woba_against"?)`},
+		{parseWord("outcome", outcome.Names()), "whif_rate", "", `unknown outcome "whif_rate" (did you mean "whiff_rate"?)`},
+		{parseWord("outcome", outcome.Names()), "x", "", `unknown outcome "x" (known: whiff_rate, woba_against)`},
+		{parseWord("variable", shape.Names(shape.Variables)), "speed", "", `unknown variable "speed" (did you mean "velocity"?)`},
+		{parseWord("variable", shape.Names(shape.Variables)), "velo", "", `unknown variable "velo" (did you mean "velocity"?)`},
+		{parseWord("variable", shape.Names(shape.Variables)), "spin", "", `unknown variable "spin" (did you mean "spin_rate"?)`},
+		{parseWord("outcome", outcome.Names()), "whiff", "", `unknown outcome "whiff" (did you mean "whiff_rate"?)`},
+		{parseWord("outcome", outcome.Names()), "Whiffs", "", `unknown outcome "Whiffs" (did you mean "whiff_rate"?)`},
+		{parseWord("outcome", outcome.Names()), "wOBA", "", `unknown outcome "wOBA" (did you mean "woba_against"?)`},
 		{parseType, "fastball", "", `unknown pitch type "fastball" (did you mean "four_seam"?)`},
-		{parseWord("outcome", outcomeNames()), "speed", "", `unknown outcome "speed" (known: whiff_rate, woba_against)`},
-		{parseWord("variable", variableNames()), "velocty", "", `unknown variable "velocty" (did you mean "velocity"?)`},
+		{parseWord("outcome", outcome.Names()), "speed", "", `unknown outcome "speed" (known: whiff_rate, woba_against)`},
+		{parseWord("variable", shape.Names(shape.Variables)), "velocty", "", `unknown variable "velocty" (did you mean "velocity"?)`},
 	} {
 		got, err := c.parse(c.in)
 		switch {

@@ -43,6 +43,15 @@ var Metrics = []Metric{
 		}},
 }
 
+// Names returns the names of the outcomes in order.
+func Names() []string {
+	var out []string
+	for _, m := range Metrics {
+		out = append(out, m.Name)
+	}
+	return out
+}
+
 // The indices of Metrics.
 const (
 	Whiff = iota

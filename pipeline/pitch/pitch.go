@@ -96,6 +96,15 @@ var Matchups = [4]Matchup{
 	{LeftHand, LeftSide}, {LeftHand, RightSide}, {RightHand, LeftSide}, {RightHand, RightSide},
 }
 
+// MatchupNames returns the names of the matchups in order.
+func MatchupNames() []string {
+	var out []string
+	for _, m := range Matchups {
+		out = append(out, m.String())
+	}
+	return out
+}
+
 // String returns "L-v-L", "L-v-R", "R-v-L" or "R-v-R".
 func (m Matchup) String() string { return m.Hand.Initial() + "-v-" + m.Side.Initial() }
 
