@@ -51,7 +51,7 @@ check: ## exactly what CI runs
 	bash .ci/run
 
 golden: build ## write the golden files anew; read the diff line by line
-	SILL_GOLDEN=1 $(GO) test ./cmd/sill
+	SILL_GOLDEN=1 $(GO) test ./cmd/sill ./pipeline/render/screen
 	SILL_GOLDEN=1 $(GO) test ./pipeline/publish -run Golden
 	SILL_GOLDEN=1 $(GO) test ./pipeline/thresholds -run 'Consumer|ColumnsOfEverySchema'
 	@test -f $(DEMO)/truth.json || $(BIN) demo --dir $(DEMO) --force

@@ -5,6 +5,8 @@ import (
 	"os"
 	"path/filepath"
 
+	"sill/pipeline/render/screen"
+
 	"github.com/spf13/cobra"
 
 	"sill/pipeline/demo"
@@ -65,5 +67,5 @@ that were planted. Every club and player is invented.`,
 // demoWords says what was written.
 func demoWords(s *demo.Summary) string {
 	return fmt.Sprintf("the %s league, %s, %s, %s in %s (%s MB)", s.League, words.Plural(int64(s.Seasons), "season"),
-		words.Plural(int64(s.Games), "game"), pitches(int64(s.Pitches)), words.Plural(int64(len(s.Files)), "file"), words.Number(float64(s.Bytes)/1e6, 1))
+		words.Plural(int64(s.Games), "game"), screen.Pitches(int64(s.Pitches)), words.Plural(int64(len(s.Files)), "file"), words.Number(float64(s.Bytes)/1e6, 1))
 }

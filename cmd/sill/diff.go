@@ -6,6 +6,8 @@ import (
 	"path/filepath"
 	"strings"
 
+	"sill/pipeline/render/screen"
+
 	"github.com/spf13/cobra"
 
 	"sill/pipeline/analysis/compare"
@@ -64,8 +66,8 @@ depends on what is shown; the gate looks at the rows shown.`,
 			}
 			part := d.Only(func(r compare.Row) bool {
 				lines := r.Kind == compare.KindLine // they belong to every matchup and quality
-				return in(wanted.types, r.PitchType) && in(wanted.outcomes, r.Outcome) &&
-					(lines || in(wanted.matchups, words.Matchup(r.Key.Hand, r.Key.Side)) && in(wanted.variables, r.Variable))
+				return in(wanted.Types, r.PitchType) && in(wanted.Outcomes, r.Outcome) &&
+					(lines || in(wanted.Matchups, words.Matchup(r.Key.Hand, r.Key.Side)) && in(wanted.Variables, r.Variable))
 			})
 			switch {
 			case asJSON:
@@ -74,7 +76,7 @@ depends on what is shown; the gate looks at the rows shown.`,
 				err = thresholds.CSV(t.Out, part.Rows)
 			default:
 				p := terminal.NewPrinter(t)
-				printDiff(p, d, part, reference, all || len(part.Rows) < len(d.Rows))
+				screen.Diff(p, d, part, reference, all || len(part.Rows) < len(d.Rows))
 				err = p.Close()
 			}
 			if err == nil && gate && part.AnyMoved(reference) {
@@ -87,7 +89,7 @@ depends on what is shown; the gate looks at the rows shown.`,
 	at.flags(f)
 	_ = f.MarkHidden("version") // A and B name theirs
 	filterFlags(cmd, &types, &matchups, &variables, &outcomes)
-	f.StringVar(&reference, "reference", defaultReference, "headline `line` compared with")
+	f.StringVar(&reference, "reference", screen.DefaultReference, "headline `line` compared with")
 	f.BoolVar(&all, "all", false, "also list what stayed within error, what cannot be told and every verdict that changed")
 	f.BoolVar(&gate, "gate", false, fmt.Sprintf("exit %d where a breakpoint or line moved beyond its error, for scripts", exitNo))
 	f.BoolVar(&asJSON, "json", false, "print JSON")
@@ -155,60 +157,4 @@ func (a *place) named(word string) (*place, error) {
 		return nil, usagef("diff: no folder %s: name a version's folder, a league's folder, or one of these with @v1.0.0", base)
 	}
 	return nil, unknown("version or league", word, known)
-}
-
-// printDiff writes the comparison for a person: part holds the rows asked for,
-// whole what the summary speaks of.
-func printDiff(p *terminal.Printer, whole, part *compare.Diff, reference string, all bool) {
-	p.Line(terminal.Bold, "%s %s → %s %s", whole.From.League, whole.From.Version, whole.To.League, whole.To.Version)
-	p.Blank()
-	p.Prose(terminal.Bold, "", "", whole.Summary(reference))
-	p.Prose(terminal.Dim, "", "", strings.TrimSpace("Against the "+words.Line(reference)+". "+whole.How()))
-	for _, n := range whole.Notes {
-		p.Prose(terminal.Plain, "", "  ", "Note: "+n)
-	}
-	sections := part.Sections(reference)
-	if all {
-		sections = append(sections, part.Verdicts(reference))
-	}
-	var left []string
-	for _, s := range sections {
-		if s.Detail && !all {
-			left = append(left, fmt.Sprintf("%s %s", words.Count(int64(len(s.Rows))), strings.ToLower(s.Title[:1])+s.Title[1:]))
-			continue
-		}
-		if len(s.Rows) > 0 {
-			printSection(p, s)
-		}
-	}
-	p.Blank()
-	if len(left) > 0 {
-		p.Prose(terminal.Plain, "", "  ", "Not listed (--all lists them): "+words.Commas(left)+".")
-	}
-	p.Prose(terminal.Plain, "", "", compare.Caution)
-}
-
-func printSection(p *terminal.Printer, s compare.Section) {
-	p.Blank()
-	p.Line(terminal.Bold, "%s", s.Title)
-	if s.Meaning != "" {
-		p.Prose(terminal.Dim, "", "", s.Meaning)
-	}
-	t := &terminal.Table{}
-	if s.Head[0] == "" { // cell and quality come first; the quality gives way
-		t.Fit = 2
-	}
-	bind := strings.NewReplacer("≥ ", "≥"+words.NoBreak, "≤ ", "≤"+words.NoBreak)
-	add := func(st terminal.Style, cells []string) {
-		row := make([]terminal.Cell, len(cells))
-		for i, c := range cells {
-			row[i] = terminal.Cell{Text: bind.Replace(c), Style: st}
-		}
-		t.Add(row...)
-	}
-	add(terminal.Dim, s.Head)
-	for _, r := range s.Rows {
-		add(terminal.Plain, r)
-	}
-	p.Table(t, 2)
 }

@@ -9,6 +9,8 @@ import (
 	"slices"
 	"strings"
 
+	"sill/pipeline/render/screen"
+
 	"github.com/spf13/cobra"
 
 	"sill/pipeline"
@@ -97,9 +99,9 @@ every table, --csv and --out those of one.`,
 			}
 			p := terminal.NewPrinter(t)
 			if g.pitcher != "" {
-				printSheet(p, r)
+				screen.Sheet(p, r)
 			} else {
-				printGrades(p, r, g.all)
+				screen.Grades(p, r, g.all)
 			}
 			return p.Close()
 		},

@@ -7,6 +7,8 @@ import (
 	"path/filepath"
 	"strings"
 
+	"sill/pipeline/render/screen"
+
 	"github.com/spf13/cobra"
 
 	"sill/pipeline/publish"
@@ -136,7 +138,7 @@ func (v *listVersion) read(dir string) error {
 		if err != nil {
 			return err
 		}
-		if row.Headline && row.Reference == defaultReference && row.Stratum == "" {
+		if row.Headline && row.Reference == screen.DefaultReference && row.Stratum == "" {
 			v.Verdicts[row.Verdict]++
 		}
 	}

@@ -141,11 +141,3 @@ func complete(cmd *cobra.Command, flag string, words []string) {
 		panic("sill: complete a flag that is not registered: " + err.Error())
 	}
 }
-
-// appendNew appends s unless the list holds it.
-func appendNew(list []string, s string) []string {
-	if slices.Contains(list, s) {
-		return list
-	}
-	return append(list, s)
-}

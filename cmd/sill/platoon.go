@@ -1,74 +1,22 @@
 package main
 
 import (
-	"fmt"
 	"slices"
-	"strings"
+
+	"sill/pipeline/render/screen"
 
 	"github.com/spf13/cobra"
 
-	"sill/pipeline/locate"
 	"sill/pipeline/pitch"
 	"sill/pipeline/render/terminal"
-	"sill/pipeline/render/words"
-	"sill/pipeline/shape"
-	"sill/pipeline/thresholds"
 )
-
-// gapRow is one quality of one pitch type for pitchers of one hand: how much better
-// they fare against same-handed than against opposite-handed batters along it.
-type gapRow struct {
-	PitchType string     `json:"pitch_type"`
-	Hand      string     `json:"hand" doc:"of the pitcher"`
-	Stratum   string     `json:"stratum" doc:"extra split, empty for all pitches"`
-	Variable  string     `json:"variable"`
-	Outcome   string     `json:"outcome"`
-	Verdict   string     `json:"verdict" doc:"splits, travels, cannot_tell or not_estimable"`
-	Note      string     `json:"note" doc:"why it cannot be told"`
-	P         *float64   `json:"p" doc:"of a gap that does not change along the quality"`
-	Q         *float64   `json:"q" doc:"p after Benjamini-Hochberg over all of the kind"`
-	Change    *gapThird  `json:"change" doc:"of the gap, highest third less lowest third; null where not estimable"`
-	Thirds    []gapThird `json:"thirds" doc:"the gap in the lowest, middle and highest third of the events, positive: better against same-handed batters"`
-}
-
-// gapThird is a gap, or its change, with 95 % limits.
-type gapThird struct {
-	X   *float64 `json:"x" doc:"mean of the quality over the third, null for the change"`
-	Gap *float64 `json:"gap"`
-	Lo  *float64 `json:"lo"`
-	Hi  *float64 `json:"hi"`
-}
-
-// gapsOf gathers the rows of the kind platoon, in their order.
-func gapsOf(all []thresholds.Contrast) []gapRow {
-	out := []gapRow{}
-	for i := range all {
-		c := &all[i]
-		if c.Kind != locate.KindPlatoon {
-			continue
-		}
-		third := gapThird{c.X, c.Estimate, c.Lo, c.Hi}
-		if c.X == nil { // the first of its rows
-			r := gapRow{PitchType: c.TypeA, Hand: c.HandA, Stratum: c.Stratum, Variable: c.Variable, Outcome: c.Outcome,
-				Verdict: c.Verdict, Note: c.Note, P: c.P, Q: c.Q, Thirds: []gapThird{}}
-			if c.Estimate != nil {
-				r.Change = &third
-			}
-			out = append(out, r)
-			continue
-		}
-		last := &out[len(out)-1]
-		last.Thirds = append(last.Thirds, third)
-	}
-	return out
-}
 
 // platoonDocument is what `platoon --json` prints.
 type platoonDocument struct {
 	document
-	League  string   `json:"league"`
-	Version string   `json:"version"`
-	Rows    []gapRow `json:"rows"`
+	League  string          `json:"league"`
+	Version string          `json:"version"`
+	Rows    []screen.GapRow `json:"rows"`
 }
 
 // newPlatoon is the command that says which qualities travel across hands.
@@ -97,7 +45,7 @@ against both. Else it cannot be told.`,
 				return err
 			}
 			warnDeprecated(t, v)
-			s, err := parseSelection(v.tables, types, nil, variables, outcomes, nil, defaultReference, stratum)
+			s, err := parseSelection(v.tables, types, nil, variables, outcomes, nil, screen.DefaultReference, stratum)
 			if err != nil {
 				return err
 			}
@@ -109,9 +57,9 @@ against both. Else it cannot be told.`,
 			if err := v.more(); err != nil {
 				return err
 			}
-			rows := slices.DeleteFunc(gapsOf(v.tables.Contrasts), func(r gapRow) bool {
-				return r.Stratum != s.stratum || hand != "" && r.Hand != hand || !in(s.types, r.PitchType) ||
-					!in(s.variables, r.Variable) || !in(s.outcomes, r.Outcome)
+			rows := slices.DeleteFunc(screen.GapsOf(v.tables.Contrasts), func(r screen.GapRow) bool {
+				return r.Stratum != s.Stratum || hand != "" && r.Hand != hand || !in(s.Types, r.PitchType) ||
+					!in(s.Variables, r.Variable) || !in(s.Outcomes, r.Outcome)
 			})
 			if asJSON {
 				return writeJSON(t.Out, platoonDocument{head("platoon"), v.league, v.version, rows})
@@ -119,7 +67,7 @@ against both. Else it cannot be told.`,
 			p := terminal.NewPrinter(t)
 			p.Line(terminal.Bold, "%s %s", v.league, v.version)
 			p.Blank()
-			printGaps(p, rows, all || len(s.variables) > 0)
+			screen.Gaps(p, rows, all || len(s.Variables) > 0)
 			return p.Close()
 		},
 	}
@@ -132,94 +80,4 @@ against both. Else it cannot be told.`,
 	f.BoolVar(&asJSON, "json", false, "print JSON")
 	complete(cmd, "hand", pitch.Words("hand"))
 	return cmd
-}
-
-// printGaps writes a block for each pitch type and outcome.
-func printGaps(p *terminal.Printer, rows []gapRow, all bool) {
-	if len(rows) == 0 {
-		p.Prose(terminal.Plain, "", "", "No row matches these filters. Versions made before the kind platoon have none: publish anew with sill run.")
-		return
-	}
-	type blockOf struct{ pitchType, outcome string }
-	blocks := map[blockOf][]gapRow{}
-	var order []blockOf
-	for _, r := range rows {
-		k := blockOf{r.PitchType, r.Outcome}
-		if blocks[k] == nil {
-			order = append(order, k)
-		}
-		blocks[k] = append(blocks[k], r)
-	}
-	var silent []string
-	for _, k := range order {
-		told := func(r gapRow) bool { return all || r.Verdict == locate.Splits || r.Verdict == locate.Travels }
-		if !slices.ContainsFunc(blocks[k], told) {
-			silent = append(silent, typeTitle(k.pitchType)+" by "+metricOf(k.outcome).Title)
-			continue
-		}
-		p.Line(terminal.Bold, "%s · %s", typeTitle(k.pitchType), metricOf(k.outcome).Title)
-		t := &terminal.Table{Fit: 4, Limit: []int{18, 12}}
-		for _, r := range blocks[k] {
-			if !told(r) {
-				continue
-			}
-			v := variableOf(r.Variable, "")
-			t.Add(terminal.Cell{Text: v.Title}, terminal.Cell{Text: handTitle(r.Hand)}, terminal.Cell{Text: words.Spaced(r.Verdict), Style: verdictStyle(r.Verdict)}, terminal.Cell{Text: gapWords(r, v)})
-		}
-		p.Table(t, 2)
-		if !all {
-			p.Prose(terminal.Dim, "  ", "  ", "of every other quality it cannot be told")
-		}
-		p.Blank()
-	}
-	if len(silent) > 0 {
-		p.Prose(terminal.Plain, "", "  ", "Cannot be told for any quality: "+words.Commas(silent)+". --all shows the gaps.")
-		p.Blank()
-	}
-	p.Line(terminal.Bold, "How to read it")
-	meanings := &terminal.Table{Fit: 2}
-	for _, w := range words.Platoon {
-		meanings.Add(terminal.Cell{Text: words.Spaced(w.Word)}, terminal.Cell{Text: w.Meaning})
-	}
-	p.Table(meanings, 2)
-	p.Prose(terminal.Plain, "  ", "", "The gap is how much better the pitcher fares against same-handed batters than against opposite-handed ones; "+
-		"plus is better against same-handed ones. Three values: in the lowest, middle and highest third of the pitches, at their mean. "+
-		"Intervals are 95 %, from whole pitchers drawn anew who face both sides.")
-	p.Prose(terminal.Plain, "  ", "", caution)
-}
-
-func verdictStyle(word string) terminal.Style {
-	if word == locate.CannotTell || word == locate.NotEstimable {
-		return terminal.Dim
-	}
-	return terminal.Bold
-}
-
-// handTitle names the pitchers of one hand.
-func handTitle(hand string) string {
-	return map[string]string{"left": "left-handed pitchers", "right": "right-handed pitchers"}[hand]
-}
-
-// gapWords says in a sentence how the gap runs along a quality.
-func gapWords(r gapRow, v shape.Variable) string {
-	if r.Change == nil || r.Change.Gap == nil || len(r.Thirds) != 3 {
-		return orWord(r.Note, "not estimable")
-	}
-	format := quantity(v)
-	var values []string
-	for _, t := range r.Thirds {
-		values = append(values, fmt.Sprintf("%s at %s", words.OrDash(t.Gap, words.SignedRate), words.OrDash(t.X, format)))
-	}
-	values[2] = words.WithUnit(values[2], v.Unit)
-	text := "gap " + strings.Join(values, ", ")
-	change := fmt.Sprintf("%s %s", words.SignedRate(*r.Change.Gap), words.Interval(r.Change.Lo, r.Change.Hi, words.SignedRate))
-	switch {
-	case r.Change.Lo != nil && *r.Change.Lo > 0:
-		return text + ": higher values are worth more against same-handed batters, " + change + " from low to high"
-	case r.Change.Hi != nil && *r.Change.Hi < 0:
-		return text + ": higher values are worth more against opposite-handed batters, " + change + " from low to high"
-	case r.Verdict == locate.Splits:
-		return text + ": the middle third stands out; from low to high " + change
-	}
-	return text + "; from low to high " + change
 }

@@ -9,6 +9,8 @@ import (
 	"strconv"
 	"strings"
 
+	"sill/pipeline/render/screen"
+
 	"github.com/spf13/cobra"
 	"gonum.org/v1/plot/vg"
 
@@ -71,9 +73,9 @@ gives the same bytes.`,
 				}
 				o.Compare = &other
 			}
-			sel := plot.Selection{PitchType: s.types[0], Variable: s.variables[0], Outcome: s.outcomes[0], Reference: s.reference, Stratum: s.stratum}
+			sel := plot.Selection{PitchType: s.Types[0], Variable: s.Variables[0], Outcome: s.Outcomes[0], Reference: s.Reference, Stratum: s.Stratum}
 			for _, m := range pitch.Matchups {
-				if slices.Contains(s.matchups, m.String()) {
+				if slices.Contains(s.Matchups, m.String()) {
 					sel.Matchups = append(sel.Matchups, m)
 				}
 			}
@@ -106,7 +108,7 @@ gives the same bytes.`,
 	at.flags(f)
 	f.StringSliceVar(&matchups, "matchup", nil, "matchups, such as `L-v-L,L-v-R` (default all four)")
 	f.StringVar(&outcomeName, "outcome", outcome.Names()[0], "`outcome`: "+words.Commas(outcome.Names()))
-	f.StringVar(&reference, "reference", defaultReference, "`line` compared with")
+	f.StringVar(&reference, "reference", screen.DefaultReference, "`line` compared with")
 	f.StringVar(&stratum, "stratum", "", "extra split, such as a third of the plate's height")
 	f.BoolVar(&overlay, "overlay", false, "draw both batter sides of a pitcher's hand in one panel")
 	f.StringVar(&compare, "compare", "", "draw another `version` dashed over it: v1.0.0, a league, a folder, or either with a version behind it (kestrel@v1.0.0)")

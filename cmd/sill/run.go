@@ -3,6 +3,8 @@ package main
 import (
 	"path/filepath"
 
+	"sill/pipeline/render/screen"
+
 	"github.com/spf13/cobra"
 
 	"sill/config"
@@ -81,25 +83,25 @@ finished version waits in the store's staging until ` + "`sill publish`" + `.`,
 // runSummary is what `run --json` prints.
 type runSummary struct {
 	document
-	League    string           `json:"league"`
-	Version   string           `json:"version"`
-	Dir       string           `json:"dir"`
-	Unchanged bool             `json:"unchanged"`
-	DryRun    bool             `json:"dry_run"`
-	Draft     string           `json:"draft,omitempty" doc:"content id of the draft, for sill publish"`
-	Parent    string           `json:"parent"`
-	Reasons   []string         `json:"reasons" doc:"why the step of the number is no smaller"`
-	Verdicts  map[string]int64 `json:"verdicts"`
-	Report    *ingest.Report   `json:"rows"`
-	Skipped   []string         `json:"skipped_variables"`
-	Splits    []splitSummary   `json:"strata" doc:"how far the data reach into each stratum"`
-	Notes     []string         `json:"notes"`
+	League    string                `json:"league"`
+	Version   string                `json:"version"`
+	Dir       string                `json:"dir"`
+	Unchanged bool                  `json:"unchanged"`
+	DryRun    bool                  `json:"dry_run"`
+	Draft     string                `json:"draft,omitempty" doc:"content id of the draft, for sill publish"`
+	Parent    string                `json:"parent"`
+	Reasons   []string              `json:"reasons" doc:"why the step of the number is no smaller"`
+	Verdicts  map[string]int64      `json:"verdicts"`
+	Report    *ingest.Report        `json:"rows"`
+	Skipped   []string              `json:"skipped_variables"`
+	Splits    []screen.SplitSummary `json:"strata" doc:"how far the data reach into each stratum"`
+	Notes     []string              `json:"notes"`
 }
 
 func summarize(o pipeline.Options, r *pipeline.Result) runSummary {
 	s := runSummary{document: head("run"), League: o.League, Version: r.Version, Dir: r.Dir,
 		Unchanged: r.Unchanged, DryRun: o.DryRun, Verdicts: map[string]int64{},
-		Skipped: append([]string{}, r.Skipped...), Notes: append([]string{}, r.Notes...), Reasons: []string{}, Splits: []splitSummary{}}
+		Skipped: append([]string{}, r.Skipped...), Notes: append([]string{}, r.Notes...), Reasons: []string{}, Splits: []screen.SplitSummary{}}
 	if c := r.Committed; c != nil {
 		s.Parent, s.Reasons = c.Parent, append(s.Reasons, c.Reasons...)
 		if o.Draft && !c.Unchanged {
@@ -112,10 +114,10 @@ func summarize(o pipeline.Options, r *pipeline.Result) runSummary {
 		s.Report = &rows
 	}
 	if r.Tables != nil {
-		for _, row := range newBoard(r.Tables, selection{reference: defaultReference}).rows {
+		for _, row := range screen.NewBoard(r.Tables, screen.Selection{Reference: screen.DefaultReference}).Rows {
 			s.Verdicts[row.Verdict.Verdict]++
 		}
-		s.Splits = splitsOf(r.Tables)
+		s.Splits = screen.SplitsOf(r.Tables)
 	}
 	return s
 }
@@ -125,21 +127,21 @@ func summarize(o pipeline.Options, r *pipeline.Result) runSummary {
 func printRun(t *terminal.Terminal, o pipeline.Options, r *pipeline.Result) error {
 	p := terminal.NewPrinter(t)
 	if r.Tables != nil {
-		b := newBoard(r.Tables, selection{reference: defaultReference})
-		b.brief = true
+		b := screen.NewBoard(r.Tables, screen.Selection{Reference: screen.DefaultReference})
+		b.Brief = true
 		p.Line(terminal.Bold, "%s %s", o.League, r.Version)
 		p.Blank()
-		b.print(p)
+		b.Print(p)
 		p.Blank()
-		p.Prose(terminal.Plain, "", "", "Verdicts: "+b.tally()+".")
-		for _, s := range splitsOf(r.Tables) {
-			p.Prose(terminal.Plain, "", "  ", "Stratum "+splitsSentence(s)+".")
+		p.Prose(terminal.Plain, "", "", "Verdicts: "+b.Tally()+".")
+		for _, s := range screen.SplitsOf(r.Tables) {
+			p.Prose(terminal.Plain, "", "  ", "Stratum "+screen.SplitsSentence(s)+".")
 		}
 		if !o.Draft || r.Unchanged {
 			p.Line(terminal.Plain, "All lines: sill show --store %s", filepath.ToSlash(r.Dir))
 		}
 	}
-	printRows(p, r.Report)
+	screen.Rows(p, r.Report)
 	if len(r.Skipped) > 0 {
 		p.Prose(terminal.Plain, "", "  ", "Not in the data: "+words.Spaced(words.Commas(r.Skipped))+".")
 	}
@@ -159,19 +161,6 @@ func printRun(t *terminal.Terminal, o pipeline.Options, r *pipeline.Result) erro
 		p.Line(terminal.Bold, "Published %s", filepath.ToSlash(r.Dir))
 	}
 	return p.Close()
-}
-
-// printRows says how the rows of the inputs fared.
-func printRows(p *terminal.Printer, r *ingest.Report) {
-	if r == nil {
-		return
-	}
-	p.Line(terminal.Plain, "Rows: %s read, %s used, %s rejected", words.Count(r.RowsRead), words.Count(r.RowsUsed), words.Count(r.RowsRejected))
-	t := &terminal.Table{Fit: 3}
-	for _, rule := range r.Rules {
-		t.Add(terminal.Cell{Text: words.Count(rule.Rows), Right: true}, terminal.Cell{Text: rule.Code}, terminal.Cell{Text: rule.Meaning, Style: terminal.Dim})
-	}
-	p.Table(t, 2)
 }
 
 // toolOf describes this program for the manifest.

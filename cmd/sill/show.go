@@ -4,27 +4,24 @@ import (
 	"slices"
 	"strings"
 
+	"sill/pipeline/render/screen"
+
 	"github.com/spf13/cobra"
 
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/pipeline/render/terminal"
 	"sill/pipeline/render/words"
-	"sill/pipeline/shape"
 	"sill/pipeline/thresholds"
 )
-
-// defaultReference is the line of the headline: the median pitcher of the
-// pitch type over all matchups.
-const defaultReference = "pitch_type_median"
 
 // showDocument is what `show --json` prints.
 type showDocument struct {
 	document
-	League  string         `json:"league"`
-	Version string         `json:"version"`
-	Rows    []boardRow     `json:"rows"`
-	Splits  []splitSummary `json:"strata" doc:"how far the data reach into each stratum"`
+	League  string                `json:"league"`
+	Version string                `json:"version"`
+	Rows    []screen.BoardRow     `json:"rows"`
+	Splits  []screen.SplitSummary `json:"strata" doc:"how far the data reach into each stratum"`
 }
 
 // newShow is the command that reads a published table to people.
@@ -59,31 +56,31 @@ on what is shown. --stratum puts the values of an extra split under each quality
 			if err != nil {
 				return err
 			}
-			b := newBoard(v.tables, s)
-			b.all = all || len(variables) > 0 || len(verdictNames) > 0
+			b := screen.NewBoard(v.tables, s)
+			b.All = all || len(variables) > 0 || len(verdictNames) > 0
 			if curves {
-				if b.curves, err = newMiniatures(v.table, s.reference); err != nil {
+				if b.Curves, err = screen.NewMiniatures(v.table, s.Reference); err != nil {
 					return err
 				}
 			}
 			if asJSON {
-				rows := b.rows
+				rows := b.Rows
 				if rows == nil {
-					rows = []boardRow{}
+					rows = []screen.BoardRow{}
 				}
-				return writeJSON(t.Out, showDocument{head("show"), v.league, v.version, rows, splitsOf(v.tables)})
+				return writeJSON(t.Out, showDocument{head("show"), v.league, v.version, rows, screen.SplitsOf(v.tables)})
 			}
 			p := terminal.NewPrinter(t)
 			p.Line(terminal.Bold, "%s %s", v.league, v.version)
 			p.Blank()
 			if splits {
-				printSplits(p, splitsOf(v.tables))
+				screen.Splits(p, screen.SplitsOf(v.tables))
 				return p.Close()
 			}
-			if len(b.rows) == 0 {
+			if len(b.Rows) == 0 {
 				p.Line(terminal.Plain, "No row matches these filters.")
 			} else {
-				b.print(p)
+				b.Print(p)
 				if curves {
 					p.Prose(terminal.Dim, "", "  ", "Curves: the rate along the variable, the matchups of a line on the same axes; "+string(p.Marks().InBars)+" marks a breakpoint. `sill explain` draws one in full.")
 				}
@@ -95,7 +92,7 @@ on what is shown. --stratum puts the values of an extra split under each quality
 	at.flags(f)
 	filterFlags(cmd, &types, &matchups, &variables, &outcomes)
 	f.StringSliceVar(&verdictNames, "verdict", nil, "verdicts, such as `found,always_beats`")
-	f.StringVar(&reference, "reference", defaultReference, "`line` compared with")
+	f.StringVar(&reference, "reference", screen.DefaultReference, "`line` compared with")
 	f.StringVar(&stratum, "stratum", "", "extra split, whole or one value of it, such as `count` or count:two_strikes")
 	f.BoolVar(&splits, "strata", false, "list the extra splits, and which ran out of data")
 	f.BoolVar(&all, "all", false, "also list lines on which nothing was shown")
@@ -106,52 +103,34 @@ on what is shown. --stratum puts the values of an extra split under each quality
 }
 
 // parseSelection reads the filters of a command line against a version.
-func parseSelection(t *thresholds.Tables, types, matchups, variables, outcomes, verdictNames []string, reference, stratum string) (selection, error) {
-	var s selection
+func parseSelection(t *thresholds.Tables, types, matchups, variables, outcomes, verdictNames []string, reference, stratum string) (screen.Selection, error) {
+	var s screen.Selection
 	var err error
-	if s.types, err = parseAll(types, parseType); err != nil {
+	if s.Types, err = parseAll(types, parseType); err != nil {
 		return s, err
 	}
-	if s.matchups, err = parseAll(matchups, parseMatchup); err != nil {
+	if s.Matchups, err = parseAll(matchups, parseMatchup); err != nil {
 		return s, err
 	}
-	if s.variables, err = parseAll(variables, parseWord("variable", knownVariables(t))); err != nil {
+	if s.Variables, err = parseAll(variables, parseWord("variable", screen.KnownVariables(t))); err != nil {
 		return s, err
 	}
-	if s.outcomes, err = parseAll(outcomes, parseWord("outcome", outcome.Names())); err != nil {
+	if s.Outcomes, err = parseAll(outcomes, parseWord("outcome", outcome.Names())); err != nil {
 		return s, err
 	}
-	if s.verdicts, err = parseAll(verdictNames, parseWord("verdict", words.VerdictWords())); err != nil {
+	if s.Verdicts, err = parseAll(verdictNames, parseWord("verdict", words.VerdictWords())); err != nil {
 		return s, err
 	}
-	if s.reference, err = parseWord("reference", knownReferences(t))(reference); err != nil {
+	if s.Reference, err = parseWord("reference", screen.KnownReferences(t))(reference); err != nil {
 		return s, err
 	}
-	s.stratum, err = parseStratum(t, stratum)
+	s.Stratum, err = parseStratum(t, stratum)
 	return s, err
-}
-
-// knownVariables lists the variables of this program and of a version.
-func knownVariables(t *thresholds.Tables) []string {
-	names := shape.Names(shape.Variables)
-	for i := range t.Verdicts {
-		names = appendNew(names, t.Verdicts[i].Variable)
-	}
-	return names
-}
-
-// knownReferences lists the lines of a version.
-func knownReferences(t *thresholds.Tables) []string {
-	var names []string
-	for i := range t.Verdicts {
-		names = appendNew(names, t.Verdicts[i].Reference)
-	}
-	return names
 }
 
 // parseStratum reads a stratum of a version, whole or one value of it.
 func parseStratum(t *thresholds.Tables, s string) (string, error) {
-	names := stratumWords(t)
+	names := screen.StratumWords(t)
 	switch {
 	case s == "" || slices.Contains(names, s):
 		return s, nil
@@ -161,7 +140,7 @@ func parseStratum(t *thresholds.Tables, s string) (string, error) {
 	if name, _, value := strings.Cut(s, ":"); !value && pitch.Nearest(s, names) == "" || !slices.Contains(names, name) {
 		names = slices.DeleteFunc(names, func(n string) bool { return strings.Contains(n, ":") })
 	} else {
-		names = slices.DeleteFunc(names, func(n string) bool { return splitName(n) != name })
+		names = slices.DeleteFunc(names, func(n string) bool { return screen.SplitName(n) != name })
 	}
 	return "", unknown("stratum", s, names)
 }

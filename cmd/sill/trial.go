@@ -6,7 +6,8 @@ import (
 	"fmt"
 	"os"
 	"slices"
-	"strings"
+
+	"sill/pipeline/render/screen"
 
 	"github.com/spf13/cobra"
 
@@ -14,7 +15,6 @@ import (
 	"sill/pipeline/analysis/compare"
 	"sill/pipeline/analysis/trial"
 	"sill/pipeline/render/terminal"
-	"sill/pipeline/render/words"
 	"sill/pipeline/shape"
 	"sill/pipeline/thresholds"
 )
@@ -87,7 +87,7 @@ own breakpoint lies.`,
 				err = trial.CSV(t.Out, tried.Rows)
 			default:
 				p := terminal.NewPrinter(t)
-				printTrial(p, tried, notes, brief)
+				screen.Trial(p, tried, notes, brief)
 				err = p.Close()
 			}
 			switch {
@@ -215,63 +215,4 @@ func recounted(ctx context.Context, t *terminal.Terminal, claims []trial.Claim, 
 	}
 	l.Zones = append([]thresholds.Zone{}, published.tables.Zones...)
 	return l, []string{"Cutoffs are exact, counted from the pitches; breakpoints are those of " + published.league + " " + published.version + "."}, nil
-}
-
-// printTrial writes the trial for a person.
-func printTrial(p *terminal.Printer, t *trial.Trial, notes []string, brief bool) {
-	p.Prose(terminal.Bold, "", "", t.Summary())
-	for _, n := range notes {
-		p.Prose(terminal.Plain, "", "  ", "Note: "+n)
-	}
-	if brief {
-		p.Blank()
-		printVerdicts(p, t)
-	}
-	shared := t.Source()
-	for i := range t.Rows {
-		if brief {
-			break
-		}
-		r := &t.Rows[i]
-		p.Blank()
-		whole := func(s string) string { // numbers keep their units
-			if r.Unit == "" {
-				return s
-			}
-			return strings.ReplaceAll(s, " "+r.Unit, words.NoBreak+r.Unit)
-		}
-		p.Prose(terminal.Bold, "", "  ", whole(r.Title()))
-		p.Prose(terminal.Plain, "  ", "", whole(r.Sentence))
-		for _, s := range append([]string{r.Own(), r.Themselves()}, r.Cautions...) {
-			if s != "" {
-				p.Prose(terminal.Plain, "  ", "  ", s)
-			}
-		}
-		if s := r.Numbers(); s != "" {
-			p.Prose(terminal.Dim, "  ", "  ", s)
-		}
-		if r.Source != "" && r.Source != shared {
-			p.Prose(terminal.Dim, "  ", "  ", "From: "+r.Source)
-		}
-	}
-	p.Blank()
-	if shared != "" {
-		p.Prose(terminal.Dim, "", "  ", "Where the claims come from: "+shared)
-	}
-	p.Prose(terminal.Plain, "", "", t.Caution())
-}
-
-// printVerdicts writes one line a claim.
-func printVerdicts(p *terminal.Printer, t *trial.Trial) {
-	tab := &terminal.Table{Fit: 1}
-	tab.Add(terminal.Cell{Text: "claim", Style: terminal.Dim}, terminal.Cell{Text: "gain", Style: terminal.Dim}, terminal.Cell{Text: "verdict", Style: terminal.Dim})
-	for i := range t.Rows {
-		r := &t.Rows[i]
-		gain := ""
-		if r.Advantage != nil {
-			gain = words.SignedRate(*r.Advantage) + " " + strings.ReplaceAll(words.Interval(r.AdvantageLo, r.AdvantageHi, words.SignedRate), " ", words.NoBreak)
-		}
-		tab.Add(terminal.Cell{Text: r.Title()}, terminal.Cell{Text: gain}, terminal.Cell{Text: r.InWords()})
-	}
-	p.Table(tab, 0)
 }

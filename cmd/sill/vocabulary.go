@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"strings"
 
+	"sill/pipeline/render/screen"
+
 	"github.com/spf13/cobra"
 
 	"sill/pipeline/estimate"
@@ -44,7 +46,7 @@ type (
 		Outcomes  []string             `json:"outcomes"`
 		Matchups  []string             `json:"matchups"`
 		Verdicts  []words.Meaning      `json:"verdicts"`
-		Warnings  []meaning            `json:"warnings"`
+		Warnings  []screen.Meaning     `json:"warnings"`
 		Words     []words.List         `json:"words"`
 		// Published are the columns of every published table.
 		Published []thresholds.Resource `json:"published"`
@@ -73,10 +75,10 @@ func vocabulary() vocabularyDocument {
 		d.Verdicts = append(d.Verdicts, words.Meaning{Word: v.Word, Meaning: v.Meaning})
 	}
 	for _, w := range locate.Warnings() {
-		d.Warnings = append(d.Warnings, meaning{w.Code, w.Meaning})
+		d.Warnings = append(d.Warnings, screen.Meaning{Code: w.Code, Meaning: w.Meaning})
 	}
 	for _, w := range words.AnswerWarnings {
-		d.Warnings = append(d.Warnings, meaning{w.Word, w.Meaning})
+		d.Warnings = append(d.Warnings, screen.Meaning{Code: w.Word, Meaning: w.Meaning})
 	}
 	d.Words, d.Published, d.Quality = words.Lists(), thresholds.Resources(), thresholds.Columns[estimate.Spread]()
 	return d

@@ -1,4 +1,4 @@
-package main
+package screen
 
 import (
 	"strings"
@@ -12,11 +12,11 @@ import (
 	"sill/pipeline/thresholds"
 )
 
-func fixtureEvidence(t *testing.T, typ, matchup, variable string) *evidence {
+func fixtureEvidence(t *testing.T, typ, matchup, variable string) *Evidence {
 	t.Helper()
 	manifest := thresholds.Manifest{Families: []thresholds.Tested{{Name: "headline", Tests: 16, Flips: 9999, Families: 4, Selected: 2}}}
-	e := gather("fixture", "v1.0.0", fixture.Tables(), manifest, selection{types: []string{typ}, matchups: []string{matchup}, variables: []string{variable},
-		outcomes: []string{"whiff_rate"}, reference: defaultReference})
+	e := Gather("fixture", "v1.0.0", fixture.Tables(), manifest, Selection{Types: []string{typ}, Matchups: []string{matchup}, Variables: []string{variable},
+		Outcomes: []string{"whiff_rate"}, Reference: DefaultReference})
 	if e == nil {
 		t.Fatal("the fixture holds nothing")
 	}
@@ -42,7 +42,7 @@ func TestExplainGolden(t *testing.T) {
 	} {
 		term, out := fixture.Page(c.width, false, c.ascii)
 		p := terminal.NewPrinter(term)
-		fixtureEvidence(t, "four_seam", c.matchup, c.variable).print(p)
+		fixtureEvidence(t, "four_seam", c.matchup, c.variable).Print(p)
 		if err := p.Close(); err != nil {
 			t.Fatal(err)
 		}

@@ -1,4 +1,4 @@
-package main
+package screen
 
 import (
 	"strings"
@@ -20,9 +20,9 @@ func TestMiniature(t *testing.T) {
 			m[short] = append(m[short], thresholds.CurvePoint{Key: short, X: x, Rate: .2})
 		}
 	}
-	a := boardRow{Verdict: thresholds.Verdict{Key: rising}, Zones: []thresholds.Zone{{LowerKind: "edge", Lower: at(5), UpperKind: "open"}}}
-	b := boardRow{Verdict: thresholds.Verdict{Key: short}}
-	axes := m.axes([]boardRow{a, b})
+	a := BoardRow{Verdict: thresholds.Verdict{Key: rising}, Zones: []thresholds.Zone{{LowerKind: "edge", Lower: at(5), UpperKind: "open"}}}
+	b := BoardRow{Verdict: thresholds.Verdict{Key: short}}
+	axes := m.axes([]BoardRow{a, b})
 	if got := m.draw(a, axes, 11, terminal.UnicodeGlyphs); got != "▁▁▂▃▄◆▅▆▇██" {
 		t.Errorf("rising: %q", got)
 	}
@@ -32,7 +32,7 @@ func TestMiniature(t *testing.T) {
 	if got := m.draw(b, axes, 11, terminal.UnicodeGlyphs); got != strings.Repeat("\u00a0", 5)+"▂▂▂▂▂▂" {
 		t.Errorf("the half that was seen: %q", got)
 	}
-	if got := m.draw(boardRow{}, axes, 11, terminal.UnicodeGlyphs); got != "" {
+	if got := m.draw(BoardRow{}, axes, 11, terminal.UnicodeGlyphs); got != "" {
 		t.Errorf("no curve: %q", got)
 	}
 }

@@ -1,4 +1,4 @@
-package main
+package screen
 
 import (
 	"strings"
@@ -17,18 +17,18 @@ func TestBoardGolden(t *testing.T) {
 		name          string
 		width         int
 		colour, ascii bool
-		selection     selection
+		selection     Selection
 	}{
-		{"board_wide.txt", 120, false, false, selection{}},
-		{"board_80.txt", 80, false, false, selection{}},
-		{"board_ascii.txt", 80, false, true, selection{}},
-		{"board_colour.txt", 100, true, false, selection{outcomes: []string{"whiff_rate"}, types: []string{"four_seam"}}},
-		{"board_two_matchups.txt", 80, false, false, selection{matchups: []string{"L-v-L", "L-v-R"}, outcomes: []string{"whiff_rate"}}},
+		{"board_wide.txt", 120, false, false, Selection{}},
+		{"board_80.txt", 80, false, false, Selection{}},
+		{"board_ascii.txt", 80, false, true, Selection{}},
+		{"board_colour.txt", 100, true, false, Selection{Outcomes: []string{"whiff_rate"}, Types: []string{"four_seam"}}},
+		{"board_two_matchups.txt", 80, false, false, Selection{Matchups: []string{"L-v-L", "L-v-R"}, Outcomes: []string{"whiff_rate"}}},
 	} {
 		term, out := fixture.Page(c.width, c.colour, c.ascii)
 		p := terminal.NewPrinter(term)
-		c.selection.reference = defaultReference
-		newBoard(fixture.Tables(), c.selection).print(p)
+		c.selection.Reference = DefaultReference
+		NewBoard(fixture.Tables(), c.selection).Print(p)
 		if err := p.Close(); err != nil {
 			t.Fatal(err)
 		}
@@ -52,21 +52,21 @@ func TestBoardGolden(t *testing.T) {
 
 // A filter hides rows and changes none of those it leaves.
 func TestFiltersChangeNoVerdict(t *testing.T) {
-	all := newBoard(fixture.Tables(), selection{reference: defaultReference})
+	all := NewBoard(fixture.Tables(), Selection{Reference: DefaultReference})
 	text := map[thresholds.Key]string{}
-	for _, r := range all.rows {
+	for _, r := range all.Rows {
 		text[r.Key] = cellWords(&r.Verdict, r.Zones)
 	}
-	for _, s := range []selection{
-		{types: []string{"four_seam"}}, {matchups: []string{"R-v-R"}}, {variables: []string{"velocity"}},
-		{outcomes: []string{"woba_against"}}, {verdicts: []string{"found", "too_few"}},
+	for _, s := range []Selection{
+		{Types: []string{"four_seam"}}, {Matchups: []string{"R-v-R"}}, {Variables: []string{"velocity"}},
+		{Outcomes: []string{"woba_against"}}, {Verdicts: []string{"found", "too_few"}},
 	} {
-		s.reference = defaultReference
-		some := newBoard(fixture.Tables(), s)
-		if n := len(some.rows); n == 0 || n >= len(all.rows) {
-			t.Errorf("%+v: %d rows of %d", s, n, len(all.rows))
+		s.Reference = DefaultReference
+		some := NewBoard(fixture.Tables(), s)
+		if n := len(some.Rows); n == 0 || n >= len(all.Rows) {
+			t.Errorf("%+v: %d rows of %d", s, n, len(all.Rows))
 		}
-		for _, r := range some.rows {
+		for _, r := range some.Rows {
 			if !s.wants(&r.Verdict) {
 				t.Errorf("%+v: unwanted row %+v", s, r.Key)
 			}

@@ -1,0 +1,415 @@
+// Package screen writes the answers of sill for a terminal: the board of thresholds,
+// the evidence of one, comparisons, splits, and each further question's. It neither
+// reads nor estimates; it is handed what it tells and a terminal.Printer.
+package screen
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+
+	"sill/pipeline/locate"
+	"sill/pipeline/outcome"
+	"sill/pipeline/pitch"
+	"sill/pipeline/render/terminal"
+	"sill/pipeline/render/words"
+	"sill/pipeline/shape"
+	"sill/pipeline/tally"
+	"sill/pipeline/thresholds"
+)
+
+// board is the set of verdicts of a version as people read them: one block per
+// pitch type and outcome, one line per variable, the matchups side by side.
+type board struct {
+	Rows       []BoardRow
+	whole      []BoardRow // of all pitches, where rows are split by a stratum and stand under these
+	split      splitLines
+	references []thresholds.Reference
+	All        bool       // lines on which nothing was shown are listed in full
+	Brief      bool       // lines without a zone or an always or never are left out too
+	Curves     miniatures // drawn under the lines; nil for none
+}
+
+// BoardRow is one verdict with the zones that belong to it.
+type BoardRow struct {
+	thresholds.Verdict
+	Zones []thresholds.Zone `json:"zones"`
+}
+
+// Selection says which verdicts are wanted; an empty list wants all. It only
+// hides rows: no verdict depends on it.
+type Selection struct {
+	Types, Matchups, Variables, Outcomes, Verdicts []string
+	Reference                                      string
+	Stratum                                        string // a value of a stratum, a whole stratum, or "" for all pitches
+}
+
+func (s *Selection) wants(v *thresholds.Verdict) bool {
+	return (v.Stratum == s.Stratum || SplitName(v.Stratum) == s.Stratum) && s.matches(v)
+}
+
+// matches tells whether a verdict passes the filters, whatever its stratum.
+func (s *Selection) matches(v *thresholds.Verdict) bool {
+	return v.Reference == s.Reference && in(s.Types, v.PitchType) &&
+		in(s.Matchups, words.Matchup(v.Key.Hand, v.Key.Side)) && in(s.Variables, v.Variable) && in(s.Outcomes, v.Outcome) &&
+		in(s.Verdicts, v.Verdict)
+}
+
+// NewBoard selects from the tables, which stay as they are. Without a stratum the
+// fastballs' thirds are at hand too, to stand under the lines of all pitches.
+func NewBoard(t *thresholds.Tables, s Selection) *board {
+	b := &board{references: t.References, split: splitLines{name: tally.FastballThirds, rows: map[lineKey][]BoardRow{}}}
+	if s.Stratum != "" {
+		b.split.name, b.split.full = s.Stratum, true
+	}
+	every := s
+	every.Verdicts = nil
+	zones := map[zoneKey][]thresholds.Zone{}
+	for _, z := range t.Zones {
+		k := zoneKey{z.Key, z.Reference}
+		zones[k] = append(zones[k], z)
+	}
+	for i := range t.Verdicts {
+		v := t.Verdicts[i]
+		if !every.matches(&v) {
+			continue
+		}
+		row := BoardRow{v, append([]thresholds.Zone{}, zones[zoneKey{v.Key, v.Reference}]...)}
+		if s.wants(&v) {
+			b.Rows = append(b.Rows, row)
+		}
+		switch {
+		case v.Stratum == "" && b.split.full:
+			b.whole = append(b.whole, row)
+		case v.Stratum != "" && SplitName(v.Stratum) == b.split.name && s.matches(&v):
+			k := lineKey{blockKey{v.PitchType, v.Outcome, v.Reference}, v.Variable}
+			b.split.rows[k] = append(b.split.rows[k], row)
+		}
+	}
+	return b
+}
+
+// lines are the rows that have lines of their own: those of all pitches that a
+// stratum splits, else those selected.
+func (b *board) lines() []BoardRow {
+	if len(b.split.rows) == 0 || !b.split.full {
+		return b.Rows
+	}
+	return slices.DeleteFunc(slices.Clone(b.whole), func(r BoardRow) bool {
+		return b.split.rows[lineKey{blockKey{r.PitchType, r.Outcome, r.Reference}, r.Variable}] == nil
+	})
+}
+
+type zoneKey struct {
+	thresholds.Key
+	reference string
+}
+
+// blockKey names a block of the board.
+type blockKey struct{ pitchType, outcome, reference string }
+
+// Print writes the board.
+func (b *board) Print(p *terminal.Printer) {
+	lines := b.lines()
+	blocks := map[blockKey][]BoardRow{}
+	var order []blockKey
+	var matchups []string
+	for _, m := range pitch.MatchupNames() {
+		if slices.ContainsFunc(lines, func(r BoardRow) bool { return words.Matchup(r.Key.Hand, r.Key.Side) == m }) {
+			matchups = append(matchups, m)
+		}
+	}
+	for _, r := range lines {
+		k := blockKey{r.PitchType, r.Outcome, r.Reference}
+		if blocks[k] == nil {
+			order = append(order, k)
+		}
+		blocks[k] = append(blocks[k], r)
+	}
+	types, outcomes := rank(pitch.Words("pitch_type")), rank(outcome.Names())
+	slices.SortStableFunc(order, func(x, y blockKey) int {
+		return cmp.Or(cmp.Compare(types[x.pitchType], types[y.pitchType]), cmp.Compare(outcomes[x.outcome], outcomes[y.outcome]))
+	})
+	var silent []string
+	shown := 0
+	for _, k := range order {
+		if !b.All && !slices.ContainsFunc(blocks[k], func(r BoardRow) bool { return r.Verdict.Verdict != locate.TooFew }) {
+			if t := TypeTitle(k.pitchType); !slices.Contains(silent, t) {
+				silent = append(silent, t)
+			}
+			continue
+		}
+		shown++
+		b.block(p, k, blocks[k], matchups)
+		p.Blank()
+	}
+	if len(silent) > 0 {
+		p.Prose(terminal.Plain, "", "  ", "Too few pitches for any verdict: "+words.Commas(silent)+".")
+		p.Blank()
+	}
+	if shown > 0 {
+		b.legend(p)
+	}
+}
+
+func rank(words []string) map[string]int {
+	m := map[string]int{}
+	for i, w := range words {
+		m[w] = i
+	}
+	return m
+}
+
+// matchupStyle is the colour of a matchup.
+func matchupStyle(m string) terminal.Style {
+	return []terminal.Style{"36", "34", "33", "35"}[max(slices.Index(pitch.MatchupNames(), m), 0)]
+}
+
+// labelWidth is the width of the column that names the variables: what the
+// cells leave, within bounds.
+func labelWidth(page, matchups int) int {
+	const interval = len("xx 93.2 (92.6-93.9)*")
+	return min(max(page-matchups*(interval+len(terminal.Gap)), 15), 30)
+}
+
+// block writes one pitch type and outcome.
+func (b *board) block(p *terminal.Printer, k blockKey, rows []BoardRow, matchups []string) {
+	title := TypeTitle(k.pitchType) + " · " + metricOf(k.outcome).Title
+	switch {
+	case rows[0].Stratum != "":
+		title += " · " + stratumTitle(rows[0].Stratum)
+	case b.split.full:
+		title += " · by " + splitOf(b.split.name).Title
+	}
+	p.Line(terminal.Bold, "%s", title)
+	p.Prose(terminal.Dim, "", "", b.lineWords(k, rows))
+
+	common := commonCaveats(rows)
+	if len(common) > 0 {
+		p.Prose(terminal.Dim, "", "  ", "caveats of every row: "+words.Spaced(words.Commas(common)))
+	}
+	label := labelWidth(p.Width, len(matchups))
+	t := &terminal.Table{Limit: []int{label}}
+	heads := []terminal.Cell{{}}
+	for _, m := range matchups {
+		t.Limit = append(t.Limit, max((p.Width-label)/len(matchups)-len(terminal.Gap), 12))
+		heads = append(heads, terminal.Cell{Text: m, Style: "1;" + matchupStyle(m)})
+	}
+	t.Add(heads...)
+	t.Add(b.across("all pitches", rows, matchups, wholeWords)...)
+	if b.split.full {
+		b.split.addRates(t, b, k, matchups)
+	}
+	t.Add(b.across(metricOf(k.outcome).Events, rows, matchups, func(r BoardRow) terminal.Cell {
+		return terminal.Cell{Text: fmt.Sprintf("%s by %s", words.Count(r.Events), words.Count(r.Pitchers)), Style: terminal.Dim}
+	})...)
+	var quiet []string
+	for _, name := range distinct(rows) {
+		var line []BoardRow
+		for _, r := range rows {
+			if r.Variable == name {
+				line = append(line, r)
+			}
+		}
+		v := variableOf(name, line[0].Unit)
+		at := lineKey{k, name}
+		if !b.All && !slices.ContainsFunc(line, b.tells) && (b.Brief || !slices.ContainsFunc(b.split.rows[at], b.tells)) {
+			quiet = append(quiet, v.Title)
+			continue
+		}
+		name := v.Title
+		if v.Unit != "" {
+			name += "," + words.NoBreak + v.Unit
+		}
+		t.Add(b.across(name, line, matchups, func(r BoardRow) terminal.Cell { return verdictCell(r, common) })...)
+		if b.Curves != nil {
+			shared := b.Curves.axes(line)
+			t.Add(b.across("", line, matchups, func(r BoardRow) terminal.Cell {
+				return terminal.Cell{Text: b.Curves.draw(r, shared, min(t.Limit[1], 24), p.Marks()), Style: matchupStyle(words.Matchup(r.Key.Hand, r.Key.Side))}
+			})...)
+		}
+		if !b.Brief {
+			b.split.add(t, b, at, matchups, common)
+		}
+	}
+	p.Table(t, 0)
+	if len(quiet) > 0 {
+		p.Prose(terminal.Dim, "", "  ", "nothing shown for "+words.Commas(quiet))
+	}
+}
+
+// tells tells whether a row is worth a line of its own.
+func (b *board) tells(r BoardRow) bool {
+	if b.Brief && r.Verdict.Verdict == locate.EdgeUnresolved {
+		return false
+	}
+	return shows(r)
+}
+
+// shows tells whether a row says more than that nothing could be shown.
+func shows(r BoardRow) bool {
+	return r.Verdict.Verdict != locate.Inconclusive && r.Verdict.Verdict != locate.TooFew
+}
+
+// commonCaveats lists the caveats that every row of a block that shows
+// something carries, where there are at least two such rows.
+func commonCaveats(rows []BoardRow) []string {
+	var common []string
+	n := 0
+	for _, r := range rows {
+		if !shows(r) {
+			continue
+		}
+		if n == 0 {
+			common = slices.Clone(r.Warnings)
+		}
+		n++
+		common = slices.DeleteFunc(common, func(w string) bool { return !slices.Contains(r.Warnings, w) })
+	}
+	if n < 2 {
+		return nil
+	}
+	return common
+}
+
+// distinct lists the variables of rows in their order.
+func distinct(rows []BoardRow) []string {
+	var out []string
+	for _, r := range rows {
+		if !slices.Contains(out, r.Variable) {
+			out = append(out, r.Variable)
+		}
+	}
+	order := rank(shape.Names(shape.Variables))
+	place := func(v string) int {
+		if i, ok := order[v]; ok {
+			return i
+		}
+		return len(order)
+	}
+	slices.SortStableFunc(out, func(x, y string) int { return cmp.Compare(place(x), place(y)) })
+	return out
+}
+
+// across makes a line of the table: one cell per matchup, a dot where the rows
+// hold none.
+func (b *board) across(label string, rows []BoardRow, matchups []string, render func(BoardRow) terminal.Cell) []terminal.Cell {
+	line := []terminal.Cell{{Text: label}}
+	for _, m := range matchups {
+		c := terminal.Cell{Text: "·", Style: terminal.Dim}
+		if i := slices.IndexFunc(rows, func(r BoardRow) bool { return words.Matchup(r.Key.Hand, r.Key.Side) == m }); i >= 0 {
+			c = render(rows[i])
+		}
+		line = append(line, c)
+	}
+	return line
+}
+
+// verdictCell renders one verdict.
+func verdictCell(r BoardRow, common []string) terminal.Cell {
+	c := terminal.Cell{Text: cellWords(&r.Verdict, r.Zones), Style: terminal.Dim}
+	if r.Verdict.Verdict == locate.Found || r.Verdict.Verdict == locate.AlwaysBeats {
+		c.Style = matchupStyle(words.Matchup(r.Key.Hand, r.Key.Side))
+	}
+	if hasCaveat(r, common) {
+		c.Text += caveat
+	}
+	return c
+}
+
+// hasCaveat tells whether a row that shows something carries a caveat that
+// neither its words nor those of its block say already.
+func hasCaveat(r BoardRow, common []string) bool {
+	return shows(r) && slices.ContainsFunc(r.Warnings, func(w string) bool {
+		return w != locate.WarnWeak && !slices.Contains(common, w)
+	})
+}
+
+// wholeWords says how the cell as a whole stands to the line.
+func wholeWords(r BoardRow) terminal.Cell {
+	text := words.Rate(r.Rate)
+	switch r.LevelVerdict {
+	case locate.Above:
+		text += words.NoBreak + "better"
+	case locate.Below:
+		text += words.NoBreak + "worse"
+	}
+	return terminal.Cell{Text: text}
+}
+
+// lineWords says what the line of a block is.
+func (b *board) lineWords(k blockKey, rows []BoardRow) string {
+	r := rows[0]
+	if r.Line == nil {
+		return "no line: fewer than 5 qualified pitchers"
+	}
+	return fmt.Sprintf("line %s %s: %s", words.Rate(*r.Line), words.Interval(r.LineLo, r.LineHi, words.Rate), words.Line(k.reference))
+}
+
+// legend explains the words that the board uses, and what it cannot say.
+func (b *board) legend(p *terminal.Printer) {
+	used := map[string]bool{}
+	weak, open, caveats := false, false, false
+	rows := slices.Concat(b.lines(), b.Rows)
+	for _, of := range b.split.rows {
+		rows = append(rows, of...)
+	}
+	for _, r := range rows {
+		used[r.Verdict.Verdict] = true
+		caveats = caveats || hasCaveat(r, nil)
+		if zonesShown(&r.Verdict, r.Zones) {
+			for _, z := range r.Zones {
+				weak = weak || z.Weak
+				open = open || z.LowerKind == "edge" && (z.LowerLo == nil || z.LowerHi == nil) ||
+					z.UpperKind == "edge" && (z.UpperLo == nil || z.UpperHi == nil)
+			}
+		}
+	}
+	t := &terminal.Table{Fit: 2}
+	explain := func(word, meaning string) { t.Add(terminal.Cell{Text: word}, terminal.Cell{Text: meaning}) }
+	if used[locate.Found] {
+		explain("≥"+words.NoBreak+"93.2 (92.6–93.9)", "from 93.2 up, the pitch beats the line; the breakpoint lies within 92.6–93.9 (95 % interval)")
+	}
+	for _, v := range words.Verdicts {
+		if v.Cell != "" && used[v.Word] {
+			explain(v.Cell, v.Meaning)
+		}
+	}
+	explain("better, worse", "for the pitcher, all pitches of that matchup together against the line; neither: not shown")
+	if weak {
+		explain("weak", "the breakpoint was confirmed at low power: trust it less than its interval says")
+	}
+	if open {
+		explain("?", "the breakpoint is not pinned down on that side")
+	}
+	if caveats {
+		explain(caveat, "has caveats; sill explain TYPE MATCHUP VARIABLE says which and what they mean")
+	}
+	if len(b.split.rows) > 0 && !b.Brief {
+		s := splitOf(b.split.name)
+		explain("lines set in", sentence("by "+s.Title+": "+s.Meaning)+" Tests of their own: no other line depends on them")
+	}
+	p.Line(terminal.Bold, "How to read it")
+	p.Table(t, 2)
+	p.Prose(terminal.Plain, "  ", "", caution)
+}
+
+// caution stands under everything a coach may read.
+const caution = "This describes what batters did; it does not say what a change would cause: velocity travels with other " +
+	"qualities. Workload and mechanics belong to the coaches and the medical staff."
+
+// Tally counts verdicts by word, in the order of the legend.
+func (b *board) Tally() string {
+	n := map[string]int64{}
+	for _, r := range b.Rows {
+		n[r.Verdict.Verdict]++
+	}
+	var parts []string
+	for _, v := range words.Verdicts {
+		if n[v.Word] > 0 {
+			parts = append(parts, words.Count(n[v.Word])+" "+words.Spaced(v.Word))
+		}
+	}
+	return strings.Join(parts, ", ")
+}
