@@ -2,21 +2,17 @@ package main
 
 import (
 	"context"
-	"fmt"
+	"errors"
 	"slices"
 	"strconv"
-	"strings"
-	"time"
 
 	"github.com/spf13/pflag"
 
 	"sill/pipeline"
 	"sill/pipeline/analysis/trend"
 	"sill/pipeline/estimate"
-	"sill/pipeline/pitch"
 	"sill/pipeline/render/terminal"
 	"sill/pipeline/render/words"
-	"sill/pipeline/tally"
 )
 
 // windows says where the two ends of a trend come from.
@@ -99,7 +95,7 @@ func (a *place) seasons(words []string, first, second string) (from, to trend.Wi
 	if o, err = optionsOf(s); err != nil {
 		return from, to, o, nil, err
 	}
-	held := seasonsOf(s.Tally)
+	held := s.Tally.Seasons()
 	for _, end := range []struct {
 		word string
 		w    *trend.Window
@@ -116,16 +112,6 @@ func (a *place) seasons(words []string, first, second string) (from, to trend.Wi
 	return from, to, o, nil, nil
 }
 
-func seasonsOf(t *tally.Tally) []int16 {
-	var out []int16
-	for i := range t.Cells {
-		if s := t.Cells[i].Cell.Season; !slices.Contains(out, s) {
-			out = append(out, s)
-		}
-	}
-	return out
-}
-
 func seasonWords(seasons []int16) string {
 	var out []string
 	for _, s := range seasons {
@@ -134,61 +120,19 @@ func seasonWords(seasons []int16) string {
 	return words.Commas(out)
 }
 
-// days is a stretch of days since 1970-01-01, ends included.
-type days struct{ first, last int32 }
-
-func (d days) String() string { return dayWord(d.first) + " to " + dayWord(d.last) }
-
-func dayWord(d int32) string {
-	return time.Unix(int64(d)*24*60*60, 0).UTC().Format(time.DateOnly)
-}
-
-// parseDays reads 2031, 2031-04, 2031-04-01 or two of them with .. between.
-func parseDays(s string) (days, error) {
-	a, b, two := strings.Cut(s, "..")
-	if !two {
-		b = a
-	}
-	first, _, err := parseDay(a)
-	if err != nil {
-		return days{}, err
-	}
-	_, last, err := parseDay(b)
-	if err != nil {
-		return days{}, err
-	}
-	if last < first {
-		return days{}, usagef("trend: window %s ends before it begins", s)
-	}
-	return days{first, last}, nil
-}
-
-// parseDay reads a year, a month or a day: its first and last day.
-func parseDay(s string) (first, last int32, err error) {
-	for _, form := range []struct {
-		layout              string
-		years, months, days int
-	}{{time.DateOnly, 0, 0, 1}, {"2006-01", 0, 1, 0}, {"2006", 1, 0, 0}} {
-		if at, err := time.Parse(form.layout, s); err == nil {
-			return int32(at.Unix() / 86400), int32(at.AddDate(form.years, form.months, form.days).Unix()/86400) - 1, nil
-		}
-	}
-	return 0, 0, usagef("trend: %q is no day, month or year: write 2031-04-01..2031-05-31, 2031-04 or 2031", s)
-}
-
 // read counts the pitches of a configuration in two windows.
 func (w *windows) read(ctx context.Context, t *terminal.Terminal, quiet bool) (from, to trend.Window, o estimate.Options, notes []string, err error) {
-	var ends [2]days
+	var ends [2]pipeline.Days
 	if !w.halves {
 		if w.from == "" {
 			return from, to, o, nil, usagef("trend: --config needs two windows: --halves, or --from and --to")
 		}
 		for i, word := range []string{w.from, w.to} {
-			if ends[i], err = parseDays(word); err != nil {
-				return from, to, o, nil, err
+			if ends[i], err = pipeline.ParseDays(word); err != nil {
+				return from, to, o, nil, usageError{err}
 			}
 		}
-		if ends[0].first <= ends[1].last && ends[1].first <= ends[0].last {
+		if ends[0].Shares(ends[1]) {
 			return from, to, o, nil, usagef("trend: the windows %s and %s share days", w.from, w.to)
 		}
 	}
@@ -200,11 +144,13 @@ func (w *windows) read(ctx context.Context, t *terminal.Terminal, quiet bool) (f
 	defer finish()
 	o = r.Options.Estimate
 	if w.halves {
-		if ends, err = halves(ctx, r); err != nil {
+		if ends, err = r.Halves(ctx); errors.Is(err, pipeline.ErrDays) {
+			return from, to, o, nil, usageError{err}
+		} else if err != nil {
 			return from, to, o, nil, err
 		}
 	}
-	counts, err := countWindows(ctx, r, ends[:])
+	counts, err := r.CountDays(ctx, ends[:])
 	if err != nil {
 		return from, to, o, nil, err
 	}
@@ -214,89 +160,4 @@ func (w *windows) read(ctx context.Context, t *terminal.Terminal, quiet bool) (f
 		}
 	}
 	return trend.Window{Name: ends[0].String(), Tally: counts[0]}, trend.Window{Name: ends[1].String(), Tally: counts[1]}, o, nil, nil
-}
-
-// countWindows counts the pitches of each window, reading them once.
-func countWindows(ctx context.Context, r *pipeline.Reading, windows []days) ([]*tally.Tally, error) {
-	builders := make([]*tally.Builder, len(windows))
-	for i := range builders {
-		b, err := tally.NewBuilder(r.Variables(), nil, r.Names(), r.Workers())
-		if err != nil {
-			return nil, err
-		}
-		builders[i] = b
-	}
-	err := r.Each(ctx, func(worker int, batch []pitch.Pitch) error {
-		for i, b := range builders {
-			var part []pitch.Pitch
-			for k := range batch {
-				if d := batch[k].Date; d != pitch.NoDate && d >= windows[i].first && d <= windows[i].last {
-					part = append(part, batch[k])
-				}
-			}
-			if err := b.Add(worker, part); err != nil {
-				return err
-			}
-		}
-		return nil
-	})
-	if err != nil {
-		return nil, err
-	}
-	out := make([]*tally.Tally, len(windows))
-	for i, b := range builders {
-		if out[i], err = b.Tally(); err != nil {
-			return nil, err
-		}
-	}
-	return out, nil
-}
-
-// halves finds the day on which half of a season's pitches are thrown.
-func halves(ctx context.Context, r *pipeline.Reading) (out [2]days, err error) {
-	byDay := make([]map[int32]int64, r.Workers())
-	seasons := make([]map[int16]bool, r.Workers())
-	for i := range byDay {
-		byDay[i], seasons[i] = map[int32]int64{}, map[int16]bool{}
-	}
-	err = r.Each(ctx, func(worker int, batch []pitch.Pitch) error {
-		for i := range batch {
-			if d := batch[i].Date; d != pitch.NoDate {
-				byDay[worker][d]++
-				seasons[worker][batch[i].Season] = true
-			}
-		}
-		return nil
-	})
-	if err != nil {
-		return out, err
-	}
-	total, all, years := int64(0), map[int32]int64{}, map[int16]bool{}
-	for w := range byDay {
-		for d, n := range byDay[w] {
-			all[d] += n
-			total += n
-		}
-		for s := range seasons[w] {
-			years[s] = true
-		}
-	}
-	if len(years) > 1 {
-		return out, usagef("trend: the inputs hold %d seasons; --halves splits one: name two windows with --from and --to", len(years))
-	}
-	var order []int32
-	for d := range all {
-		order = append(order, d)
-	}
-	slices.Sort(order)
-	if len(order) < 2 {
-		return out, usagef("trend: the pitches have no dates, or all the same: halves cannot be told")
-	}
-	sum := int64(0)
-	for i, d := range order[:len(order)-1] {
-		if sum += all[d]; 2*sum >= total || i == len(order)-2 {
-			return [2]days{{order[0], d}, {order[i+1], order[len(order)-1]}}, nil
-		}
-	}
-	return out, fmt.Errorf("trend: no half of %d days", len(order))
 }

@@ -4,7 +4,6 @@ import (
 	"crypto/sha256"
 	"encoding/binary"
 	"fmt"
-	"slices"
 
 	"sill/pipeline/pitch"
 	"sill/pipeline/tally"
@@ -86,16 +85,4 @@ func StreamKey(seed uint64, parts ...string) [32]byte {
 	return sha256.Sum256(b)
 }
 
-// seasons lists the seasons of a tally in order.
-func seasons(t *tally.Tally) []int16 {
-	var out []int16
-	for i := range t.Cells {
-		if s := t.Cells[i].Cell.Season; !slices.Contains(out, s) {
-			out = append(out, s)
-		}
-	}
-	slices.Sort(out)
-	return out
-}
-
-func seasonWords(t *tally.Tally) string { return fmt.Sprint(seasons(t)) }
+func seasonWords(t *tally.Tally) string { return fmt.Sprint(t.Seasons()) }

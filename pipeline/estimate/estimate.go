@@ -111,7 +111,7 @@ func (e *Estimate) Options() Options { return e.options }
 func (e *Estimate) Variables() []tally.Variable { return e.tally.Variables }
 
 // Seasons lists the seasons that the tally holds.
-func (e *Estimate) Seasons() []int16 { return seasons(e.tally) }
+func (e *Estimate) Seasons() []int16 { return e.tally.Seasons() }
 
 // Strata lists the strata, the one of all pitches first.
 func (e *Estimate) Strata() []string {

@@ -87,6 +87,17 @@ type Tally struct {
 	Cells     []CellTable
 }
 
+// Seasons lists the seasons of the cells, in their order.
+func (t *Tally) Seasons() []int16 {
+	var out []int16
+	for i := range t.Cells {
+		if s := t.Cells[i].Cell.Season; !slices.Contains(out, s) {
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
 // Notes count what a reader of the tally should be told.
 type Notes struct {
 	Pitches      int64 `json:"pitches"`       // all that were counted
