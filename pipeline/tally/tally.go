@@ -87,7 +87,7 @@ type Tally struct {
 	Cells     []CellTable
 }
 
-// Seasons lists the seasons of the cells, in their order.
+// Seasons lists the seasons of the cells in ascending order.
 func (t *Tally) Seasons() []int16 {
 	var out []int16
 	for i := range t.Cells {
@@ -95,6 +95,7 @@ func (t *Tally) Seasons() []int16 {
 			out = append(out, s)
 		}
 	}
+	slices.Sort(out)
 	return out
 }
 
