@@ -3,11 +3,10 @@ package main
 import (
 	"slices"
 
-	"sill/pipeline/render/screen"
-
 	"github.com/spf13/cobra"
 
 	"sill/pipeline/locate"
+	"sill/pipeline/render/screen"
 	"sill/pipeline/render/terminal"
 	"sill/pipeline/render/words"
 	"sill/pipeline/thresholds"
@@ -48,7 +47,7 @@ type and one quality the differences are drawn.`,
 				return err
 			}
 			warnDeprecated(t, v)
-			s, err := parseSelection(v.tables, types, nil, variables, outcomes, nil, screen.DefaultReference, stratum)
+			s, err := parseSelection(v.tables, types, nil, variables, outcomes, nil, thresholds.HeadlineReference, stratum)
 			if err != nil {
 				return err
 			}
@@ -61,7 +60,7 @@ type and one quality the differences are drawn.`,
 			rows := slices.DeleteFunc(slices.Clone(v.tables.Contrasts), func(c thresholds.Contrast) bool {
 				own := c.Stratum == s.Stratum || s.Stratum == "" && c.Pair == "season_before"
 				return !own || c.Kind == locate.KindPlatoon || !in(s.Types, c.TypeA) && !in(s.Types, c.TypeB) || !in(s.Variables, c.Variable) ||
-					!in(s.Outcomes, c.Outcome) || !in(pairs, c.Pair) || c.Reference != "" && c.Reference != screen.DefaultReference
+					!in(s.Outcomes, c.Outcome) || !in(pairs, c.Pair) || c.Reference != "" && c.Reference != thresholds.HeadlineReference
 			})
 			switch {
 			case asJSON:

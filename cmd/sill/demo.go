@@ -5,11 +5,10 @@ import (
 	"os"
 	"path/filepath"
 
-	"sill/pipeline/render/screen"
-
 	"github.com/spf13/cobra"
 
 	"sill/pipeline/demo"
+	"sill/pipeline/render/screen"
 	"sill/pipeline/render/terminal"
 	"sill/pipeline/render/words"
 )

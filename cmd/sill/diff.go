@@ -6,11 +6,10 @@ import (
 	"path/filepath"
 	"strings"
 
-	"sill/pipeline/render/screen"
-
 	"github.com/spf13/cobra"
 
 	"sill/pipeline/analysis/compare"
+	"sill/pipeline/render/screen"
 	"sill/pipeline/render/terminal"
 	"sill/pipeline/render/words"
 	"sill/pipeline/thresholds"
@@ -89,7 +88,7 @@ depends on what is shown; the gate looks at the rows shown.`,
 	at.flags(f)
 	_ = f.MarkHidden("version") // A and B name theirs
 	filterFlags(cmd, &types, &matchups, &variables, &outcomes)
-	f.StringVar(&reference, "reference", screen.DefaultReference, "headline `line` compared with")
+	f.StringVar(&reference, "reference", thresholds.HeadlineReference, "headline `line` compared with")
 	f.BoolVar(&all, "all", false, "also list what stayed within error, what cannot be told and every verdict that changed")
 	f.BoolVar(&gate, "gate", false, fmt.Sprintf("exit %d where a breakpoint or line moved beyond its error, for scripts", exitNo))
 	f.BoolVar(&asJSON, "json", false, "print JSON")

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"sill/pipeline/render/screen"
 	"sill/pipeline/render/screen/fixture"
 	"sill/pipeline/shape"
 	"sill/pipeline/thresholds"
@@ -20,7 +19,7 @@ func movedFixture() *thresholds.Tables {
 	}
 	verdict := func(k thresholds.Key, word string) {
 		for i := range t.Verdicts {
-			if t.Verdicts[i].Key == k && t.Verdicts[i].Reference == screen.DefaultReference {
+			if t.Verdicts[i].Key == k && t.Verdicts[i].Reference == thresholds.HeadlineReference {
 				t.Verdicts[i].Verdict = word
 			}
 		}
@@ -38,7 +37,7 @@ func movedFixture() *thresholds.Tables {
 		zones = append(zones, z)
 	}
 	fresh := fixture.Key("right", "left", "four_seam", "velocity", "whiff_rate")
-	t.Zones = append(zones, thresholds.Zone{Key: fresh, Reference: screen.DefaultReference, Zone: 1, Sign: 1, LowerKind: "edge", Lower: fixture.Num(95.2),
+	t.Zones = append(zones, thresholds.Zone{Key: fresh, Reference: thresholds.HeadlineReference, Zone: 1, Sign: 1, LowerKind: "edge", Lower: fixture.Num(95.2),
 		LowerLo: fixture.Num(94.1), LowerHi: fixture.Num(96), UpperKind: "open", EventShare: .2,
 		Certain: []thresholds.Span{{Lo: 96.5, Hi: 97.4}}, CertainLo: fixture.Num(96.5), CertainHi: fixture.Num(97.4)})
 	verdict(fresh, "found")

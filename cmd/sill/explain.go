@@ -4,16 +4,16 @@ import (
 	"fmt"
 	"strings"
 
-	"sill/pipeline/render/screen"
-
 	"github.com/spf13/cobra"
 
 	"sill/pipeline/locate"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
+	"sill/pipeline/render/screen"
 	"sill/pipeline/render/terminal"
 	"sill/pipeline/render/words"
 	"sill/pipeline/shape"
+	"sill/pipeline/thresholds"
 )
 
 // newExplain is the command that shows one threshold with all its evidence.
@@ -80,7 +80,7 @@ and why a threshold was found or not.`,
 	f := cmd.Flags()
 	at.flags(f)
 	f.StringVar(&outcomeName, "outcome", outcome.Names()[0], "`outcome`: "+words.Commas(outcome.Names()))
-	f.StringVar(&reference, "reference", screen.DefaultReference, "`line` compared with")
+	f.StringVar(&reference, "reference", thresholds.HeadlineReference, "`line` compared with")
 	f.StringVar(&stratum, "stratum", "", "one value of an extra split, such as `count:two_strikes`")
 	f.BoolVar(&gate, "gate", false, fmt.Sprintf("exit %d unless a threshold was found, for scripts", exitNo))
 	f.BoolVar(&asJSON, "json", false, "print JSON")

@@ -9,13 +9,12 @@ import (
 	"slices"
 	"strings"
 
-	"sill/pipeline/render/screen"
-
 	"github.com/spf13/cobra"
 
 	"sill/pipeline"
 	"sill/pipeline/analysis/compare"
 	"sill/pipeline/analysis/grade"
+	"sill/pipeline/render/screen"
 	"sill/pipeline/render/terminal"
 )
 

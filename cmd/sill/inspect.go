@@ -8,12 +8,11 @@ import (
 	"path/filepath"
 	"strings"
 
-	"sill/pipeline/render/screen"
-
 	"github.com/spf13/cobra"
 
 	"sill/config"
 	"sill/pipeline/ingest"
+	"sill/pipeline/render/screen"
 	"sill/pipeline/render/terminal"
 )
 

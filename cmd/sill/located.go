@@ -3,11 +3,10 @@ package main
 import (
 	"errors"
 
-	"sill/pipeline/render/screen"
-
 	"github.com/spf13/cobra"
 
 	"sill/pipeline/analysis/located"
+	"sill/pipeline/render/screen"
 	"sill/pipeline/render/terminal"
 	"sill/pipeline/shape"
 )

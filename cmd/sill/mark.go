@@ -61,7 +61,7 @@ func newMark(t *terminal.Terminal, action, status string, cmd *cobra.Command) *c
 		if err != nil {
 			return err
 		}
-		doc := markDocument{document: head(action), League: leagueOf(dir), Version: r.Version, Status: status, Reason: reason}
+		doc := markDocument{document: head(action), League: publish.League(dir), Version: r.Version, Status: status, Reason: reason}
 		before := map[string]string{thresholds.Deprecate: r.Deprecated, thresholds.Retract: r.Retracted}[action]
 		if doc.Unchanged = before == reason; !doc.Unchanged {
 			o, err := writing(t, dir)
@@ -72,7 +72,7 @@ func newMark(t *terminal.Terminal, action, status string, cmd *cobra.Command) *c
 				return err
 			}
 		}
-		releases, err := versionsOf(dir)
+		releases, err := publish.Releases(dir)
 		if err != nil {
 			return err
 		}

@@ -3,12 +3,11 @@ package main
 import (
 	"slices"
 
-	"sill/pipeline/render/screen"
-
 	"github.com/spf13/cobra"
 
 	"sill/pipeline/analysis/opponents"
 	"sill/pipeline/outcome"
+	"sill/pipeline/render/screen"
 	"sill/pipeline/render/terminal"
 	"sill/pipeline/shape"
 	"sill/pipeline/thresholds"

@@ -3,9 +3,8 @@ package main
 import (
 	"slices"
 
-	"sill/pipeline/render/screen"
-
 	"sill/pipeline/analysis/trend"
+	"sill/pipeline/render/screen"
 	"sill/pipeline/render/terminal"
 	"sill/pipeline/thresholds"
 )

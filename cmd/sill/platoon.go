@@ -3,12 +3,12 @@ package main
 import (
 	"slices"
 
-	"sill/pipeline/render/screen"
-
 	"github.com/spf13/cobra"
 
 	"sill/pipeline/pitch"
+	"sill/pipeline/render/screen"
 	"sill/pipeline/render/terminal"
+	"sill/pipeline/thresholds"
 )
 
 // platoonDocument is what `platoon --json` prints.
@@ -45,7 +45,7 @@ against both. Else it cannot be told.`,
 				return err
 			}
 			warnDeprecated(t, v)
-			s, err := parseSelection(v.tables, types, nil, variables, outcomes, nil, screen.DefaultReference, stratum)
+			s, err := parseSelection(v.tables, types, nil, variables, outcomes, nil, thresholds.HeadlineReference, stratum)
 			if err != nil {
 				return err
 			}

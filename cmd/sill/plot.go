@@ -9,8 +9,6 @@ import (
 	"strconv"
 	"strings"
 
-	"sill/pipeline/render/screen"
-
 	"github.com/spf13/cobra"
 	"gonum.org/v1/plot/vg"
 
@@ -20,6 +18,7 @@ import (
 	"sill/pipeline/render/terminal"
 	"sill/pipeline/render/words"
 	"sill/pipeline/shape"
+	"sill/pipeline/thresholds"
 )
 
 // newPlot is the command that draws a figure of a published version.
@@ -108,7 +107,7 @@ gives the same bytes.`,
 	at.flags(f)
 	f.StringSliceVar(&matchups, "matchup", nil, "matchups, such as `L-v-L,L-v-R` (default all four)")
 	f.StringVar(&outcomeName, "outcome", outcome.Names()[0], "`outcome`: "+words.Commas(outcome.Names()))
-	f.StringVar(&reference, "reference", screen.DefaultReference, "`line` compared with")
+	f.StringVar(&reference, "reference", thresholds.HeadlineReference, "`line` compared with")
 	f.StringVar(&stratum, "stratum", "", "extra split, such as a third of the plate's height")
 	f.BoolVar(&overlay, "overlay", false, "draw both batter sides of a pitcher's hand in one panel")
 	f.StringVar(&compare, "compare", "", "draw another `version` dashed over it: v1.0.0, a league, a folder, or either with a version behind it (kestrel@v1.0.0)")

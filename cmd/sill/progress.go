@@ -6,9 +6,9 @@ import (
 	"sync"
 	"time"
 
-	"sill/pipeline/render/terminal"
-
 	"github.com/schollz/progressbar/v3"
+
+	"sill/pipeline/render/terminal"
 )
 
 // newLog returns the log of a command: plain text lines on standard error.

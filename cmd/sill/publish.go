@@ -73,7 +73,7 @@ hides a larger change. ` + "`sill list`" + ` shows the drafts.`,
 				return err
 			}
 			if asJSON {
-				doc := publishDocument{document: head("publish"), League: leagueOf(dir), Version: c.Version, Parent: c.Parent,
+				doc := publishDocument{document: head("publish"), League: publish.League(dir), Version: c.Version, Parent: c.Parent,
 					Dir: filepath.ToSlash(filepath.Join(dir, c.Version)), ContentID: c.ContentID, Reasons: append([]string{}, c.Reasons...),
 					Unchanged: c.Unchanged, DryRun: dryRun}
 				if !c.Unchanged {
@@ -84,7 +84,7 @@ hides a larger change. ` + "`sill list`" + ` shows the drafts.`,
 			p := terminal.NewPrinter(t)
 			switch {
 			case c.Unchanged:
-				p.Line(terminal.Plain, "Unchanged: %s %s holds this content already.", leagueOf(dir), c.Version)
+				p.Line(terminal.Plain, "Unchanged: %s %s holds this content already.", publish.League(dir), c.Version)
 			case dryRun:
 				printStep(p, c)
 				p.Line(terminal.Plain, "Dry run: nothing was published.")

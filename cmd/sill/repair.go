@@ -62,7 +62,7 @@ and run again.`,
 				}
 				r, err := publish.Repair(o, before, dryRun)
 				if r != nil {
-					doc.Leagues = append(doc.Leagues, repairLeague{leagueOf(dir), filepath.ToSlash(dir), *r})
+					doc.Leagues = append(doc.Leagues, repairLeague{publish.League(dir), filepath.ToSlash(dir), *r})
 				}
 				if err != nil { // what was done until then is told
 					return errors.Join(err, printRepair(t, doc))

@@ -11,6 +11,7 @@ import (
 	"sill/pipeline"
 	"sill/pipeline/render/page"
 	"sill/pipeline/render/terminal"
+	"sill/pipeline/thresholds"
 )
 
 // newReport is the command that writes a version as a page.
@@ -68,7 +69,7 @@ version gives the same bytes.`,
 	f := cmd.Flags()
 	at.flags(f)
 	f.StringVar(&out, "out", "", "`file` to write; - for standard output")
-	f.StringVar(&reference, "reference", page.DefaultReference, "`line` compared with: one whose curves are published")
+	f.StringVar(&reference, "reference", thresholds.HeadlineReference, "`line` compared with: one whose curves are published")
 	f.BoolVar(&force, "force", false, "replace the file")
 	return cmd
 }

@@ -3,14 +3,13 @@ package main
 import (
 	"path/filepath"
 
-	"sill/pipeline/render/screen"
-
 	"github.com/spf13/cobra"
 
 	"sill/config"
 	"sill/pipeline"
 	"sill/pipeline/ingest"
 	"sill/pipeline/publish"
+	"sill/pipeline/render/screen"
 	"sill/pipeline/render/terminal"
 	"sill/pipeline/render/words"
 	"sill/pipeline/thresholds"
@@ -114,7 +113,7 @@ func summarize(o pipeline.Options, r *pipeline.Result) runSummary {
 		s.Report = &rows
 	}
 	if r.Tables != nil {
-		for _, row := range screen.NewBoard(r.Tables, screen.Selection{Reference: screen.DefaultReference}).Rows {
+		for _, row := range screen.NewBoard(r.Tables, screen.Selection{Reference: thresholds.HeadlineReference}).Rows {
 			s.Verdicts[row.Verdict.Verdict]++
 		}
 		s.Splits = screen.SplitsOf(r.Tables)
@@ -127,7 +126,7 @@ func summarize(o pipeline.Options, r *pipeline.Result) runSummary {
 func printRun(t *terminal.Terminal, o pipeline.Options, r *pipeline.Result) error {
 	p := terminal.NewPrinter(t)
 	if r.Tables != nil {
-		b := screen.NewBoard(r.Tables, screen.Selection{Reference: screen.DefaultReference})
+		b := screen.NewBoard(r.Tables, screen.Selection{Reference: thresholds.HeadlineReference})
 		b.Brief = true
 		p.Line(terminal.Bold, "%s %s", o.League, r.Version)
 		p.Blank()

@@ -13,8 +13,6 @@ import (
 	"testing"
 	"time"
 
-	"sill/pipeline/render/screen/fixture"
-
 	"github.com/parquet-go/parquet-go"
 	"github.com/rogpeppe/go-internal/testscript"
 	"github.com/santhosh-tekuri/jsonschema/v6"
@@ -22,6 +20,7 @@ import (
 	"sill/pipeline/analysis/compare"
 	"sill/pipeline/analysis/quality"
 	"sill/pipeline/publish"
+	"sill/pipeline/render/screen/fixture"
 	"sill/pipeline/thresholds"
 )
 

@@ -4,12 +4,11 @@ import (
 	"slices"
 	"strings"
 
-	"sill/pipeline/render/screen"
-
 	"github.com/spf13/cobra"
 
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
+	"sill/pipeline/render/screen"
 	"sill/pipeline/render/terminal"
 	"sill/pipeline/render/words"
 	"sill/pipeline/thresholds"
@@ -92,7 +91,7 @@ on what is shown. --stratum puts the values of an extra split under each quality
 	at.flags(f)
 	filterFlags(cmd, &types, &matchups, &variables, &outcomes)
 	f.StringSliceVar(&verdictNames, "verdict", nil, "verdicts, such as `found,always_beats`")
-	f.StringVar(&reference, "reference", screen.DefaultReference, "`line` compared with")
+	f.StringVar(&reference, "reference", thresholds.HeadlineReference, "`line` compared with")
 	f.StringVar(&stratum, "stratum", "", "extra split, whole or one value of it, such as `count` or count:two_strikes")
 	f.BoolVar(&splits, "strata", false, "list the extra splits, and which ran out of data")
 	f.BoolVar(&all, "all", false, "also list lines on which nothing was shown")

@@ -3,13 +3,13 @@ package main
 import (
 	"errors"
 
-	"sill/pipeline/render/screen"
-
 	"github.com/spf13/cobra"
 
 	"sill/pipeline/analysis/stacked"
+	"sill/pipeline/render/screen"
 	"sill/pipeline/render/terminal"
 	"sill/pipeline/shape"
+	"sill/pipeline/thresholds"
 )
 
 // newStacked is the command that asks how many good qualities a pitch needs.
@@ -80,7 +80,7 @@ at 10 % false discoveries among all that are made, shown or not.`,
 	q.flags(cmd)
 	f := cmd.Flags()
 	f.StringSliceVar(&qualities, "quality", stacked.DefaultQualities, "qualities to stack, two to eight `variables`")
-	f.StringVar(&reference, "reference", screen.DefaultReference, "`line` that a good zone beats")
+	f.StringVar(&reference, "reference", thresholds.HeadlineReference, "`line` that a good zone beats")
 	f.BoolVar(&possible, "possible", false, "count as good as far as the limits of breakpoints allow")
 	f.BoolVar(&full, "full", false, "print rates, comparisons and zones of every answer")
 	complete(cmd, "quality", shape.Names(shape.Variables))

@@ -11,7 +11,6 @@ import (
 	"sill/pipeline"
 	"sill/pipeline/publish"
 	"sill/pipeline/render/terminal"
-	"sill/pipeline/render/words"
 	"sill/pipeline/thresholds"
 )
 
@@ -55,15 +54,6 @@ func (a *place) all() ([]string, error) {
 	return dirs, nil
 }
 
-// leagueOf is the name of a league by its folder.
-func leagueOf(dir string) string {
-	abs, err := filepath.Abs(dir)
-	if err != nil {
-		abs = dir
-	}
-	return filepath.Base(abs)
-}
-
 // now is the time by which a command goes: SOURCE_DATE_EPOCH where it is set.
 func now(t *terminal.Terminal) (time.Time, error) {
 	at, err := pipeline.Now(terminal.Lookup(t.Environ)("SOURCE_DATE_EPOCH"))
@@ -83,18 +73,12 @@ func writing(t *terminal.Terminal, dir string) (publish.Options, error) {
 	return publish.Options{Dir: abs, Created: at}, err
 }
 
-// versionsOf lists the versions of a league.
-func versionsOf(dir string) ([]thresholds.Release, error) {
-	log, err := thresholds.ReadLog(os.DirFS(dir))
-	return thresholds.Releases(log), err
-}
-
 // knownVersion refuses a version that the league does not have.
 func knownVersion(dir, version string) (*thresholds.Release, error) {
 	if _, err := thresholds.ParseSemver(version); err != nil {
 		return nil, usageError{err}
 	}
-	releases, err := versionsOf(dir)
+	releases, err := publish.Releases(dir)
 	if err != nil {
 		return nil, err
 	}
@@ -113,25 +97,4 @@ func warnDeprecated(t *terminal.Terminal, v *published) {
 	if why := v.table.Deprecated(); why != "" {
 		fmt.Fprintf(t.Err, "sill: warning: %s %s is deprecated: %s\n", v.league, v.version, why)
 	}
-}
-
-// size formats a number of bytes.
-func size(n int64) string {
-	units := []string{"B", "kB", "MB", "GB", "TB"}
-	x, i := float64(n), 0
-	for x >= 999.5 && i < len(units)-1 {
-		x, i = x/1000, i+1
-	}
-	if i == 0 || x >= 9.95 {
-		return words.Number(x, 0) + words.NoBreak + units[i]
-	}
-	return words.Number(x, 1) + words.NoBreak + units[i]
-}
-
-// day is the date of an RFC 3339 time.
-func day(stamp string) string {
-	if at, err := time.Parse(time.RFC3339, stamp); err == nil {
-		return at.UTC().Format(time.DateOnly)
-	}
-	return stamp
 }

@@ -4,14 +4,13 @@ import (
 	"errors"
 	"slices"
 
-	"sill/pipeline/render/screen"
-
 	"github.com/spf13/cobra"
 
 	"sill/pipeline/analysis/compare"
 	"sill/pipeline/analysis/trend"
 	"sill/pipeline/estimate"
 	"sill/pipeline/outcome"
+	"sill/pipeline/render/screen"
 	"sill/pipeline/render/terminal"
 	"sill/pipeline/render/words"
 	"sill/pipeline/shape"

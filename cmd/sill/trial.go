@@ -7,13 +7,12 @@ import (
 	"os"
 	"slices"
 
-	"sill/pipeline/render/screen"
-
 	"github.com/spf13/cobra"
 
 	"sill/pipeline"
 	"sill/pipeline/analysis/compare"
 	"sill/pipeline/analysis/trial"
+	"sill/pipeline/render/screen"
 	"sill/pipeline/render/terminal"
 	"sill/pipeline/shape"
 	"sill/pipeline/thresholds"

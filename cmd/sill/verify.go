@@ -7,6 +7,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"sill/pipeline/publish"
+	"sill/pipeline/render/screen"
 	"sill/pipeline/render/terminal"
 	"sill/pipeline/render/words"
 )
@@ -64,7 +65,7 @@ published is named, and the exit code is 4. With a version only that one is read
 				if err != nil {
 					return err
 				}
-				doc.Leagues = append(doc.Leagues, verifyLeague{leagueOf(dir), filepath.ToSlash(dir), *v})
+				doc.Leagues = append(doc.Leagues, verifyLeague{publish.League(dir), filepath.ToSlash(dir), *v})
 				faults = append(faults, v.Err())
 			}
 			err = errors.Join(faults...)
@@ -87,7 +88,7 @@ func printVerify(t *terminal.Terminal, leagues []verifyLeague) error {
 			verdict = words.Plural(int64(n), "fault")
 		}
 		p.Prose(terminal.Plain, "", "  ", l.League+": "+verdict+". Read "+words.Plural(int64(len(l.Versions)), "whole version")+" with "+
-			words.Plural(int64(l.Files), "file")+", "+size(l.Bytes)+"; "+words.Count(int64(l.Entries))+" in the log.")
+			words.Plural(int64(l.Files), "file")+", "+screen.Size(l.Bytes)+"; "+words.Count(int64(l.Entries))+" in the log.")
 	}
 	return p.Close()
 }

@@ -11,9 +11,8 @@ import (
 	"testing"
 	"time"
 
-	"sill/pipeline/render/screen/fixture"
-
 	"sill/pipeline/publish"
+	"sill/pipeline/render/screen/fixture"
 	"sill/pipeline/thresholds"
 )
 

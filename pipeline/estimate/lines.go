@@ -13,6 +13,7 @@ import (
 	"sill/pipeline/parallel"
 	"sill/pipeline/pitch"
 	"sill/pipeline/tally"
+	"sill/pipeline/thresholds"
 	"sill/stats"
 )
 
@@ -22,7 +23,7 @@ import (
 // one hand, one matchup or a stratum: a rate needs that many events behind it
 // wherever it is taken.
 const (
-	TypeMedian    = "pitch_type_median" // headline: the pitch type over all matchups
+	TypeMedian    = thresholds.HeadlineReference // headline: the pitch type over all matchups
 	TypeRate      = "pitch_type_rate"
 	HandMedian    = "hand_median" // the pitch type within the pitcher's hand
 	HandRate      = "hand_rate"

@@ -22,6 +22,10 @@ type Key struct {
 	Outcome   string `json:"outcome" parquet:"outcome" doc:"whiff_rate, woba_against, or joint: both at once (zones only)"`
 }
 
+// HeadlineReference is the first of the headline's lines: the median pitcher's rate on
+// the pitch type over all matchups.
+const HeadlineReference = "pitch_type_median"
+
 // Verdict is one row of the verdicts resource: one per cell × variable ×
 // outcome × reference for every cell with an eligible event.
 type Verdict struct {

@@ -17,7 +17,7 @@ import (
 
 // Reference is the line that pitches are held against: the median pitcher's rate on
 // the pitch type over all matchups.
-const Reference = "pitch_type_median"
+const Reference = thresholds.HeadlineReference
 
 // Yardstick is a published version to grade by.
 type Yardstick struct {

@@ -22,7 +22,7 @@ type League struct {
 }
 
 // Reference is the line whose breakpoints a claim's cutoff is held against.
-const Reference = "pitch_type_median"
+const Reference = thresholds.HeadlineReference
 
 // notMeasured is the verdict on a claim whose variable the league does not know,
 // or measures otherwise.

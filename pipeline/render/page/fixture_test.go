@@ -25,7 +25,7 @@ func fixture() (*thresholds.Tables, thresholds.Manifest) {
 	n := 0
 	add := func(k thresholds.Key, word string) {
 		n++
-		v := thresholds.Verdict{Key: k, Reference: DefaultReference, Headline: true, Unit: "mph", Verdict: word, Trend: "rising",
+		v := thresholds.Verdict{Key: k, Reference: thresholds.HeadlineReference, Headline: true, Unit: "mph", Verdict: word, Trend: "rising",
 			Pitches: 8412, Events: 3911, Pitchers: 54, Line: num(.22), LineLo: num(.21), LineHi: num(.232), Warnings: []string{"comb"}}
 		if word == "too_few" {
 			v.Settle = "needs 12 pitchers (has 3)"
@@ -35,7 +35,7 @@ func fixture() (*thresholds.Tables, thresholds.Manifest) {
 		t.Verdicts = append(t.Verdicts, v, other)
 		rising := func(x float64) float64 { return .16 + .12/(1+math.Exp(-(x-93.2)/1.3)) }
 		for x := 88.25; x <= 97.5 && word != "too_few"; x += .25 {
-			t.Curves = append(t.Curves, thresholds.CurvePoint{Key: k, Reference: DefaultReference, X: x, Rate: rising(x), Lo: rising(x) - .02, Hi: rising(x) + .02})
+			t.Curves = append(t.Curves, thresholds.CurvePoint{Key: k, Reference: thresholds.HeadlineReference, X: x, Rate: rising(x), Lo: rising(x) - .02, Hi: rising(x) + .02})
 		}
 		for lower := 88.0; lower < 98; lower++ {
 			y := rising(lower+.45) + .01*math.Sin(3*lower+float64(n))
@@ -55,9 +55,9 @@ func fixture() (*thresholds.Tables, thresholds.Manifest) {
 		if word != "found" {
 			return
 		}
-		behind := thresholds.Zone{Key: k, Reference: DefaultReference, Zone: 1, Sign: -1, LowerKind: "open", UpperKind: "edge",
+		behind := thresholds.Zone{Key: k, Reference: thresholds.HeadlineReference, Zone: 1, Sign: -1, LowerKind: "open", UpperKind: "edge",
 			Upper: num(93.2), UpperLo: num(92.6), UpperHi: num(93.9), Certain: []thresholds.Span{{Lo: 88.25, Hi: 92.6}}, PossibleHi: num(93.9)}
-		ahead := thresholds.Zone{Key: k, Reference: DefaultReference, Zone: 2, Sign: 1, LowerKind: "edge", UpperKind: "open",
+		ahead := thresholds.Zone{Key: k, Reference: thresholds.HeadlineReference, Zone: 2, Sign: 1, LowerKind: "edge", UpperKind: "open",
 			Lower: num(93.2), LowerLo: num(92.6), LowerHi: num(93.9), Certain: []thresholds.Span{{Lo: 93.9, Hi: 97.5}}, PossibleLo: num(92.6)}
 		if n%3 == 0 { // a limit that is not pinned
 			ahead.LowerHi, behind.UpperHi, ahead.Certain = nil, nil, nil
@@ -88,7 +88,7 @@ func fixture() (*thresholds.Tables, thresholds.Manifest) {
 	}
 	for _, verdict := range []string{"differs", "not_shown_to_differ", "not_estimable"} {
 		c := thresholds.Contrast{Kind: "breakpoint", Pair: "left_same_opposite", HandA: "left", SideA: "left", TypeA: "four_seam", HandB: "left", SideB: "right",
-			TypeB: "four_seam", Variable: "velocity", Outcome: "whiff_rate", Reference: DefaultReference, Verdict: verdict}
+			TypeB: "four_seam", Variable: "velocity", Outcome: "whiff_rate", Reference: thresholds.HeadlineReference, Verdict: verdict}
 		if verdict != "not_estimable" {
 			c.Estimate, c.Lo, c.Hi = num(-1.2), num(-2), num(-.4)
 		}
@@ -116,7 +116,7 @@ func fixture() (*thresholds.Tables, thresholds.Manifest) {
 	bin.Variable, bin.Lower, bin.Upper = "velocity", num(84), num(85)
 	t.Opponents = append(t.Opponents, bin)
 	t.Opponents = append(t.Opponents, thresholds.Opponent{Hand: "right", Side: "right", PitchType: "slider", Outcome: "whiff_rate", Events: 9})
-	t.References = append(t.References, thresholds.Reference{PitchType: "four_seam", Outcome: "whiff_rate", Reference: DefaultReference,
+	t.References = append(t.References, thresholds.Reference{PitchType: "four_seam", Outcome: "whiff_rate", Reference: thresholds.HeadlineReference,
 		Value: num(.22), Lo: num(.21), Hi: num(.232), Qualified: 212, RateMinusMedian: num(.004)})
 	return t, thresholds.Manifest{Name: "harbour", Version: "v1.1.0", Parent: "v1.0.0", Algorithm: "1", Seed: 1, Replicates: 2000,
 		Families: []thresholds.Tested{{Name: "headline", Tests: 16, Flips: 9999, Families: 4, Selected: 2}},

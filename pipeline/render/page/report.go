@@ -39,9 +39,6 @@ type Options struct {
 	Caveats []Word
 }
 
-// DefaultReference is the line that is drawn unless another is asked for.
-const DefaultReference = "pitch_type_median"
-
 // ErrNothing says that there is no verdict to tell.
 var ErrNothing = errors.New("the tables hold no verdict")
 
@@ -91,7 +88,7 @@ type based struct {
 // the host of the manifest is told. It fails where the tables hold no verdict
 // against the line, or quality or changes are not what they should be.
 func Write(w io.Writer, t *thresholds.Tables, m thresholds.Manifest, quality any, o Options) error {
-	o.Reference = cmp.Or(o.Reference, DefaultReference)
+	o.Reference = cmp.Or(o.Reference, thresholds.HeadlineReference)
 	var q qualityReport
 	if err := remarshal(quality, &q); err != nil {
 		return fmt.Errorf("report: read the quality report: %w", err)

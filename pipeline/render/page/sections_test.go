@@ -11,7 +11,7 @@ import (
 // nor shown among those over all pitches.
 func TestContrastsOfSplits(t *testing.T) {
 	tables, m := fixture()
-	want := tellContrasts(tables.Contrasts, &m, DefaultReference)
+	want := tellContrasts(tables.Contrasts, &m, thresholds.HeadlineReference)
 	if len(want.Edges) != 2 || want.NotEstimable != 1 || len(want.Levels) != 1 {
 		t.Fatalf("over all pitches: %+v", want)
 	}
@@ -19,7 +19,7 @@ func TestContrastsOfSplits(t *testing.T) {
 		c.Stratum = "fastball_height_third:upper"
 		tables.Contrasts = append(tables.Contrasts, c)
 	}
-	if got := tellContrasts(tables.Contrasts, &m, DefaultReference); !reflect.DeepEqual(got, want) {
+	if got := tellContrasts(tables.Contrasts, &m, thresholds.HeadlineReference); !reflect.DeepEqual(got, want) {
 		t.Errorf("with those of a split: %+v, want %+v", got, want)
 	}
 }

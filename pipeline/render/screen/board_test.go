@@ -4,10 +4,9 @@ import (
 	"strings"
 	"testing"
 
-	"sill/pipeline/render/screen/fixture"
-
 	"github.com/rivo/uniseg"
 
+	"sill/pipeline/render/screen/fixture"
 	"sill/pipeline/render/terminal"
 	"sill/pipeline/thresholds"
 )
@@ -27,7 +26,7 @@ func TestBoardGolden(t *testing.T) {
 	} {
 		term, out := fixture.Page(c.width, c.colour, c.ascii)
 		p := terminal.NewPrinter(term)
-		c.selection.Reference = DefaultReference
+		c.selection.Reference = thresholds.HeadlineReference
 		NewBoard(fixture.Tables(), c.selection).Print(p)
 		if err := p.Close(); err != nil {
 			t.Fatal(err)
@@ -52,7 +51,7 @@ func TestBoardGolden(t *testing.T) {
 
 // A filter hides rows and changes none of those it leaves.
 func TestFiltersChangeNoVerdict(t *testing.T) {
-	all := NewBoard(fixture.Tables(), Selection{Reference: DefaultReference})
+	all := NewBoard(fixture.Tables(), Selection{Reference: thresholds.HeadlineReference})
 	text := map[thresholds.Key]string{}
 	for _, r := range all.Rows {
 		text[r.Key] = cellWords(&r.Verdict, r.Zones)
@@ -61,7 +60,7 @@ func TestFiltersChangeNoVerdict(t *testing.T) {
 		{Types: []string{"four_seam"}}, {Matchups: []string{"R-v-R"}}, {Variables: []string{"velocity"}},
 		{Outcomes: []string{"woba_against"}}, {Verdicts: []string{"found", "too_few"}},
 	} {
-		s.Reference = DefaultReference
+		s.Reference = thresholds.HeadlineReference
 		some := NewBoard(fixture.Tables(), s)
 		if n := len(some.Rows); n == 0 || n >= len(all.Rows) {
 			t.Errorf("%+v: %d rows of %d", s, n, len(all.Rows))

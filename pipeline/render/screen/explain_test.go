@@ -4,10 +4,9 @@ import (
 	"strings"
 	"testing"
 
-	"sill/pipeline/render/screen/fixture"
-
 	"github.com/rivo/uniseg"
 
+	"sill/pipeline/render/screen/fixture"
 	"sill/pipeline/render/terminal"
 	"sill/pipeline/thresholds"
 )
@@ -16,7 +15,7 @@ func fixtureEvidence(t *testing.T, typ, matchup, variable string) *Evidence {
 	t.Helper()
 	manifest := thresholds.Manifest{Families: []thresholds.Tested{{Name: "headline", Tests: 16, Flips: 9999, Families: 4, Selected: 2}}}
 	e := Gather("fixture", "v1.0.0", fixture.Tables(), manifest, Selection{Types: []string{typ}, Matchups: []string{matchup}, Variables: []string{variable},
-		Outcomes: []string{"whiff_rate"}, Reference: DefaultReference})
+		Outcomes: []string{"whiff_rate"}, Reference: thresholds.HeadlineReference})
 	if e == nil {
 		t.Fatal("the fixture holds nothing")
 	}

@@ -116,7 +116,7 @@ func SplitsOf(t *thresholds.Tables) []SplitSummary {
 	var names []string
 	for i := range t.Verdicts {
 		v := &t.Verdicts[i]
-		if v.Stratum == "" || v.Reference != DefaultReference {
+		if v.Stratum == "" || v.Reference != thresholds.HeadlineReference {
 			continue
 		}
 		s := byValue[v.Stratum]

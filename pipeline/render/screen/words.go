@@ -160,10 +160,6 @@ func in(filter []string, word string) bool {
 	return len(filter) == 0 || slices.Contains(filter, word)
 }
 
-// DefaultReference is the line of the headline: the median pitcher of the
-// pitch type over all matchups.
-const DefaultReference = "pitch_type_median"
-
 // KnownVariables lists the variables of this program and of a version.
 func KnownVariables(t *thresholds.Tables) []string {
 	names := shape.Names(shape.Variables)

@@ -5,7 +5,6 @@ import (
 	"testing"
 
 	"sill/pipeline/render/screen/fixture"
-
 	"sill/pipeline/render/words"
 	"sill/pipeline/shape"
 	"sill/pipeline/thresholds"
