@@ -15,6 +15,7 @@ import (
 
 	"sill/config"
 	"sill/pipeline"
+	"sill/pipeline/render/screen"
 	"sill/pipeline/render/terminal"
 )
 
@@ -124,7 +125,7 @@ func docFiles(t *terminal.Terminal, root *cobra.Command) ([]docFile, error) {
 	if err := add("reference.md", writeReference(&page, root)); err != nil {
 		return nil, err
 	}
-	if err := add("vocabulary.md", vocabulary().markdown(&page)); err != nil {
+	if err := add("vocabulary.md", screen.Vocabulary().Markdown(page.Out)); err != nil {
 		return nil, err
 	}
 	slices.SortFunc(out, func(a, b docFile) int { return strings.Compare(a.name, b.name) })

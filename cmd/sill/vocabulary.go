@@ -1,87 +1,11 @@
 package main
 
 import (
-	"bufio"
-	"fmt"
-	"strings"
-
 	"github.com/spf13/cobra"
 
-	"sill/pipeline/estimate"
-	"sill/pipeline/locate"
-	"sill/pipeline/outcome"
-	"sill/pipeline/pitch"
 	"sill/pipeline/render/screen"
 	"sill/pipeline/render/terminal"
-	"sill/pipeline/render/words"
-	"sill/pipeline/shape"
-	"sill/pipeline/thresholds"
 )
-
-// The words of the data dictionary as JSON.
-type (
-	vocabularyColumn struct {
-		Name     string   `json:"name"`
-		Kind     string   `json:"kind"`
-		Unit     string   `json:"unit,omitempty"`
-		Min      *float64 `json:"min,omitempty"`
-		Max      *float64 `json:"max,omitempty"`
-		Required bool     `json:"required"`
-		Derived  string   `json:"derived,omitempty"`
-		Words    []string `json:"words,omitempty"`
-		Meaning  string   `json:"meaning"`
-	}
-	vocabularyVariable struct {
-		Name       string  `json:"name"`
-		Title      string  `json:"title"`
-		Unit       string  `json:"unit"`
-		Width      float64 `json:"bin_width"`
-		Definition string  `json:"definition"`
-	}
-	vocabularyDocument struct {
-		document
-		Columns   []vocabularyColumn   `json:"columns"`
-		Variables []vocabularyVariable `json:"variables"`
-		Outcomes  []string             `json:"outcomes"`
-		Matchups  []string             `json:"matchups"`
-		Verdicts  []words.Meaning      `json:"verdicts"`
-		Warnings  []screen.Meaning     `json:"warnings"`
-		Words     []words.List         `json:"words"`
-		// Published are the columns of every published table.
-		Published []thresholds.Resource `json:"published"`
-		Quality   []thresholds.Column   `json:"quality_spread"` // of the list spread in quality.json
-	}
-)
-
-var kindWords = map[pitch.Kind]string{pitch.Text: "text", pitch.Real: "number", pitch.Whole: "whole number",
-	pitch.Day: "date", pitch.Category: "word", pitch.YesNo: "yes or no"}
-
-// vocabulary gathers the dictionary from the code.
-func vocabulary() vocabularyDocument {
-	d := vocabularyDocument{document: head("vocabulary"), Outcomes: outcome.Names(), Matchups: pitch.MatchupNames()}
-	for _, c := range pitch.Dictionary {
-		v := vocabularyColumn{Name: c.Name, Kind: kindWords[c.Kind], Unit: c.Unit, Required: c.Required,
-			Derived: c.Derived, Words: pitch.Words(c.Name), Meaning: c.Meaning}
-		if c.Min != c.Max {
-			v.Min, v.Max = &c.Min, &c.Max
-		}
-		d.Columns = append(d.Columns, v)
-	}
-	for _, v := range shape.Variables {
-		d.Variables = append(d.Variables, vocabularyVariable{v.Name, v.Title, v.Unit, v.Width, v.Definition})
-	}
-	for _, v := range words.Verdicts {
-		d.Verdicts = append(d.Verdicts, words.Meaning{Word: v.Word, Meaning: v.Meaning})
-	}
-	for _, w := range locate.Warnings() {
-		d.Warnings = append(d.Warnings, screen.Meaning{Code: w.Code, Meaning: w.Meaning})
-	}
-	for _, w := range words.AnswerWarnings {
-		d.Warnings = append(d.Warnings, screen.Meaning{Code: w.Word, Meaning: w.Meaning})
-	}
-	d.Words, d.Published, d.Quality = words.Lists(), thresholds.Resources(), thresholds.Columns[estimate.Spread]()
-	return d
-}
 
 // newVocabulary is the command that prints the data dictionary.
 func newVocabulary(t *terminal.Terminal) *cobra.Command {
@@ -95,85 +19,19 @@ and every column of the published tables with its unit and meaning.`,
 		Example: "  sill vocabulary\n  sill vocabulary --json",
 		Args:    args(),
 		RunE: func(*cobra.Command, []string) error {
-			d := vocabulary()
+			d := screen.Vocabulary()
 			if asJSON {
-				return writeJSON(t.Out, d)
+				return writeJSON(t.Out, vocabularyDocument{head("vocabulary"), d})
 			}
-			return d.markdown(t)
+			return d.Markdown(t.Out)
 		},
 	}
 	cmd.Flags().BoolVar(&asJSON, "json", false, "print JSON")
 	return cmd
 }
 
-func (d vocabularyDocument) markdown(t *terminal.Terminal) error {
-	w := bufio.NewWriter(t.Out)
-	row := func(cells ...string) {
-		for i, c := range cells {
-			cells[i] = strings.ReplaceAll(c, "|", `\|`)
-		}
-		_, _ = fmt.Fprintf(w, "| %s |\n", strings.Join(cells, " | "))
-	}
-	heading := func(title string, columns ...string) {
-		_, _ = fmt.Fprintf(w, "\n## %s\n\n", title)
-		row(columns...)
-		_, _ = fmt.Fprintf(w, "|%s\n", strings.Repeat("---|", len(columns)))
-	}
-	_, _ = fmt.Fprintln(w, "# Vocabulary of sill")
-	heading("Columns", "column", "kind", "unit", "range", "required", "derived where absent", "meaning")
-	for _, c := range d.Columns {
-		limits, required := "", ""
-		if c.Min != nil {
-			limits = fmt.Sprintf("%g to %g", *c.Min, *c.Max)
-		}
-		if c.Required {
-			required = "yes"
-		}
-		row("`"+c.Name+"`", c.Kind, c.Unit, limits, required, c.Derived, c.Meaning)
-	}
-	heading("Words", "column", "words")
-	for _, c := range d.Columns {
-		if c.Words != nil {
-			row("`"+c.Name+"`", words.Commas(c.Words))
-		}
-	}
-	heading("Variables", "variable", "title", "unit", "bin width", "definition")
-	for _, v := range d.Variables {
-		row("`"+v.Name+"`", v.Title, v.Unit, fmt.Sprint(v.Width), "`"+v.Definition+"`")
-	}
-	heading("Outcomes and matchups", "kind", "words")
-	row("outcome", words.Commas(d.Outcomes))
-	row("matchup", words.Commas(d.Matchups))
-	heading("Verdicts", "verdict", "meaning")
-	for _, v := range d.Verdicts {
-		row("`"+v.Word+"`", v.Meaning)
-	}
-	heading("Caveats", "code", "meaning")
-	for _, m := range d.Warnings {
-		row("`"+m.Code+"`", m.Meaning)
-	}
-	for _, l := range d.Words {
-		heading("Words of "+l.Column, "word", "meaning")
-		for _, v := range l.Words {
-			row("`"+v.Word+"`", v.Meaning)
-		}
-	}
-	columns := func(title string, list []thresholds.Column) {
-		heading(title, "column", "type", "unit", "null", "meaning")
-		for _, c := range list {
-			null, text := "", c.Meaning
-			if c.Nullable {
-				null = "yes"
-			}
-			if c.Since != "" {
-				text += " (since schema " + c.Since + ")"
-			}
-			row("`"+c.Name+"`", c.Type, c.Unit, null, text)
-		}
-	}
-	for _, r := range d.Published {
-		columns("Published table "+r.Name, r.Columns)
-	}
-	columns("Spread of batters and pitchers (quality.json, spread)", d.Quality)
-	return w.Flush()
+// vocabularyDocument is what `vocabulary --json` prints.
+type vocabularyDocument struct {
+	document
+	screen.Dictionary
 }

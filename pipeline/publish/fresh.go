@@ -10,7 +10,7 @@ import (
 
 // How old a league's table is.
 const (
-	Recent    = "ok"
+	Recent     = "ok"
 	GettingOld = "getting_old"
 	TooOld     = "too_old"
 	NoVersion  = "no_version"
