@@ -23,9 +23,10 @@ type contrastDocument struct {
 // newContrast is the command that says where curves differ.
 func newContrast(t *terminal.Terminal) *cobra.Command {
 	var at place
-	var types, variables, outcomes, pairs []string
-	var stratum string
-	var all, asJSON, asCSV bool
+	var only filters
+	var as form
+	var pairs []string
+	var all bool
 	cmd := &cobra.Command{
 		Use:   "contrast",
 		Short: "Say where the curves of two matchups, pitch types or seasons differ",
@@ -47,7 +48,7 @@ type and one quality the differences are drawn.`,
 				return err
 			}
 			warnDeprecated(t, v)
-			s, err := parseSelection(v.tables, types, nil, variables, outcomes, nil, thresholds.HeadlineReference, stratum)
+			s, err := only.selection(v.tables, thresholds.HeadlineReference)
 			if err != nil {
 				return err
 			}
@@ -62,30 +63,21 @@ type and one quality the differences are drawn.`,
 				return !own || c.Kind == locate.KindPlatoon || !in(s.Types, c.TypeA) && !in(s.Types, c.TypeB) || !in(s.Variables, c.Variable) ||
 					!in(s.Outcomes, c.Outcome) || !in(pairs, c.Pair) || c.Reference != "" && c.Reference != thresholds.HeadlineReference
 			})
-			switch {
-			case asJSON:
-				return writeJSON(t.Out, contrastDocument{head("contrast"), v.league, v.version, rows})
-			case asCSV:
-				return thresholds.CSV(t.Out, rows)
-			}
-			if len(pairs) == 0 { // hundreds of them: on demand
-				rows = slices.DeleteFunc(rows, func(c thresholds.Contrast) bool { return c.Pair == "pitch_types" })
-			}
-			p := terminal.NewPrinter(t)
-			p.Line(terminal.Bold, "%s %s", v.league, v.version)
-			p.Blank()
-			screen.Contrasts(p, screen.PairsOf(rows), all, len(s.Types) == 1 && len(s.Variables) == 1)
-			return p.Close()
+			return as.print(t, contrastDocument{head("contrast"), v.league, v.version, rows}, csvOf(rows), func(p *terminal.Printer) {
+				if len(pairs) == 0 { // hundreds of them: on demand
+					rows = slices.DeleteFunc(rows, func(c thresholds.Contrast) bool { return c.Pair == "pitch_types" })
+				}
+				v.title(p)
+				screen.Contrasts(p, screen.PairsOf(rows), all, len(s.Types) == 1 && len(s.Variables) == 1)
+			})
 		},
 	}
 	f := cmd.Flags()
 	at.flags(f)
-	filterFlags(cmd, &types, nil, &variables, &outcomes)
+	only.flags(cmd, "type", "variable", "outcome", "stratum")
+	as.flags(f, "print every row as CSV")
 	f.StringSliceVar(&pairs, "pair", nil, "pairs, such as `left_same_opposite,mirror_same`")
-	f.StringVar(&stratum, "stratum", "", "one value of an extra split, such as `count:two_strikes`")
 	f.BoolVar(&all, "all", false, "also list what is not shown to differ")
-	f.BoolVar(&asJSON, "json", false, "print JSON")
-	f.BoolVar(&asCSV, "csv", false, "print every row as CSV")
 	complete(cmd, "pair", words.PairWords())
 	return cmd
 }

@@ -18,9 +18,10 @@ import (
 // newDiff is the command that says how two published versions differ.
 func newDiff(t *terminal.Terminal) *cobra.Command {
 	var at place
-	var types, matchups, variables, outcomes []string
+	var only filters
+	var as form
 	var reference string
-	var all, gate, asJSON, asCSV bool
+	var all, gate bool
 	cmd := &cobra.Command{
 		Use:   "diff A B",
 		Short: "Say how two published versions, seasons or leagues differ",
@@ -41,8 +42,8 @@ depends on what is shown; the gate looks at the rows shown.`,
   sill diff v1.0.0 v1.1.0 --gate || echo "something moved"`,
 		Args: args("A", "B"),
 		RunE: func(cmd *cobra.Command, named []string) error {
-			if asJSON && asCSV {
-				return usagef("diff: choose one of --json and --csv")
+			if err := as.check(cmd); err != nil {
+				return err
 			}
 			var sides [2]compare.Side
 			for i, word := range named {
@@ -55,7 +56,7 @@ depends on what is shown; the gate looks at the rows shown.`,
 			if _, err := parseWord("reference", compare.References)(reference); err != nil {
 				return err
 			}
-			wanted, err := parseSelection(sides[1].Tables, types, matchups, variables, outcomes, nil, reference, "")
+			wanted, err := only.selection(sides[1].Tables, reference)
 			if err != nil {
 				return err
 			}
@@ -68,16 +69,9 @@ depends on what is shown; the gate looks at the rows shown.`,
 				return in(wanted.Types, r.PitchType) && in(wanted.Outcomes, r.Outcome) &&
 					(lines || in(wanted.Matchups, words.Matchup(r.Key.Hand, r.Key.Side)) && in(wanted.Variables, r.Variable))
 			})
-			switch {
-			case asJSON:
-				err = writeJSON(t.Out, diffDocument{head("diff"), part.Body(reference)})
-			case asCSV:
-				err = thresholds.CSV(t.Out, part.Rows)
-			default:
-				p := terminal.NewPrinter(t)
+			err = as.print(t, diffDocument{head("diff"), part.Body(reference)}, csvOf(part.Rows), func(p *terminal.Printer) {
 				screen.Diff(p, d, part, reference, all || len(part.Rows) < len(d.Rows))
-				err = p.Close()
-			}
+			})
 			if err == nil && gate && part.AnyMoved(reference) {
 				return fmt.Errorf("%w: something moved beyond its error", errNo)
 			}
@@ -87,12 +81,11 @@ depends on what is shown; the gate looks at the rows shown.`,
 	f := cmd.Flags()
 	at.flags(f)
 	_ = f.MarkHidden("version") // A and B name theirs
-	filterFlags(cmd, &types, &matchups, &variables, &outcomes)
+	only.flags(cmd, "type", "matchup", "variable", "outcome")
 	f.StringVar(&reference, "reference", thresholds.HeadlineReference, "headline `line` compared with")
 	f.BoolVar(&all, "all", false, "also list what stayed within error, what cannot be told and every verdict that changed")
 	f.BoolVar(&gate, "gate", false, fmt.Sprintf("exit %d where a breakpoint or line moved beyond its error, for scripts", exitNo))
-	f.BoolVar(&asJSON, "json", false, "print JSON")
-	f.BoolVar(&asCSV, "csv", false, "print every row as CSV")
+	as.flags(f, "print every row as CSV")
 	complete(cmd, "reference", compare.References)
 	return cmd
 }

@@ -20,7 +20,8 @@ import (
 func newExplain(t *terminal.Terminal) *cobra.Command {
 	var at place
 	var outcomeName, reference, stratum string
-	var gate, asJSON bool
+	var gate bool
+	var as form
 	cmd := &cobra.Command{
 		Use:   "explain TYPE MATCHUP VARIABLE",
 		Short: "Show one threshold with its evidence",
@@ -38,7 +39,8 @@ and why a threshold was found or not.`,
 				return err
 			}
 			warnDeprecated(t, v)
-			s, err := parseSelection(v.tables, args[:1], args[1:2], args[2:3], []string{outcomeName}, nil, reference, stratum)
+			only := filters{types: args[:1], matchups: args[1:2], variables: args[2:3], outcomes: []string{outcomeName}, stratum: stratum}
+			s, err := only.selection(v.tables, reference)
 			if err != nil {
 				return err
 			}
@@ -57,13 +59,7 @@ and why a threshold was found or not.`,
 				}
 				return err
 			}
-			if asJSON {
-				err = writeJSON(t.Out, explainDocument{head("explain"), *e})
-			} else {
-				p := terminal.NewPrinter(t)
-				e.Print(p)
-				err = p.Close()
-			}
+			err = as.print(t, explainDocument{head("explain"), *e}, nil, e.Print)
 			if err == nil && gate && e.Verdict.Verdict.Verdict != locate.Found {
 				return fmt.Errorf("%w: %s", errNo, words.Spaced(e.Verdict.Verdict.Verdict))
 			}
@@ -83,7 +79,7 @@ and why a threshold was found or not.`,
 	f.StringVar(&reference, "reference", thresholds.HeadlineReference, "`line` compared with")
 	f.StringVar(&stratum, "stratum", "", "one value of an extra split, such as `count:two_strikes`")
 	f.BoolVar(&gate, "gate", false, fmt.Sprintf("exit %d unless a threshold was found, for scripts", exitNo))
-	f.BoolVar(&asJSON, "json", false, "print JSON")
+	as.flags(f, "")
 	complete(cmd, "outcome", outcome.Names())
 	return cmd
 }

@@ -69,12 +69,9 @@ told; above 25 % there is not enough data.`,
 				return err
 			}
 			shown := report.Only(wants)
-			if q.asJSON {
-				return writeJSON(t.Out, locatedDocument{head("located"), r.Options.League, shown.Body()})
-			}
-			p := terminal.NewPrinter(t)
-			screen.Located(p, report, shown, full || q.filtered())
-			return p.Close()
+			return q.as.print(t, locatedDocument{head("located"), r.Options.League, shown.Body()}, nil, func(p *terminal.Printer) {
+				screen.Located(p, report, shown, full || q.filtered())
+			})
 		},
 	}
 	q.flags(cmd)

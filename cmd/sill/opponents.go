@@ -86,13 +86,11 @@ bins. Without --config it reads a published version, with it the pitches.`,
 			along = slices.DeleteFunc(along, func(s opponents.Stretch) bool {
 				return !wants(s.Type, s.Matchup(), outcome.Metrics[s.Metric].Name) || len(named) > 0 && !slices.Contains(named, s.Variable.Name)
 			})
-			if q.asJSON {
-				return writeJSON(t.Out, opponentsDocument{head("opponents"), league, opponents.Rows(cells, nil), opponents.Rows(nil, along)})
-			}
-			p := terminal.NewPrinter(t)
-			p.Line(terminal.Bold, "%s", league)
-			screen.Opponents(p, cells, along, full)
-			return p.Close()
+			doc := opponentsDocument{head("opponents"), league, opponents.Rows(cells, nil), opponents.Rows(nil, along)}
+			return q.as.print(t, doc, nil, func(p *terminal.Printer) {
+				p.Line(terminal.Bold, "%s", league)
+				screen.Opponents(p, cells, along, full)
+			})
 		},
 	}
 	q.flags(cmd)

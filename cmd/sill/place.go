@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
+	"sill/pipeline/render/terminal"
 	"sill/pipeline/render/words"
 	"sill/pipeline/thresholds"
 )
@@ -61,6 +62,12 @@ func (a *place) open() (*published, error) {
 		collect(&p.tables.Verdicts, t.Verdicts()),
 		collect(&p.tables.Zones, t.Zones()),
 		collect(&p.tables.References, t.References()))
+}
+
+// title heads what is printed of the version.
+func (p *published) title(to *terminal.Printer) {
+	to.Line(terminal.Bold, "%s %s", p.league, p.version)
+	to.Blank()
 }
 
 // more reads the resources that only one threshold's evidence needs.

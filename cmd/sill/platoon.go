@@ -22,10 +22,10 @@ type platoonDocument struct {
 // newPlatoon is the command that says which qualities travel across hands.
 func newPlatoon(t *terminal.Terminal) *cobra.Command {
 	var at place
-	var types, variables []string
-	outcomes := []string{"woba_against"}
-	var hand, stratum string
-	var all, asJSON bool
+	only := filters{outcomes: []string{"woba_against"}}
+	var as form
+	var hand string
+	var all bool
 	cmd := &cobra.Command{
 		Use:   "platoon",
 		Short: "Say which qualities travel across hands and which split",
@@ -45,7 +45,7 @@ against both. Else it cannot be told.`,
 				return err
 			}
 			warnDeprecated(t, v)
-			s, err := parseSelection(v.tables, types, nil, variables, outcomes, nil, thresholds.HeadlineReference, stratum)
+			s, err := only.selection(v.tables, thresholds.HeadlineReference)
 			if err != nil {
 				return err
 			}
@@ -58,26 +58,20 @@ against both. Else it cannot be told.`,
 				return err
 			}
 			rows := slices.DeleteFunc(screen.GapsOf(v.tables.Contrasts), func(r screen.GapRow) bool {
-				return r.Stratum != s.Stratum || hand != "" && r.Hand != hand || !in(s.Types, r.PitchType) ||
-					!in(s.Variables, r.Variable) || !in(s.Outcomes, r.Outcome)
+				return r.Stratum != s.Stratum || hand != "" && r.Hand != hand || !only.let(r.PitchType, "", r.Variable, r.Outcome)
 			})
-			if asJSON {
-				return writeJSON(t.Out, platoonDocument{head("platoon"), v.league, v.version, rows})
-			}
-			p := terminal.NewPrinter(t)
-			p.Line(terminal.Bold, "%s %s", v.league, v.version)
-			p.Blank()
-			screen.Gaps(p, rows, all || len(s.Variables) > 0)
-			return p.Close()
+			return as.print(t, platoonDocument{head("platoon"), v.league, v.version, rows}, nil, func(p *terminal.Printer) {
+				v.title(p)
+				screen.Gaps(p, rows, all || len(s.Variables) > 0)
+			})
 		},
 	}
 	f := cmd.Flags()
 	at.flags(f)
-	filterFlags(cmd, &types, nil, &variables, &outcomes)
+	only.flags(cmd, "type", "variable", "outcome", "stratum")
+	as.flags(f, "")
 	f.StringVar(&hand, "hand", "", "pitchers' `hand`: left or right")
-	f.StringVar(&stratum, "stratum", "", "one value of an extra split, such as `count:two_strikes`")
 	f.BoolVar(&all, "all", false, "also list qualities of which nothing can be told")
-	f.BoolVar(&asJSON, "json", false, "print JSON")
 	complete(cmd, "hand", pitch.Words("hand"))
 	return cmd
 }

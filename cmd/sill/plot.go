@@ -57,7 +57,8 @@ gives the same bytes.`,
 			if err != nil {
 				return err
 			}
-			s, err := parseSelection(src.Tables, words[:1], matchups, words[1:], []string{outcomeName}, nil, reference, stratum)
+			only := filters{types: words[:1], matchups: matchups, variables: words[1:], outcomes: []string{outcomeName}, stratum: stratum}
+			s, err := only.selection(src.Tables, reference)
 			if err != nil {
 				return err
 			}

@@ -8,7 +8,6 @@ import (
 	"sill/config"
 	"sill/pipeline"
 	"sill/pipeline/ingest"
-	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/pipeline/render/terminal"
 )
@@ -16,38 +15,31 @@ import (
 // question is what the commands share that read the pitches of a configuration
 // again: where they are, and which answers are shown.
 type question struct {
-	file                      string
-	types, matchups, outcomes []string
-	asJSON                    bool
+	file string
+	only filters
+	as   form
 }
 
 // flags registers the flags of a question.
 func (q *question) flags(cmd *cobra.Command) {
 	f := cmd.Flags()
 	f.StringVarP(&q.file, "config", "c", "", "configuration `file` whose pitches are read (YAML)")
-	filterFlags(cmd, &q.types, &q.matchups, nil, &q.outcomes)
-	f.BoolVar(&q.asJSON, "json", false, "print JSON")
+	q.only.flags(cmd, "type", "matchup", "outcome")
+	q.as.flags(f, "")
 }
 
 // filtered tells whether some answers are left out.
-func (q *question) filtered() bool { return len(q.types)+len(q.matchups)+len(q.outcomes) > 0 }
+func (q *question) filtered() bool {
+	return len(q.only.types)+len(q.only.matchups)+len(q.only.outcomes) > 0
+}
 
 // wants reads the filters; the function that it returns tells what to show.
 func (q *question) wants() (func(t pitch.Type, m pitch.Matchup, outcome string) bool, error) {
-	types, err := parseAll(q.types, parseType)
-	if err != nil {
-		return nil, err
-	}
-	matchups, err := parseAll(q.matchups, parseMatchup)
-	if err != nil {
-		return nil, err
-	}
-	outcomes, err := parseAll(q.outcomes, parseWord("outcome", outcome.Names()))
-	if err != nil {
+	if err := q.only.parse(nil); err != nil {
 		return nil, err
 	}
 	return func(t pitch.Type, m pitch.Matchup, outcome string) bool {
-		return in(types, t.String()) && in(matchups, m.String()) && in(outcomes, outcome)
+		return q.only.let(t.String(), m.String(), "", outcome)
 	}, nil
 }
 
@@ -76,7 +68,7 @@ func (q *question) open(ctx context.Context, t *terminal.Terminal) (r *pipeline.
 	if err != nil {
 		return nil, nil, err
 	}
-	o.Log, o.Progress, finish = watch(t, q.asJSON)
+	o.Log, o.Progress, finish = watch(t, q.as.json || q.as.csv)
 	r, err = pipeline.Reread(ctx, o)
 	if err != nil {
 		finish()

@@ -1,16 +1,10 @@
 package main
 
 import (
-	"slices"
-	"strings"
-
 	"github.com/spf13/cobra"
 
-	"sill/pipeline/outcome"
-	"sill/pipeline/pitch"
 	"sill/pipeline/render/screen"
 	"sill/pipeline/render/terminal"
-	"sill/pipeline/render/words"
 	"sill/pipeline/thresholds"
 )
 
@@ -26,9 +20,10 @@ type showDocument struct {
 // newShow is the command that reads a published table to people.
 func newShow(t *terminal.Terminal) *cobra.Command {
 	var at place
-	var types, matchups, variables, outcomes, verdictNames []string
-	var reference, stratum string
-	var all, splits, curves, asJSON bool
+	var only filters
+	var as form
+	var reference string
+	var all, splits, curves bool
 	cmd := &cobra.Command{
 		Use:   "show",
 		Short: "Read a published table, the matchups side by side",
@@ -51,95 +46,43 @@ on what is shown. --stratum puts the values of an extra split under each quality
 				return err
 			}
 			warnDeprecated(t, v)
-			s, err := parseSelection(v.tables, types, matchups, variables, outcomes, verdictNames, reference, stratum)
+			s, err := only.selection(v.tables, reference)
 			if err != nil {
 				return err
 			}
 			b := screen.NewBoard(v.tables, s)
-			b.All = all || len(variables) > 0 || len(verdictNames) > 0
+			b.All = all || len(s.Variables) > 0 || len(s.Verdicts) > 0
 			if curves {
 				if b.Curves, err = screen.NewMiniatures(v.table, s.Reference); err != nil {
 					return err
 				}
 			}
-			if asJSON {
-				rows := b.Rows
-				if rows == nil {
-					rows = []screen.BoardRow{}
+			doc := showDocument{head("show"), v.league, v.version, append([]screen.BoardRow{}, b.Rows...), screen.SplitsOf(v.tables)}
+			return as.print(t, doc, nil, func(p *terminal.Printer) {
+				v.title(p)
+				switch {
+				case splits:
+					screen.Splits(p, doc.Splits)
+				case len(b.Rows) == 0:
+					p.Line(terminal.Plain, "No row matches these filters.")
+				default:
+					b.Print(p)
 				}
-				return writeJSON(t.Out, showDocument{head("show"), v.league, v.version, rows, screen.SplitsOf(v.tables)})
-			}
-			p := terminal.NewPrinter(t)
-			p.Line(terminal.Bold, "%s %s", v.league, v.version)
-			p.Blank()
-			if splits {
-				screen.Splits(p, screen.SplitsOf(v.tables))
-				return p.Close()
-			}
-			if len(b.Rows) == 0 {
-				p.Line(terminal.Plain, "No row matches these filters.")
-			} else {
-				b.Print(p)
-				if curves {
-					p.Prose(terminal.Dim, "", "  ", "Curves: the rate along the variable, the matchups of a line on the same axes; "+string(p.Marks().InBars)+" marks a breakpoint. `sill explain` draws one in full.")
+				if curves && !splits && len(b.Rows) > 0 {
+					p.Prose(terminal.Dim, "", "  ", "Curves: the rate along the variable, the matchups of a line on the same axes; "+
+						string(p.Marks().InBars)+" marks a breakpoint. `sill explain` draws one in full.")
 				}
-			}
-			return p.Close()
+			})
 		},
 	}
 	f := cmd.Flags()
 	at.flags(f)
-	filterFlags(cmd, &types, &matchups, &variables, &outcomes)
-	f.StringSliceVar(&verdictNames, "verdict", nil, "verdicts, such as `found,always_beats`")
+	only.flags(cmd, "type", "matchup", "variable", "outcome", "verdict")
+	as.flags(f, "")
 	f.StringVar(&reference, "reference", thresholds.HeadlineReference, "`line` compared with")
-	f.StringVar(&stratum, "stratum", "", "extra split, whole or one value of it, such as `count` or count:two_strikes")
+	f.StringVar(&only.stratum, "stratum", "", "extra split, whole or one value of it, such as `count` or count:two_strikes")
 	f.BoolVar(&splits, "strata", false, "list the extra splits, and which ran out of data")
 	f.BoolVar(&all, "all", false, "also list lines on which nothing was shown")
 	f.BoolVar(&curves, "curves", false, "draw each curve in small")
-	f.BoolVar(&asJSON, "json", false, "print JSON")
-	complete(cmd, "verdict", words.VerdictWords())
 	return cmd
-}
-
-// parseSelection reads the filters of a command line against a version.
-func parseSelection(t *thresholds.Tables, types, matchups, variables, outcomes, verdictNames []string, reference, stratum string) (screen.Selection, error) {
-	var s screen.Selection
-	var err error
-	if s.Types, err = parseAll(types, parseType); err != nil {
-		return s, err
-	}
-	if s.Matchups, err = parseAll(matchups, parseMatchup); err != nil {
-		return s, err
-	}
-	if s.Variables, err = parseAll(variables, parseWord("variable", screen.KnownVariables(t))); err != nil {
-		return s, err
-	}
-	if s.Outcomes, err = parseAll(outcomes, parseWord("outcome", outcome.Names())); err != nil {
-		return s, err
-	}
-	if s.Verdicts, err = parseAll(verdictNames, parseWord("verdict", words.VerdictWords())); err != nil {
-		return s, err
-	}
-	if s.Reference, err = parseWord("reference", screen.KnownReferences(t))(reference); err != nil {
-		return s, err
-	}
-	s.Stratum, err = parseStratum(t, stratum)
-	return s, err
-}
-
-// parseStratum reads a stratum of a version, whole or one value of it.
-func parseStratum(t *thresholds.Tables, s string) (string, error) {
-	names := screen.StratumWords(t)
-	switch {
-	case s == "" || slices.Contains(names, s):
-		return s, nil
-	case len(names) == 0:
-		return "", usagef("stratum %q: this version was counted without; ask for one with the setting strata, such as sill run --strata count", s)
-	}
-	if name, _, value := strings.Cut(s, ":"); !value && pitch.Nearest(s, names) == "" || !slices.Contains(names, name) {
-		names = slices.DeleteFunc(names, func(n string) bool { return strings.Contains(n, ":") })
-	} else {
-		names = slices.DeleteFunc(names, func(n string) bool { return screen.SplitName(n) != name })
-	}
-	return "", unknown("stratum", s, names)
 }

@@ -69,12 +69,9 @@ at 10 % false discoveries among all that are made, shown or not.`,
 				return err
 			}
 			shown := report.Only(wants)
-			if q.asJSON {
-				return writeJSON(t.Out, stackedDocument{head("stacked"), r.Options.League, shown.Body()})
-			}
-			p := terminal.NewPrinter(t)
-			screen.Stacked(p, report, shown, full || q.filtered())
-			return p.Close()
+			return q.as.print(t, stackedDocument{head("stacked"), r.Options.League, shown.Body()}, nil, func(p *terminal.Printer) {
+				screen.Stacked(p, report, shown, full || q.filtered())
+			})
 		},
 	}
 	q.flags(cmd)

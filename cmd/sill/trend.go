@@ -9,20 +9,19 @@ import (
 	"sill/pipeline/analysis/compare"
 	"sill/pipeline/analysis/trend"
 	"sill/pipeline/estimate"
-	"sill/pipeline/outcome"
 	"sill/pipeline/render/screen"
 	"sill/pipeline/render/terminal"
 	"sill/pipeline/render/words"
 	"sill/pipeline/shape"
-	"sill/pipeline/thresholds"
 )
 
 // newTrend is the command that follows pitchers from one season or window to another.
 func newTrend(t *terminal.Terminal) *cobra.Command {
 	var at place
 	var w windows
-	var types, variables, outcomes, pitchers []string
-	var all, persistence, asJSON, asCSV bool
+	var only filters
+	var pitchers []string
+	var all, persistence bool
 	cmd := &cobra.Command{
 		Use:   "trend [A B]",
 		Short: "Follow pitchers from one season or window to another",
@@ -50,20 +49,16 @@ pitcher is the pitcher.`,
   sill trend lantern --persistence         # how many pitches until it is the pitcher`,
 		Args: atMost("A", "B"),
 		RunE: func(cmd *cobra.Command, named []string) error {
-			if asJSON && asCSV {
-				return usagef("trend: choose one of --json and --csv")
-			}
-			keep, err := trendFilter(types, variables, outcomes, pitchers)
-			if err != nil {
+			if err := errors.Join(w.as.check(cmd), only.parse(shape.Names(shape.Variables))); err != nil {
 				return err
 			}
-			if persistence {
-				if types, err = parseAll(types, parseType); err != nil {
-					return err
-				}
-				return printPersistence(t, &at, &w, named, types, asJSON, asCSV)
+			keep := func(r *trend.Row) bool {
+				return only.let(r.PitchType, "", r.Variable, r.Outcome) && in(pitchers, r.Pitcher)
 			}
-			from, to, o, notes, err := w.open(cmd.Context(), t, &at, named, asJSON || asCSV)
+			if persistence {
+				return printPersistence(t, &at, &w, named, only.types)
+			}
+			from, to, o, notes, err := w.open(cmd.Context(), t, &at, named)
 			if err != nil {
 				return err
 			}
@@ -81,15 +76,10 @@ pitcher is the pitcher.`,
 			shown := func(r *trend.Row) bool {
 				return keep(r) && (all || len(pitchers) > 0 || r.Verdict == trend.Moved)
 			}
-			switch {
-			case asJSON:
-				return writeJSON(t.Out, trendDocument{head("trend"), found.Body(shown)})
-			case asCSV:
-				return thresholds.CSV(t.Out, found.Body(shown).Rows)
-			}
-			p := terminal.NewPrinter(t)
-			screen.Trend(p, found, shown, keep, all || len(pitchers) > 0)
-			return p.Close()
+			body := found.Body(shown)
+			return w.as.print(t, trendDocument{head("trend"), body}, csvOf(body.Rows), func(p *terminal.Printer) {
+				screen.Trend(p, found, shown, keep, all || len(pitchers) > 0)
+			})
 		},
 	}
 	f := cmd.Flags()
@@ -97,11 +87,10 @@ pitcher is the pitcher.`,
 	_ = f.MarkHidden("version") // A and B name theirs
 	w.flags(f)
 	f.StringSliceVar(&pitchers, "pitcher", nil, "these pitchers, by their `keys`, whether they moved or not")
-	filterFlags(cmd, &types, nil, &variables, &outcomes)
+	only.flags(cmd, "type", "variable", "outcome")
 	f.BoolVar(&all, "all", false, "list every pitcher and quality, moved or not")
 	f.BoolVar(&persistence, "persistence", false, "say how many pitches it takes until half of what is seen is the pitcher")
-	f.BoolVar(&asJSON, "json", false, "print JSON")
-	f.BoolVar(&asCSV, "csv", false, "print the rows as CSV")
+	w.as.flags(f, "print the rows as CSV")
 	return cmd
 }
 
@@ -109,24 +98,6 @@ pitcher is the pitcher.`,
 type trendDocument struct {
 	document
 	trend.Body
-}
-
-// trendFilter reads the filters; the function that it returns tells which rows they
-// leave.
-func trendFilter(types, variables, outcomes, pitchers []string) (func(*trend.Row) bool, error) {
-	types, err := parseAll(types, parseType)
-	if err != nil {
-		return nil, err
-	}
-	if variables, err = parseAll(variables, parseWord("variable", shape.Names(shape.Variables))); err != nil {
-		return nil, err
-	}
-	if outcomes, err = parseAll(outcomes, parseWord("outcome", outcome.Names())); err != nil {
-		return nil, err
-	}
-	return func(r *trend.Row) bool {
-		return in(types, r.PitchType) && in(variables, r.Variable) && in(outcomes, r.Outcome) && in(pitchers, r.Pitcher)
-	}, nil
 }
 
 // sameScoring notes where two versions count their outcomes otherwise.

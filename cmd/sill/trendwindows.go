@@ -30,7 +30,7 @@ func (w *windows) flags(f *pflag.FlagSet) {
 }
 
 // open makes both windows ready.
-func (w *windows) open(ctx context.Context, t *terminal.Terminal, at *place, words []string, quiet bool) (from, to trend.Window, o estimate.Options, notes []string, err error) {
+func (w *windows) open(ctx context.Context, t *terminal.Terminal, at *place, words []string) (from, to trend.Window, o estimate.Options, notes []string, err error) {
 	switch {
 	case w.file != "" && len(words) > 0:
 		err = usagef("trend: name two versions, or a configuration whose pitches are read, not both")
@@ -39,7 +39,7 @@ func (w *windows) open(ctx context.Context, t *terminal.Terminal, at *place, wor
 	case (w.from == "") != (w.to == ""):
 		err = usagef("trend: --from and --to go together")
 	case w.file != "":
-		return w.read(ctx, t, quiet)
+		return w.read(ctx, t)
 	case w.halves:
 		err = usagef("trend: --halves reads the pitches again: name them with --config")
 	case len(words) == 2 && w.from != "":
@@ -121,7 +121,7 @@ func seasonWords(seasons []int16) string {
 }
 
 // read counts the pitches of a configuration in two windows.
-func (w *windows) read(ctx context.Context, t *terminal.Terminal, quiet bool) (from, to trend.Window, o estimate.Options, notes []string, err error) {
+func (w *windows) read(ctx context.Context, t *terminal.Terminal) (from, to trend.Window, o estimate.Options, notes []string, err error) {
 	var ends [2]pipeline.Days
 	if !w.halves {
 		if w.from == "" {
@@ -136,7 +136,6 @@ func (w *windows) read(ctx context.Context, t *terminal.Terminal, quiet bool) (f
 			return from, to, o, nil, usagef("trend: the windows %s and %s share days", w.from, w.to)
 		}
 	}
-	w.asJSON = quiet
 	r, finish, err := w.question.open(ctx, t)
 	if err != nil {
 		return from, to, o, nil, err

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"slices"
 
@@ -25,7 +26,8 @@ var trialGates = []string{"fails", "unsettled"}
 func newTrial(t *terminal.Terminal) *cobra.Command {
 	var at place
 	var of, file, gate string
-	var example, brief, asJSON, asCSV bool
+	var example, brief bool
+	var as form
 	cmd := &cobra.Command{
 		Use:   "trial CLAIMS",
 		Short: "Try stated cutoffs, from a file or another league's thresholds, in a league",
@@ -67,28 +69,21 @@ own breakpoint lies.`,
 					return unknown("gate", gate, trialGates)
 				}
 			}
-			if asJSON && asCSV {
-				return usagef("trial: choose one of --json and --csv")
+			if err := as.check(cmd); err != nil {
+				return err
 			}
 			claims, from, err := at.claims(cmd, words, of)
 			if err != nil {
 				return err
 			}
-			league, notes, err := at.ground(cmd.Context(), t, claims, from, file, asJSON || asCSV)
+			league, notes, err := at.ground(cmd.Context(), t, claims, from, file, as.json || as.csv)
 			if err != nil {
 				return err
 			}
 			tried := trial.Try(claims, league)
-			switch {
-			case asJSON:
-				err = writeJSON(t.Out, trialDocument{head("trial"), append([]string{}, notes...), tried.Body()})
-			case asCSV:
-				err = trial.CSV(t.Out, tried.Rows)
-			default:
-				p := terminal.NewPrinter(t)
-				screen.Trial(p, tried, notes, brief)
-				err = p.Close()
-			}
+			doc := trialDocument{head("trial"), append([]string{}, notes...), tried.Body()}
+			rows := func(to io.Writer) error { return trial.CSV(to, tried.Rows) }
+			err = as.print(t, doc, rows, func(p *terminal.Printer) { screen.Trial(p, tried, notes, brief) })
 			switch {
 			case err != nil || !cmd.Flags().Changed("gate"):
 				return err
@@ -108,8 +103,7 @@ own breakpoint lies.`,
 	f.BoolVar(&brief, "brief", false, "print one line a claim")
 	f.StringVar(&gate, "gate", "", fmt.Sprintf("exit %d where a claim `fails` (the default) or is unsettled, for scripts", exitNo))
 	f.Lookup("gate").NoOptDefVal = trialGates[0]
-	f.BoolVar(&asJSON, "json", false, "print JSON")
-	f.BoolVar(&asCSV, "csv", false, "print every row as CSV")
+	as.flags(f, "print every row as CSV")
 	complete(cmd, "gate", trialGates)
 	return cmd
 }

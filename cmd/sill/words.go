@@ -4,11 +4,7 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/spf13/cobra"
-
-	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
-	"sill/pipeline/shape"
 )
 
 // parseType reads a pitch type of the command line.
@@ -43,30 +39,6 @@ func parseWord(what string, known []string) func(string) (string, error) {
 // fold brings a word of the command line to the vocabulary's spelling.
 func fold(s string) string {
 	return strings.NewReplacer("-", "_", " ", "_").Replace(strings.ToLower(s))
-}
-
-// filterFlags registers the filters that are not nil; what they hold is the default.
-func filterFlags(cmd *cobra.Command, types, matchups, variables, outcomes *[]string) {
-	for _, f := range []struct {
-		into        *[]string
-		name, usage string
-		words       []string
-	}{
-		{types, "type", "pitch types, such as `four_seam,sinker`", typeWords()},
-		{matchups, "matchup", "matchups, such as `L-v-L,L-v-R`", pitch.MatchupNames()},
-		{variables, "variable", "variables, such as `velocity`", shape.Names(shape.Variables)},
-		{outcomes, "outcome", "outcomes: `whiff_rate,woba_against`", outcome.Names()},
-	} {
-		if f.into != nil {
-			cmd.Flags().StringSliceVar(f.into, f.name, *f.into, f.usage)
-			complete(cmd, f.name, f.words)
-		}
-	}
-}
-
-// in tells whether a filter lets a word through: it is empty, or lists the word.
-func in(filter []string, word string) bool {
-	return len(filter) == 0 || slices.Contains(filter, word)
 }
 
 // parseAll reads each word of a filter.

@@ -1,0 +1,104 @@
+package main
+
+import (
+	"slices"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"sill/pipeline/outcome"
+	"sill/pipeline/pitch"
+	"sill/pipeline/render/screen"
+	"sill/pipeline/render/words"
+	"sill/pipeline/shape"
+	"sill/pipeline/thresholds"
+)
+
+// filters are the flags that choose rows; an empty one lets every row through.
+type filters struct {
+	types, matchups, variables, outcomes, verdicts []string
+	stratum                                        string
+}
+
+// flags registers the filters that are named; what they hold is the default.
+func (f *filters) flags(cmd *cobra.Command, names ...string) {
+	for _, l := range []struct {
+		into        *[]string
+		name, usage string
+		words       []string
+	}{
+		{&f.types, "type", "pitch types, such as `four_seam,sinker`", pitch.Words("pitch_type")},
+		{&f.matchups, "matchup", "matchups, such as `L-v-L,L-v-R`", pitch.MatchupNames()},
+		{&f.variables, "variable", "variables, such as `velocity`", shape.Names(shape.Variables)},
+		{&f.outcomes, "outcome", "outcomes: `whiff_rate,woba_against`", outcome.Names()},
+		{&f.verdicts, "verdict", "verdicts, such as `found,always_beats`", words.VerdictWords()},
+	} {
+		if slices.Contains(names, l.name) {
+			cmd.Flags().StringSliceVar(l.into, l.name, *l.into, l.usage)
+			complete(cmd, l.name, l.words)
+		}
+	}
+	if slices.Contains(names, "stratum") {
+		cmd.Flags().StringVar(&f.stratum, "stratum", "", "one value of an extra split, such as `count:two_strikes`")
+	}
+}
+
+// parse turns what was typed into words; variables are those that may be named.
+func (f *filters) parse(variables []string) error {
+	for _, l := range []struct {
+		list  *[]string
+		parse func(string) (string, error)
+	}{
+		{&f.types, parseType},
+		{&f.matchups, parseMatchup},
+		{&f.variables, parseWord("variable", variables)},
+		{&f.outcomes, parseWord("outcome", outcome.Names())},
+		{&f.verdicts, parseWord("verdict", words.VerdictWords())},
+	} {
+		var err error
+		if *l.list, err = parseAll(*l.list, l.parse); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// selection reads the filters against a version.
+func (f *filters) selection(t *thresholds.Tables, reference string) (s screen.Selection, err error) {
+	if err := f.parse(screen.KnownVariables(t)); err != nil {
+		return s, err
+	}
+	s = screen.Selection{Types: f.types, Matchups: f.matchups, Variables: f.variables, Outcomes: f.outcomes, Verdicts: f.verdicts}
+	if s.Reference, err = parseWord("reference", screen.KnownReferences(t))(reference); err != nil {
+		return s, err
+	}
+	s.Stratum, err = parseStratum(t, f.stratum)
+	return s, err
+}
+
+// let tells whether a row passes the filters.
+func (f *filters) let(pitchType, matchup, variable, outcome string) bool {
+	return in(f.types, pitchType) && in(f.matchups, matchup) && in(f.variables, variable) && in(f.outcomes, outcome)
+}
+
+// in tells whether a filter lets a word through: it is empty, or lists the word.
+func in(filter []string, word string) bool {
+	return len(filter) == 0 || slices.Contains(filter, word)
+}
+
+// parseStratum reads a stratum of a version, whole or one value of it.
+func parseStratum(t *thresholds.Tables, s string) (string, error) {
+	names := screen.StratumWords(t)
+	switch {
+	case s == "" || slices.Contains(names, s):
+		return s, nil
+	case len(names) == 0:
+		return "", usagef("stratum %q: this version was counted without; ask for one with the setting strata, such as sill run --strata count", s)
+	}
+	if name, _, value := strings.Cut(s, ":"); !value && pitch.Nearest(s, names) == "" || !slices.Contains(names, name) {
+		names = slices.DeleteFunc(names, func(n string) bool { return strings.Contains(n, ":") })
+	} else {
+		names = slices.DeleteFunc(names, func(n string) bool { return screen.SplitName(n) != name })
+	}
+	return "", unknown("stratum", s, names)
+}
