@@ -319,6 +319,7 @@ func plainCount(n int64, what string) string {
 	return words.Count(n) + " " + what
 }
 
+// Pitches counts pitches in words.
 func Pitches(n int64) string {
 	if n == 1 {
 		return "1 pitch"

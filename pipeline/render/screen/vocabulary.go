@@ -81,6 +81,7 @@ func Vocabulary() Dictionary {
 	return d
 }
 
+// Markdown writes the dictionary as tables.
 func (d Dictionary) Markdown(out io.Writer) error {
 	w := bufio.NewWriter(out)
 	row := func(cells ...string) {
