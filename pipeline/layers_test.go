@@ -23,7 +23,7 @@ var layers = map[string][]string{
 	// The line, in order: a stage may import those before it.
 	"pipeline/pitch":      {},
 	"pipeline/parallel":   {"golang.org/x/sync/errgroup"},
-	"pipeline/ingest":     {"pipeline/parallel", "pipeline/pitch", "github.com/parquet-go/parquet-go", "golang.org/x/text/unicode/norm", "golang.org/x/sync/errgroup"},
+	"pipeline/ingest":     {"pipeline/parallel", "pipeline/pitch", "github.com/parquet-go/parquet-go", "golang.org/x/text/unicode/norm"},
 	"pipeline/shape":      {"pipeline/pitch"},
 	"pipeline/outcome":    {"pipeline/pitch"},
 	"pipeline/thresholds": {"pipeline/pitch"},
@@ -31,7 +31,7 @@ var layers = map[string][]string{
 	"pipeline/estimate":   {"stats", "pipeline/parallel", "pipeline/pitch", "pipeline/tally", "pipeline/outcome", "pipeline/thresholds"},
 	"pipeline/locate":     {"stats", "pipeline/parallel", "pipeline/pitch", "pipeline/tally", "pipeline/outcome", "pipeline/estimate", "pipeline/thresholds"},
 	"pipeline/schema":     {"github.com/invopop/jsonschema"},
-	"pipeline/publish":    {"pipeline/thresholds", "pipeline/schema", "github.com/parquet-go/parquet-go", "github.com/apache/arrow/go/v17", "golang.org/x/sync/errgroup", "golang.org/x/sys"},
+	"pipeline/publish":    {"pipeline/parallel", "pipeline/thresholds", "pipeline/schema", "github.com/parquet-go/parquet-go", "github.com/apache/arrow/go/v17", "golang.org/x/sys"},
 	"pipeline":            slices.Concat(line, []string{"pipeline/analysis/compare", "pipeline/analysis/opponents", "pipeline/analysis/quality", "pipeline/render/page"}),
 
 	// Questions put to counts, to pitches or to a version. They speak through words.
@@ -57,7 +57,7 @@ var layers = map[string][]string{
 
 	"stats":              {"gonum.org/v1/gonum"},
 	"stats/calibrate":    {"stats", "gonum.org/v1/gonum"},
-	"pipeline/demo":      {"pipeline/pitch", "github.com/parquet-go/parquet-go", "gonum.org/v1/gonum", "golang.org/x/sync/errgroup"},
+	"pipeline/demo":      {"pipeline/parallel", "pipeline/pitch", "github.com/parquet-go/parquet-go", "gonum.org/v1/gonum", "golang.org/x/sync/errgroup"},
 	"pipeline/calibrate": {anything},
 	"config":             {"pipeline", "pipeline/ingest", "pipeline/thresholds", "go.yaml.in/yaml/v3", "github.com/spf13/viper", "github.com/spf13/pflag", "github.com/go-viper/mapstructure/v2", "pipeline/pitch"},
 	"cmd/calibrate":      {anything},

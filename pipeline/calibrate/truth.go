@@ -248,22 +248,17 @@ func edgesOf(tables *thresholds.Tables) map[curve][]edge {
 		return *p
 	}
 	out := map[curve][]edge{}
-	add := func(c curve, kind string, x, lo, hi *float64, up, weak bool) {
-		if kind != "edge" {
-			return
-		}
-		e := edge{*x, or(lo, math.Inf(-1)), or(hi, math.Inf(1)), up, weak}
-		if k := slices.IndexFunc(out[c], func(o edge) bool { return o.x == e.x && o.up == e.up }); k >= 0 {
-			out[c][k].weak = out[c][k].weak && weak
-			return
-		}
-		out[c] = append(out[c], e)
-	}
 	for i := range tables.Zones {
 		z := &tables.Zones[i]
 		c := curve{z.Key, z.Reference}
-		add(c, z.LowerKind, z.Lower, z.LowerLo, z.LowerHi, z.Sign > 0, z.Weak)
-		add(c, z.UpperKind, z.Upper, z.UpperLo, z.UpperHi, z.Sign < 0, z.Weak)
+		for _, b := range z.Edges() {
+			e := edge{b.At, or(b.Lo, math.Inf(-1)), or(b.Hi, math.Inf(1)), b.BeatsAbove, z.Weak}
+			if k := slices.IndexFunc(out[c], func(o edge) bool { return o.x == e.x && o.up == e.up }); k >= 0 {
+				out[c][k].weak = out[c][k].weak && z.Weak
+				continue
+			}
+			out[c] = append(out[c], e)
+		}
 	}
 	for c := range out {
 		slices.SortFunc(out[c], func(a, b edge) int { return int(math.Copysign(1, a.x-b.x)) })

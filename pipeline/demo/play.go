@@ -6,6 +6,8 @@ import (
 	"runtime"
 
 	"golang.org/x/sync/errgroup"
+
+	"sill/pipeline/parallel"
 )
 
 // block is how many games are played at once.
@@ -53,16 +55,11 @@ func playSeason(ctx context.Context, m *model, seed uint64, season, pitches int,
 		defer close(blocks)
 		for from := 0; ; from += block {
 			games := make([][]Thrown, block)
-			var players errgroup.Group
-			players.SetLimit(runtime.GOMAXPROCS(0))
-			for i := range games {
-				players.Go(func() error {
-					f := schedule(m.Scenario, season, from+i, pitches)
-					games[i] = playGame(m, clubs, seed, f)
-					return nil
-				})
-			}
-			if err := players.Wait(); err != nil {
+			err := parallel.Each(ctx, runtime.GOMAXPROCS(0), block, func(_, i int) error {
+				games[i] = playGame(m, clubs, seed, schedule(m.Scenario, season, from+i, pitches))
+				return nil
+			})
+			if err != nil {
 				return err
 			}
 			select {

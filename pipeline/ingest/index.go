@@ -13,6 +13,7 @@ import (
 	"slices"
 	"sync"
 
+	"sill/pipeline/parallel"
 	"sill/pipeline/pitch"
 )
 
@@ -174,7 +175,7 @@ func Index(ctx context.Context, files []File, p *Profile, o Options) (*Season, e
 func (x *indexer) plan(ctx context.Context, files []File) error {
 	x.plans = make([]*plan, len(files))
 	errs := make([]error, len(files))
-	err := forEach(ctx, x.options.workers(), len(files), func(_, i int) error {
+	err := parallel.Each(ctx, x.options.workers(), len(files), func(_, i int) error {
 		src, err := open(files[i])
 		if err != nil {
 			errs[i] = err
@@ -241,7 +242,7 @@ func (s *Season) eachGroup(ctx context.Context, tasks []task, walkPages bool, f 
 			}
 		}
 	}()
-	return forEach(ctx, len(workers), len(tasks), func(w, i int) error {
+	return parallel.Each(ctx, len(workers), len(tasks), func(w, i int) error {
 		t, at := tasks[i], &workers[w]
 		if t.group < 0 {
 			return f(w, i, nil)

@@ -40,6 +40,7 @@ package ingest
 import (
 	"errors"
 	"fmt"
+	"runtime"
 	"strings"
 )
 
@@ -100,6 +101,14 @@ func DefaultOptions() Options { return Options{MaxRejectShare: .05, BatchRows: m
 
 // maxBatch is the largest number of rows decoded at a time.
 const maxBatch = 8192
+
+// workers returns the number of goroutines to use.
+func (o Options) workers() int {
+	if o.Workers > 0 {
+		return o.Workers
+	}
+	return runtime.GOMAXPROCS(0)
+}
 
 // Validate returns all faults of the options, joined.
 func (o Options) Validate() error {

@@ -10,6 +10,7 @@ import (
 	"strings"
 	"sync"
 
+	"sill/pipeline/parallel"
 	"sill/pipeline/pitch"
 )
 
@@ -43,7 +44,7 @@ func (x *indexer) resolve(ctx context.Context) error {
 	ranks := x.ranks()
 	const chunk = 64
 	var mu sync.Mutex
-	err := forEach(ctx, x.options.workers(), (len(x.Names.Games)+chunk-1)/chunk, func(_, c int) error {
+	err := parallel.Each(ctx, x.options.workers(), (len(x.Names.Games)+chunk-1)/chunk, func(_, c int) error {
 		lost := int64(0)
 		for g := c * chunk; g < min((c+1)*chunk, len(x.Names.Games)); g++ {
 			lost += x.resolveGame(order[start[g]:start[g+1]], ranks)

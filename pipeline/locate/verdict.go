@@ -3,6 +3,7 @@ package locate
 import (
 	"math"
 
+	"sill/pipeline/thresholds"
 	"sill/stats"
 )
 
@@ -62,7 +63,7 @@ func orNil(v float64) *float64 {
 }
 
 // endWords are the kinds of a zone's ends.
-var endWords = [...]string{stats.Unresolved: "unresolved", stats.Open: "open", stats.Edged: "edge"}
+var endWords = [...]string{stats.Unresolved: thresholds.EndUnresolved, stats.Open: thresholds.EndOpen, stats.Edged: thresholds.EndEdge}
 
 // courseWords say how an advantage goes on past a breakpoint.
 var courseWords = [...]string{stats.CannotTell: "cannot_tell", stats.KeepsRising: "keeps_rising",

@@ -14,8 +14,7 @@ import (
 	"slices"
 	"strings"
 
-	"golang.org/x/sync/errgroup"
-
+	"sill/pipeline/parallel"
 	"sill/pipeline/thresholds"
 )
 
@@ -292,20 +291,14 @@ func (s *store) writeFiles(ctx context.Context, stage string, v *Version) ([]thr
 	}
 	slices.SortFunc(jobs, func(a, b job) int { return cmp.Compare(a.name, b.name) })
 
-	files, errs := make([]thresholds.File, len(jobs)), make([]error, len(jobs))
-	var workers errgroup.Group
-	workers.SetLimit(runtime.GOMAXPROCS(0))
-	for i, j := range jobs {
-		workers.Go(func() error {
-			if errs[i] = ctx.Err(); errs[i] == nil {
-				files[i], errs[i] = s.disk.create(filepath.Join(stage, filepath.FromSlash(j.name)), j.write)
-				files[i].Path, files[i].Rows, files[i].Columns = j.name, int64(j.rows), j.columns
-			}
-			return nil // every error is told
-		})
-	}
-	_ = workers.Wait()
-	return files, errors.Join(append(errs, s.disk.syncFolder(filepath.Join(stage, thresholds.SchemasDir)))...)
+	files := make([]thresholds.File, len(jobs))
+	err = parallel.Each(ctx, runtime.GOMAXPROCS(0), len(jobs), func(_, i int) (err error) {
+		j := jobs[i]
+		files[i], err = s.disk.create(filepath.Join(stage, filepath.FromSlash(j.name)), j.write)
+		files[i].Path, files[i].Rows, files[i].Columns = j.name, int64(j.rows), j.columns
+		return err
+	})
+	return files, errors.Join(err, s.disk.syncFolder(filepath.Join(stage, thresholds.SchemasDir)))
 }
 
 func manifestOf(name string, o Options, v *Version, id string) (thresholds.Manifest, error) {

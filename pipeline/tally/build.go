@@ -1,15 +1,15 @@
 package tally
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"math"
 	"runtime"
 	"slices"
-	"sync"
-	"sync/atomic"
 
 	"sill/pipeline/outcome"
+	"sill/pipeline/parallel"
 	"sill/pipeline/pitch"
 	"sill/pipeline/shape"
 )
@@ -270,22 +270,17 @@ func (b *Builder) count(shards []*shard, workers int) ([]CellTable, error) {
 	cells = slices.Compact(cells)
 
 	tables := make([][]CellTable, len(cells))
-	errs := make([]error, len(cells))
-	var next atomic.Int64
-	var group sync.WaitGroup
-	for range min(workers, len(cells)) {
-		group.Go(func() {
-			c := counter{builder: b}
-			for i := int(next.Add(1)) - 1; i < len(cells); i = int(next.Add(1)) - 1 {
-				tables[i], errs[i] = c.cell(cells[i], shards)
-			}
-		})
-	}
-	group.Wait()
+	counters := make([]counter, workers)
+	err := parallel.Each(context.Background(), workers, len(cells), func(worker, i int) (err error) {
+		c := &counters[worker]
+		c.builder = b
+		tables[i], err = c.cell(cells[i], shards)
+		return err
+	})
 	for _, s := range shards {
 		clear(s.logs)
 	}
-	if err := errors.Join(errs...); err != nil {
+	if err != nil {
 		return nil, err
 	}
 	out := slices.Concat(tables...)

@@ -8,7 +8,6 @@ package answer
 import (
 	"math"
 
-	"sill/pipeline/outcome"
 	"sill/stats"
 )
 
@@ -63,16 +62,6 @@ func Or(p *float64, otherwise float64) float64 {
 		return otherwise
 	}
 	return *p
-}
-
-// Metric is the index of an outcome by its name, −1 for none.
-func Metric(name string) int {
-	for m := range outcome.Metrics {
-		if outcome.Metrics[m].Name == name {
-			return m
-		}
-	}
-	return -1
 }
 
 // Family is a family of tests: among those of them that are found, few are false.

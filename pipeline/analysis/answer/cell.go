@@ -11,6 +11,7 @@ import (
 	"sill/pipeline/locate"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
+	"sill/pipeline/render/words"
 	"sill/pipeline/tally"
 	"sill/pipeline/thresholds"
 	"sill/stats"
@@ -53,7 +54,7 @@ func (c Cell) Key(variable string, metric int) thresholds.Key {
 func (c Cell) Matchup() pitch.Matchup { return pitch.Matchup{Hand: c.Hand, Side: c.Side} }
 
 // Title names the cell for people: "four-seam L-v-R".
-func (c Cell) Title() string { return TypeTitle(c.Type.String()) + " " + c.Matchup().String() }
+func (c Cell) Title() string { return words.Cell(c.Type.String(), c.Hand.String(), c.Side.String()) }
 
 // Subject is what an answer is about: a cell and an outcome.
 type Subject struct {
@@ -64,8 +65,11 @@ type Subject struct {
 // Outcome is what was compared.
 func (s Subject) Outcome() outcome.Metric { return outcome.Metrics[s.Metric] }
 
+// Batters says what batters did: "batters missed .245 of their swings".
+func (s Subject) Batters(rate float64) string { return words.OutcomeOf(s.Outcome().Name).Batters(rate) }
+
 // Type is the pitch type for people.
-func (s Subject) Type() string { return TypeTitle(s.Cell.Type.String()) }
+func (s Subject) Type() string { return words.Type(s.Cell.Type.String()) }
 
 // Matchup is "L-v-R".
 func (s Subject) Matchup() string { return s.Cell.Matchup().String() }
@@ -106,22 +110,14 @@ func Edges(zones []thresholds.Zone, k thresholds.Key, reference string) []stats.
 	return out
 }
 
-// Edge is the kind of a zone's end that is a confirmed breakpoint.
-const Edge = "edge"
-
 // AddEdges adds the confirmed breakpoints at a zone's ends to a list that lacks them.
 func AddEdges(list []stats.Edge, z *thresholds.Zone) []stats.Edge {
-	add := func(kind string, x, lo, hi *float64, up bool) {
-		if kind != Edge || x == nil {
-			return
-		}
-		e := stats.Edge{X: *x, Lo: Or(lo, -infinity), Hi: Or(hi, infinity), Up: up}
+	for _, b := range z.Edges() {
+		e := stats.Edge{X: b.At, Lo: Or(b.Lo, -infinity), Hi: Or(b.Hi, infinity), Up: b.BeatsAbove}
 		if !slices.Contains(list, e) {
 			list = append(list, e)
 		}
 	}
-	add(z.LowerKind, z.Lower, z.LowerLo, z.LowerHi, z.Sign > 0)
-	add(z.UpperKind, z.Upper, z.UpperLo, z.UpperHi, z.Sign < 0)
 	return list
 }
 

@@ -6,27 +6,9 @@ import (
 	"slices"
 	"strings"
 
-	"sill/pipeline/outcome"
-	"sill/pipeline/pitch"
 	"sill/pipeline/render/words"
 	"sill/pipeline/shape"
 )
-
-// TypeTitle is a pitch type for people.
-func TypeTitle(word string) string {
-	if word == pitch.FourSeam.String() {
-		return "four-seam"
-	}
-	return words.Spaced(word)
-}
-
-// OutcomeTitle is an outcome for people.
-func OutcomeTitle(name string) string {
-	if m := Metric(name); m >= 0 {
-		return outcome.Metrics[m].Title
-	}
-	return words.Spaced(name)
-}
 
 // Variable describes a variable by its name.
 func Variable(name string) shape.Variable {
@@ -51,45 +33,7 @@ func (e Estimate) Gain() string {
 	if math.IsNaN(e.Lo) {
 		return ""
 	}
-	return words.SignedRate(e.X) + " (" + words.SignedRate(e.Lo) + " to " + words.SignedRate(e.Hi) + ")"
-}
-
-// Batters says what batters did: "batters missed .245 of their swings".
-func Batters(metric int, rate float64) string {
-	if metric == outcome.Whiff {
-		return "batters missed " + words.Rate(rate) + " of their swings"
-	}
-	return "batters' wOBA was " + words.Rate(rate)
-}
-
-// Span writes limits in brackets, one that is open as a question mark.
-func Span(lo, hi *float64, format func(float64) string) string {
-	text := func(p *float64) string {
-		if p == nil {
-			return "?"
-		}
-		return format(*p)
-	}
-	l, h := text(lo), text(hi)
-	if strings.ContainsAny(l+h, "−+") {
-		return "(" + l + " to " + h + ")"
-	}
-	return "(" + l + "–" + h + ")"
-}
-
-// Probability formats a p or a q.
-func Probability(p float64) string {
-	if p < .001 {
-		return "< .001"
-	}
-	return words.Rate(p)
-}
-
-// Forecast formats a sample that is forecast: rounded up to two digits, since it is no
-// more exact.
-func Forecast(x float64) string {
-	unit := math.Pow(10, max(0, math.Floor(math.Log10(x))-1))
-	return words.Count(int64(math.Ceil(x/unit) * unit))
+	return words.WithLimits(e.X, e.Lo, e.Hi, words.SignedRate)
 }
 
 // Verdict is a verdict in words for people: alone, and as what one or several of the

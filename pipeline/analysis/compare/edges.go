@@ -9,6 +9,7 @@ import (
 	"sill/pipeline/analysis/answer"
 	"sill/pipeline/estimate"
 	"sill/pipeline/locate"
+	"sill/pipeline/outcome"
 	"sill/pipeline/thresholds"
 	"sill/stats"
 )
@@ -27,7 +28,7 @@ type curveKey struct {
 // compared tells whether a row belongs to a curve that is compared: of all
 // pitches, one outcome, a headline line.
 func compared(k thresholds.Key, reference string) bool {
-	return k.Stratum == "" && isCompared(reference) && answer.Metric(k.Outcome) >= 0
+	return k.Stratum == "" && isCompared(reference) && outcome.MetricIndex(k.Outcome) >= 0
 }
 
 // edgesOf gathers the confirmed breakpoints of a version by curve, from left to

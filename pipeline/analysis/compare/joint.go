@@ -9,6 +9,7 @@ import (
 
 	"sill/pipeline/analysis/answer"
 	"sill/pipeline/estimate"
+	"sill/pipeline/outcome"
 	"sill/pipeline/parallel"
 	"sill/pipeline/tally"
 	"sill/pipeline/thresholds"
@@ -109,13 +110,13 @@ func (d *drawn) curve(k thresholds.Key) (*estimate.Curve, error) {
 	if at < 0 || err != nil {
 		return nil, nil
 	}
-	return d.Fitted(estimate.CellKey{Stratum: k.Stratum, Type: c.Type, Hand: c.Hand, Side: c.Side}, at, answer.Metric(k.Outcome))
+	return d.Fitted(estimate.CellKey{Stratum: k.Stratum, Type: c.Type, Hand: c.Hand, Side: c.Side}, at, outcome.MetricIndex(k.Outcome))
 }
 
 // line finds a headline line, nil where there is none.
 func (d *drawn) line(k thresholds.Key, reference string) *estimate.Line {
 	for _, l := range d.Lines() {
-		if l.Name == reference && l.Type.String() == k.PitchType && l.Stratum == "" && l.Metric == answer.Metric(k.Outcome) {
+		if l.Name == reference && l.Type.String() == k.PitchType && l.Stratum == "" && l.Metric == outcome.MetricIndex(k.Outcome) {
 			return l
 		}
 	}

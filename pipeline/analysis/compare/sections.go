@@ -8,6 +8,7 @@ import (
 
 	"sill/pipeline/analysis/answer"
 	"sill/pipeline/outcome"
+	"sill/pipeline/render/words"
 )
 
 // Section is a table for people, with what it means.
@@ -224,7 +225,7 @@ func (d *Diff) lineSection(reference, how string) Section {
 	}
 	for _, r := range d.rows(KindLine, reference) {
 		if r.Change == how {
-			s.Rows = append(s.Rows, []string{cellTitle(r.Key), answer.OutcomeTitle(r.Outcome),
+			s.Rows = append(s.Rows, []string{cellTitle(r.Key), words.OutcomeOf(r.Outcome).Title,
 				r.value(r.From, 3), r.value(r.To, 3), change(r, 3)})
 		}
 	}
@@ -256,7 +257,7 @@ func (d *Diff) verdictSection(reference string) Section {
 func (d *Diff) Verdicts(reference string) Section {
 	s := Section{Title: "Verdicts, one by one", Head: []string{"", "", "before", "after"}, Detail: true}
 	for _, r := range d.rows(KindVerdict, reference) {
-		s.Rows = append(s.Rows, []string{cellTitle(r.Key), d.quality(r.Variable) + " · " + answer.OutcomeTitle(r.Outcome),
+		s.Rows = append(s.Rows, []string{cellTitle(r.Key), d.quality(r.Variable) + " · " + words.OutcomeOf(r.Outcome).Title,
 			verdictTitle(r.FromVerdict), verdictTitle(r.ToVerdict)})
 	}
 	d.name(s.Head)

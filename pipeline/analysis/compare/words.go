@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 
-	"sill/pipeline/analysis/answer"
 	"sill/pipeline/locate"
 	"sill/pipeline/render/words"
 	"sill/pipeline/thresholds"
@@ -57,16 +56,11 @@ func (r Row) within(p, lo, hi *float64, digits int) string {
 	if p == nil {
 		return ""
 	}
-	return r.value(p, digits) + " " + answer.Span(lo, hi, func(x float64) string { return words.Number(x, digits) })
+	return r.value(p, digits) + " " + words.Interval(lo, hi, func(x float64) string { return words.Number(x, digits) })
 }
 
 // cellTitle is "four-seam L-v-R"; the pitch type alone where there is no matchup.
-func cellTitle(k thresholds.Key) string {
-	if c, err := answer.ParseCell(k.PitchType, k.Hand, k.Side); err == nil && k.Hand != "" {
-		return c.Title()
-	}
-	return answer.TypeTitle(k.PitchType)
-}
+func cellTitle(k thresholds.Key) string { return words.Cell(k.PitchType, k.Hand, k.Side) }
 
 // quality is "velocity, mph".
 func (d *Diff) quality(name string) string {

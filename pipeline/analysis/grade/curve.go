@@ -80,7 +80,7 @@ func NewYardstick(t *thresholds.Table) (*Yardstick, error) {
 func (y *Yardstick) place(k thresholds.Key) (c answer.Cell, at int, ok bool) {
 	c, err := answer.ParseCell(k.PitchType, k.Hand, k.Side)
 	v := slices.IndexFunc(y.Variables, func(v thresholds.Variable) bool { return v.Name == k.Variable })
-	m := answer.Metric(k.Outcome)
+	m := outcome.MetricIndex(k.Outcome)
 	return c, v*outcomes + m, err == nil && v >= 0 && m >= 0
 }
 

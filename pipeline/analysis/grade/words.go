@@ -9,6 +9,7 @@ import (
 
 	"sill/pipeline/analysis/answer"
 	"sill/pipeline/locate"
+	"sill/pipeline/outcome"
 	"sill/pipeline/render/words"
 )
 
@@ -26,39 +27,16 @@ const UsageCaution = "A ranking says how pitches fared as often as they were thr
 const LocationCaution = "Where pitches went is no measure of command: where they were meant to go is not known."
 
 // Percent formats a share in whole per cent.
-func Percent(x float64) string {
-	if p := 100 * x; p > 0 && p < .5 {
-		return "<" + words.NoBreak + "1" + words.NoBreak + "%"
-	}
-	return words.Number(100*x, 0) + words.NoBreak + "%"
-}
+func Percent(x float64) string { return words.WholePercent(x) }
 
 // Value writes x in a variable's unit.
 func Value(variable string, x float64) string {
 	v := answer.Variable(variable)
-	s := words.Number(x, v.Decimals)
-	if v.Unit != "" {
-		s += words.NoBreak + v.Unit
-	}
-	return s
+	return words.WithUnit(words.Number(x, v.Decimals), v.Unit)
 }
 
 // Ordinal writes a percentile: "81st"; the ends are held at the 1st and the 99th.
-func Ordinal(x float64) string {
-	n := int(min(99, max(1, math.Round(x))))
-	suffix := "th"
-	if n/10 != 1 {
-		switch n % 10 {
-		case 1:
-			suffix = "st"
-		case 2:
-			suffix = "nd"
-		case 3:
-			suffix = "rd"
-		}
-	}
-	return fmt.Sprintf("%d%s", n, suffix)
-}
+func Ordinal(x float64) string { return words.Ordinal(x) }
 
 // say puts the row in plain words.
 func (row *Quality) say() {
@@ -74,7 +52,7 @@ func (row *Quality) say() {
 	row.Sentence = s + ": " + row.standing() + row.zones()
 }
 
-func (row *Quality) metric() string { return answer.OutcomeTitle(row.Outcome) }
+func (row *Quality) metric() string { return words.OutcomeOf(row.Outcome).Title }
 
 // standing says where the mean lies.
 func (row *Quality) standing() string {
@@ -95,7 +73,7 @@ func (row *Quality) standing() string {
 	}
 	v := answer.Variable(row.Variable)
 	at := fmt.Sprintf("the breakpoint %s %s", Value(row.Variable, *row.Breakpoint),
-		answer.Span(row.BreakpointLo, row.BreakpointHi, func(x float64) string { return words.Number(x, v.Decimals) }))
+		words.Interval(row.BreakpointLo, row.BreakpointHi, func(x float64) string { return words.Number(x, v.Decimals) }))
 	above := *row.Distance > 0
 	good := above == (row.Better == "above")
 	if row.DistanceInErrors == nil || math.Abs(*row.DistanceInErrors) < normal {
@@ -136,7 +114,7 @@ type Usage struct {
 
 // RankOf ranks the rows of one pitcher against one side by the named outcome.
 func RankOf(rows []Arsenal, side, metric string) Usage {
-	m := answer.Metric(metric)
+	m := outcome.MetricIndex(metric)
 	var u Usage
 	for i := range rows {
 		a := &rows[i]
@@ -158,7 +136,7 @@ func RankOf(rows []Arsenal, side, metric string) Usage {
 	told, n := 0, len(u.Ranked)
 	for _, a := range u.Ranked {
 		if _, better := a.of(m); len(*better) > 0 {
-			said = append(said, fmt.Sprintf("the %s beats the %s", answer.TypeTitle(a.PitchType), joined(titles(*better))))
+			said = append(said, fmt.Sprintf("the %s beats the %s", words.Type(a.PitchType), words.Listed(titles(*better))))
 			told += len(*better)
 		}
 	}
@@ -176,18 +154,10 @@ func RankOf(rows []Arsenal, side, metric string) Usage {
 	return u
 }
 
-func titles(words []string) []string {
-	out := make([]string, len(words))
-	for i, w := range words {
-		out[i] = answer.TypeTitle(w)
+func titles(pitchTypes []string) []string {
+	out := make([]string, len(pitchTypes))
+	for i, word := range pitchTypes {
+		out[i] = words.Type(word)
 	}
 	return out
-}
-
-// joined writes "a", "a and b" or "a, b and c".
-func joined(words []string) string {
-	if len(words) < 2 {
-		return strings.Join(words, "")
-	}
-	return strings.Join(words[:len(words)-1], ", ") + " and " + words[len(words)-1]
 }

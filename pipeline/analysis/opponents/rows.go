@@ -49,7 +49,7 @@ func FromRows(rows []thresholds.Opponent) (cells []Faced, along []Stretch) {
 	or := func(p *float64) float64 { return answer.Or(p, answer.NaN) }
 	for _, r := range rows {
 		cell, _ := answer.ParseCell(r.PitchType, r.Hand, r.Side)
-		f := Faced{Cell: cell, Metric: max(0, answer.Metric(r.Outcome)),
+		f := Faced{Cell: cell, Metric: max(0, outcome.MetricIndex(r.Outcome)),
 			Events: r.Events, Pitchers: r.Pitchers, Batters: r.Batters,
 			Rate: r.Rate, League: r.League, Opponents: or(r.Opponents), Difference: or(r.Difference), Lo: or(r.DifferenceLo), Hi: or(r.DifferenceHi), Adjusted: or(r.Adjusted),
 			P: answer.NaN, Shrunk: or(r.Shrunk)}

@@ -55,7 +55,7 @@ func (s *Stack) Sentence() string {
 	any, one, more := s.find(Any, 0), s.find(None, 1), s.find(More, 0)
 	first := func(group string, c *comparison) string {
 		in, out := with(c)
-		return fmt.Sprintf("%s with %s, %s with none", answer.Batters(s.Metric, in), group, words.Rate(out))
+		return fmt.Sprintf("%s with %s, %s with none", s.Batters(in), group, words.Rate(out))
 	}
 	open := func(c *comparison) string {
 		if !c.enough() {
@@ -80,7 +80,7 @@ func (s *Stack) Sentence() string {
 		return fmt.Sprintf("One is not enough: %s; with one the gain is less than %s (%s).", first("two or more", s.find(Several, 0)), small, gain(&one.test))
 	case OnlyOne:
 		in, out := with(any)
-		return fmt.Sprintf("Only %s has a good zone here, and it helps: %s inside it, %s outside.", s.qualities[0].Title, answer.Batters(s.Metric, in), words.Rate(out))
+		return fmt.Sprintf("Only %s has a good zone here, and it helps: %s inside it, %s outside.", s.qualities[0].Title, s.Batters(in), words.Rate(out))
 	case NoGain:
 		return fmt.Sprintf("No gain of %s: %s (%s). What one half of the pitchers showed does not carry over to the other.", small, first("one or more", any), gain(&any.test))
 	case TooFew:
@@ -107,7 +107,7 @@ func settle(list ...*comparison) string {
 		case math.IsInf(need.Factor, 1):
 			return " No sample in reach would settle it."
 		case need.Factor > 1:
-			return fmt.Sprintf(" About %s pitchers would probably settle it.", answer.Forecast(need.Clusters))
+			return fmt.Sprintf(" About %s pitchers would probably settle it.", words.About(need.Clusters))
 		}
 	}
 	return ""
@@ -131,7 +131,7 @@ func (s *Stack) Trend() string {
 	if !s.hasTrend || len(s.qualities) < 2 {
 		return ""
 	}
-	numbers := s.trend.Gain() + ", q " + answer.Probability(s.trendQ)
+	numbers := s.trend.Gain() + ", q " + words.Plain(words.Probability(s.trendQ))
 	if s.trend.Lo > 0 && s.trendQ <= answer.Discovery {
 		return "On a straight line each further quality gains " + numbers + "."
 	}

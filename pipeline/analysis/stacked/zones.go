@@ -130,7 +130,7 @@ func gather(rows []thresholds.Zone, qualities []shape.Variable, o Options) (good
 		if o.Possible {
 			z, wide = possible(r), possible(r)
 		}
-		m := answer.Metric(r.Outcome)
+		m := outcome.MetricIndex(r.Outcome)
 		if !z.bounded() || z.Lo > z.Hi || m < 0 { // a joint zone is no outcome's
 			continue
 		}
@@ -151,11 +151,11 @@ func gather(rows []thresholds.Zone, qualities []shape.Variable, o Options) (good
 // counted in that bin. A limit that is not pinned counts as the breakpoint itself.
 func between(r *thresholds.Zone) (without, with Zone) {
 	without, with = Zone{math.Inf(-1), math.Inf(1)}, Zone{math.Inf(-1), math.Inf(1)}
-	if r.LowerKind != openEnd {
+	if r.LowerKind != thresholds.EndOpen {
 		lower := answer.Or(r.Lower, answer.NaN)
 		without.Lo, with.Lo = answer.Or(r.LowerHi, lower), answer.Or(r.LowerLo, lower)
 	}
-	if r.UpperKind != openEnd {
+	if r.UpperKind != thresholds.EndOpen {
 		upper := answer.Or(r.Upper, answer.NaN)
 		without.Hi, with.Hi = answer.Or(r.UpperLo, upper), answer.Or(r.UpperHi, upper)
 	}
@@ -168,9 +168,6 @@ func possible(r *thresholds.Zone) Zone {
 }
 
 func (z Zone) bounded() bool { return !math.IsInf(z.Lo, -1) || !math.IsInf(z.Hi, 1) }
-
-// openEnd is a zone's end where the data end.
-const openEnd = "open"
 
 // used lists the qualities that have a good zone in both halves: only those can be
 // stacked by every pitcher.

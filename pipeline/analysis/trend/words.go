@@ -5,7 +5,6 @@ import (
 	"slices"
 	"strings"
 
-	"sill/pipeline/analysis/answer"
 	"sill/pipeline/render/words"
 )
 
@@ -35,7 +34,7 @@ func (r *Row) moved(x *variable) string {
 
 // Result says what became of the outcome.
 func (r *Row) Result() string {
-	what := answer.OutcomeTitle(r.Outcome) + " against " + r.Side + "-handed batters"
+	what := words.OutcomeOf(r.Outcome).Title + " against " + r.Side + "-handed batters"
 	if r.Went == TooFew {
 		return fmt.Sprintf("%s: too few to tell (%s before, %s after)", what, words.Count(r.EventsA), words.Count(r.EventsB))
 	}
@@ -61,7 +60,7 @@ func (r *Row) Expected() string {
 
 // sentence tells the row in words.
 func (r *Row) sentence(x *variable) string {
-	parts := []string{answer.TypeTitle(r.PitchType) + " " + r.moved(x), r.Result()}
+	parts := []string{words.Type(r.PitchType) + " " + r.moved(x), r.Result()}
 	if e := r.Expected(); e != "" {
 		parts = append(parts, e)
 	}

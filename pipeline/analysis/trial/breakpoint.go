@@ -52,7 +52,7 @@ func (r *Row) against(l *League) {
 			default:
 				found = append(found, Elsewhere)
 			}
-			texts = append(texts, format(own.X)+" "+answer.Span(answer.Null(own.Lo), answer.Null(own.Hi), format))
+			texts = append(texts, format(own.X)+" "+words.Interval(answer.Null(own.Lo), answer.Null(own.Hi), format))
 		}
 		if len(texts) > 0 {
 			r.Breakpoints = append(r.Breakpoints, m.String()+" "+strings.Join(texts, " and "))

@@ -6,6 +6,7 @@ import (
 
 	"sill/pipeline/analysis/answer"
 	"sill/pipeline/locate"
+	"sill/pipeline/outcome"
 	"sill/pipeline/thresholds"
 )
 
@@ -26,7 +27,7 @@ func Of(m thresholds.Manifest, tables *thresholds.Tables) []Claim {
 		}
 		c := Claim{Variable: v.Variable, Definition: definition[v.Variable]}
 		cell, err := answer.ParseCell(v.PitchType, v.Hand, v.Side)
-		c.Type, c.Hand, c.Side, c.Metric = cell.Type, cell.Hand, cell.Side, answer.Metric(v.Outcome)
+		c.Type, c.Hand, c.Side, c.Metric = cell.Type, cell.Hand, cell.Side, outcome.MetricIndex(v.Outcome)
 		if c.Metric < 0 || err != nil {
 			continue // of a later program
 		}
@@ -50,14 +51,14 @@ func regions(v *thresholds.Verdict, zones []thresholds.Zone) []Region {
 		if z.Key != v.Key || z.Reference != v.Reference || z.Sign < 0 {
 			continue
 		}
-		lower, upper := z.LowerKind == answer.Edge && z.Lower != nil, z.UpperKind == answer.Edge && z.Upper != nil
-		switch {
-		case lower && upper && shown(*z.Lower) < shown(*z.Upper):
-			out = append(out, Region{Between, shown(*z.Lower), shown(*z.Upper)})
-		case lower:
-			out = append(out, Region{Kind: AtLeast, A: shown(*z.Lower)})
-		case upper:
-			out = append(out, Region{Kind: AtMost, A: shown(*z.Upper)})
+		switch edges := z.Edges(); {
+		case len(edges) == 0:
+		case len(edges) == 2 && shown(edges[0].At) < shown(edges[1].At):
+			out = append(out, Region{Between, shown(edges[0].At), shown(edges[1].At)})
+		case edges[0].Lower:
+			out = append(out, Region{Kind: AtLeast, A: shown(edges[0].At)})
+		default:
+			out = append(out, Region{Kind: AtMost, A: shown(edges[0].At)})
 		}
 	}
 	if len(out) == 2 && out[0].Kind == AtMost && out[1].Kind == AtLeast && out[0].A < out[1].A {

@@ -34,7 +34,7 @@ func (r *Row) Title() string { return r.cell() + " · " + r.quality() }
 // cell is the pitch and the matchup.
 func (r *Row) cell() string {
 	c := r.claim
-	kind := answer.TypeTitle(r.PitchType)
+	kind := words.Type(r.PitchType)
 	switch {
 	case c.Hand != pitch.UnknownHand && c.Side != pitch.UnknownSide:
 		return kind + " " + pitch.Matchup{Hand: c.Hand, Side: c.Side}.String()
@@ -76,7 +76,7 @@ func (r *Row) there(side int) string {
 
 // rates says both rates: "batters missed .245 of their swings at …, .180 below …".
 func (r *Row) rates() string {
-	return fmt.Sprintf("%s %s, %s %s", answer.Batters(r.claim.Metric, *r.RateIn), r.there(in), words.Rate(*r.RateOut), r.there(out))
+	return fmt.Sprintf("%s %s, %s %s", words.OutcomeOf(r.Outcome).Batters(*r.RateIn), r.there(in), words.Rate(*r.RateOut), r.there(out))
 }
 
 // Numbers says the difference and what it rests on, "" where there is too little.
@@ -85,12 +85,12 @@ func (r *Row) Numbers() string {
 		return ""
 	}
 	s := fmt.Sprintf("Difference %s %s: %s %s against %s %s; %s by %d and %d pitchers",
-		words.SignedRate(*r.Advantage), answer.Span(r.AdvantageLo, r.AdvantageHi, words.SignedRate),
-		words.Rate(*r.RateIn), answer.Span(r.RateInLo, r.RateInHi, words.Rate),
-		words.Rate(*r.RateOut), answer.Span(r.RateOutLo, r.RateOutHi, words.Rate),
+		words.SignedRate(*r.Advantage), words.Interval(r.AdvantageLo, r.AdvantageHi, words.SignedRate),
+		words.Rate(*r.RateIn), words.Interval(r.RateInLo, r.RateInHi, words.Rate),
+		words.Rate(*r.RateOut), words.Interval(r.RateOutLo, r.RateOutHi, words.Rate),
 		words.Count(r.EventsIn)+" and "+r.events(r.EventsOut), r.PitchersIn, r.PitchersOut)
 	if r.Q != nil {
-		s += "; q " + answer.Probability(*r.Q)
+		s += "; q " + words.Plain(words.Probability(*r.Q))
 	}
 	return s + "."
 }
@@ -144,7 +144,7 @@ func (r *Row) Themselves() string {
 	if r.WithinD == nil {
 		return fmt.Sprintf("Within the same pitchers: cannot tell, only %s on both sides.", throw(r.WithinBoth))
 	}
-	numbers := fmt.Sprintf("%s %s, %s", words.SignedRate(*r.WithinD), answer.Span(r.WithinLo, r.WithinHi, words.SignedRate),
+	numbers := fmt.Sprintf("%s %s, %s", words.SignedRate(*r.WithinD), words.Interval(r.WithinLo, r.WithinHi, words.SignedRate),
 		words.Plural(r.WithinBoth, "pitcher"))
 	switch r.Within {
 	case Shown:
@@ -204,7 +204,7 @@ func (r *Row) conclude(tests int) {
 	case v == stats.CutoffFails:
 		r.Sentence = "Does not hold: " + r.rates() + "; no gain of " + small + " is there, perhaps none at all."
 	case r.test.Lo > 0:
-		r.Sentence = fmt.Sprintf("Cannot tell yet: %s. Alone this would hold; among %d claims tried together it may be chance (q %s). Another season would tell.", r.rates(), tests, answer.Probability(q))
+		r.Sentence = fmt.Sprintf("Cannot tell yet: %s. Alone this would hold; among %d claims tried together it may be chance (q %s). Another season would tell.", r.rates(), tests, words.Plain(words.Probability(q)))
 	default:
 		r.Sentence = "Cannot tell yet: " + r.rates() + "; the gain may be " + small + " or none."
 	}
@@ -225,7 +225,7 @@ func (r *Row) need() {
 		pitches, seasons := n.Factor*float64(r.Pitches), math.Ceil(n.Factor*float64(r.Seasons))
 		r.NeedPitcher, r.NeedPitches, r.NeedSeasons = &n.Clusters, &pitches, &seasons
 		r.Sentence += fmt.Sprintf(" About %s pitchers, %s pitches of this kind, or %s would probably settle it.",
-			answer.Forecast(n.Clusters), answer.Forecast(pitches), seasonsLike(seasons))
+			words.About(n.Clusters), words.About(pitches), seasonsLike(seasons))
 	}
 }
 

@@ -144,14 +144,12 @@ func (c *Curve) Breakpoints() []Breakpoint {
 		return Limit{*v, true}
 	}
 	var out []Breakpoint
-	add := func(kind string, at, lo, hi *float64, above bool) {
-		if kind == "edge" && at != nil && !slices.ContainsFunc(out, func(b Breakpoint) bool { return b.At == *at }) {
-			out = append(out, Breakpoint{At: *at, Limits: [2]Limit{limit(lo, from), limit(hi, to)}, Above: above})
-		}
-	}
 	for _, z := range c.Zones {
-		add(z.LowerKind, z.Lower, z.LowerLo, z.LowerHi, z.Sign > 0)
-		add(z.UpperKind, z.Upper, z.UpperLo, z.UpperHi, z.Sign < 0)
+		for _, e := range z.Edges() {
+			if !slices.ContainsFunc(out, func(b Breakpoint) bool { return b.At == e.At }) {
+				out = append(out, Breakpoint{At: e.At, Limits: [2]Limit{limit(e.Lo, from), limit(e.Hi, to)}, Above: e.BeatsAbove})
+			}
+		}
 	}
 	for i := range out {
 		b := &out[i]

@@ -134,7 +134,7 @@ func SureWords(z *thresholds.Zone, format func(float64) string) string {
 	}
 	var ends []string
 	told := func(kind string, end *float64, at float64) bool {
-		return kind == "edge" || kind == "open" && end != nil && *end == at
+		return kind == thresholds.EndEdge || kind == thresholds.EndOpen && end != nil && *end == at
 	}
 	if s := z.Certain[0]; !told(z.LowerKind, z.Lower, s.Lo) {
 		ends = append(ends, "from"+words.NoBreak+format(s.Lo))
@@ -147,25 +147,21 @@ func SureWords(z *thresholds.Zone, format func(float64) string) string {
 
 // zone says where one zone lies, with the intervals of its edges.
 func (q Quality) zone(z *thresholds.Zone) string {
-	edge := func(kind string, x, lo, hi *float64) string {
-		if kind != "edge" || x == nil {
-			return ""
-		}
-		return words.WithUnit(q.Number(*x), q.Unit) + words.NoBreak + "(" + q.Interval(lo, hi) + ")"
+	at := func(e thresholds.Edge) string {
+		return words.WithUnit(q.Number(e.At), q.Unit) + words.NoBreak + "(" + q.Interval(e.Lo, e.Hi) + ")"
 	}
-	lower, upper := edge(z.LowerKind, z.Lower, z.LowerLo, z.LowerHi), edge(z.UpperKind, z.Upper, z.UpperLo, z.UpperHi)
 	var text string
-	switch {
-	case lower != "" && upper != "":
-		text = "from " + lower + " to " + upper
-	case lower != "":
-		text = "from " + lower + words.NoBreak + "up"
-	case upper != "":
-		text = "up to " + upper
-	default:
+	switch edges := z.Edges(); {
+	case len(edges) == 0:
 		return ""
+	case len(edges) == 2:
+		text = "from " + at(edges[0]) + " to " + at(edges[1])
+	case edges[0].Lower:
+		text = "from " + at(edges[0]) + words.NoBreak + "up"
+	default:
+		text = "up to " + at(edges[0])
 	}
-	if z.LowerKind == "unresolved" || z.UpperKind == "unresolved" {
+	if z.LowerKind == thresholds.EndUnresolved || z.UpperKind == thresholds.EndUnresolved {
 		if sure := SureWords(z, q.Number); sure != "" {
 			text += ", sure " + sure
 		}

@@ -267,18 +267,19 @@ func (p *panel) headline(q curve.Quality) (where, within string) {
 	}
 	for _, sign := range []int64{1, -1} {
 		for _, z := range p.Zones {
-			lower, upper := z.LowerKind == "edge" && z.Lower != nil, z.UpperKind == "edge" && z.Upper != nil
-			if z.Sign != sign || !lower && !upper {
+			edges := z.Edges()
+			if z.Sign != sign || len(edges) == 0 {
 				continue
 			}
-			var at, in string
+			first := edges[0]
+			at, in := q.Number(first.At), q.Interval(first.Lo, first.Hi)
 			switch {
-			case lower && upper:
-				at, in = q.Number(*z.Lower)+" to "+q.Number(*z.Upper), q.Interval(z.LowerLo, z.LowerHi)+"; "+q.Interval(z.UpperLo, z.UpperHi)
-			case lower:
-				at, in = "≥"+words.NoBreak+q.Number(*z.Lower), q.Interval(z.LowerLo, z.LowerHi)
+			case len(edges) == 2:
+				at, in = at+" to "+q.Number(edges[1].At), in+"; "+q.Interval(edges[1].Lo, edges[1].Hi)
+			case first.Lower:
+				at = "≥" + words.NoBreak + at
 			default:
-				at, in = "≤"+words.NoBreak+q.Number(*z.Upper), q.Interval(z.UpperLo, z.UpperHi)
+				at = "≤" + words.NoBreak + at
 			}
 			if where != "" {
 				where, within = where+" or ", within+"; "

@@ -128,6 +128,7 @@ func TestVocabulary(t *testing.T) {
 		words.Ordinal(83.2):                                 "83rd",
 		words.Ordinal(100):                                  "99th",
 		words.About(1234):                                   "1,300",
+		words.About(7.2):                                    "8",
 		words.About(7):                                      "7",
 		words.Listed([]string{"a"}):                         "a",
 		words.Listed([]string{"a", "b"}):                    "a and b",
