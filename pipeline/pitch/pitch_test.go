@@ -7,25 +7,25 @@ import (
 
 // TestWords: every word of a category reads back as itself, once.
 func TestWords(t *testing.T) {
-	for column, parse := range map[string]func(string) (string, error){
+	for column, read := range map[string]func(string) (string, error){
 		"hand":       func(s string) (string, error) { v, err := ParseHand(s); return v.String(), err },
 		"side":       func(s string) (string, error) { v, err := ParseSide(s); return v.String(), err },
 		"pitch_type": func(s string) (string, error) { v, err := ParseType(s); return v.String(), err },
-		"outcome":    func(s string) (string, error) { v, err := ParseOutcome(s); return v.String(), err },
-		"result":     func(s string) (string, error) { v, err := ParseResult(s); return v.String(), err },
+		"outcome":    func(s string) (string, error) { v, err := parse[Outcome]("outcome", s); return v.String(), err },
+		"result":     func(s string) (string, error) { v, err := parse[Result]("result", s); return v.String(), err },
 	} {
 		seen := map[string]bool{}
 		for _, w := range Words(column) {
-			if got, err := parse(w); err != nil || got != w || seen[w] {
+			if got, err := read(w); err != nil || got != w || seen[w] {
 				t.Errorf("%s %q reads as %q, %v (twice: %v)", column, w, got, err, seen[w])
 			}
 			seen[w] = true
 		}
-		if _, err := parse(""); err == nil {
+		if _, err := read(""); err == nil {
 			t.Errorf("%s: the empty word is accepted", column)
 		}
 		near := Words(column)[0] + "x"
-		if _, err := parse(near); err == nil || !strings.Contains(err.Error(), "did you mean") {
+		if _, err := read(near); err == nil || !strings.Contains(err.Error(), "did you mean") {
 			t.Errorf("%s %q: %v", column, near, err)
 		}
 	}

@@ -167,12 +167,6 @@ func ParseSide(s string) (Side, error) { return parse[Side]("side", s) }
 // ParseType returns the pitch type of a canonical word or of its alias.
 func ParseType(s string) (Type, error) { return parse[Type]("pitch_type", s) }
 
-// ParseOutcome returns the outcome of a canonical word.
-func ParseOutcome(s string) (Outcome, error) { return parse[Outcome]("outcome", s) }
-
-// ParseResult returns the result of a canonical word.
-func ParseResult(s string) (Result, error) { return parse[Result]("result", s) }
-
 func parse[T ~uint8](column, s string) (T, error) {
 	code, err := ParseWord(column, s)
 	return T(code), err
