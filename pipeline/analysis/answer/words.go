@@ -56,10 +56,7 @@ func (e Estimate) Gain() string {
 
 // Batters says what batters did: "batters missed .245 of their swings".
 func Batters(metric int, rate float64) string {
-	if metric == outcome.Whiff {
-		return "batters missed " + words.Rate(rate) + " of their swings"
-	}
-	return "batters' wOBA was " + words.Rate(rate)
+	return words.OutcomeOf(outcome.Metrics[metric].Name).Batters(rate)
 }
 
 // Span writes limits in brackets, one that is open as a question mark.
