@@ -279,9 +279,10 @@ func (e *Estimate) totals(of *cell, metric int) (n, y float64) {
 
 // addBatters adds the events of a metric by batter.
 func (e *Estimate) addBatters(to *stats.Sums, counts []tally.BatterCount, metric int) {
+	m := &outcome.Metrics[metric]
 	for _, k := range counts {
-		if k.Event().Metric() == metric {
-			n, w := float64(k.Count()), k.Event().Value(&e.scoring)
+		if m.Counts(k.Event()) {
+			n, w := float64(k.Count()), m.Value(k.Event(), &e.scoring)
 			to.Add(k.Batter, n, float64(n*w), float64(float64(n*w)*w))
 		}
 	}

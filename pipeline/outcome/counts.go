@@ -29,17 +29,31 @@ func (c *Counts) Appearances() int64 {
 }
 
 // Events returns the eligible events of a metric (an index of Metrics).
-func (c *Counts) Events(metric int) int64 { return Metrics[metric].events(c) }
+func (c *Counts) Events(metric int) int64 { return Metrics[metric].over.events(c) }
 
 // Offsets returns Σd and Σd² over the eligible events of a metric, in quanta.
-func (c *Counts) Offsets(metric int) (d, d2 int64) { return Metrics[metric].offsets(c) }
+func (c *Counts) Offsets(metric int) (d, d2 int64) { return Metrics[metric].over.offsets(c) }
 
 // Values returns the number of eligible events of a metric, the sum of their
 // values and the sum of their squared values under a scoring.
 func (c *Counts) Values(metric int, s *Scoring) (n int64, y, yy float64) {
 	m := &Metrics[metric]
-	y, yy = m.values(c, s)
-	return m.events(c), y, yy
+	events := c.ByEvent()
+	for e := m.over.first; e < m.over.end; e++ {
+		if k := events[e]; k > 0 {
+			w := m.value(e, s)
+			y += float64(w * float64(k))
+			yy += float64(float64(w*w) * float64(k))
+		}
+	}
+	return m.over.events(c), y, yy
+}
+
+// ByEvent returns the counts by event.
+func (c *Counts) ByEvent() EventCounts {
+	n := EventCounts{ContactEvent: c.Swings - c.Whiffs - c.FoulTips, MissEvent: c.Whiffs, TipEvent: c.FoulTips}
+	copy(n[FirstResult:], c.Results[:])
+	return n
 }
 
 // Count adds one pitch with offset d, or tells that a sum does not fit.

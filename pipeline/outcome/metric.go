@@ -13,34 +13,39 @@ type Metric struct {
 	Delta                    float64 // smallest difference worth telling, for edges at m ± δ
 	Proportion               bool    // every value is 0 or 1
 
-	events  func(*Counts) int64                     // how many are eligible
-	offsets func(*Counts) (d, d2 int64)             // Σd, Σd² over them
-	values  func(*Counts, *Scoring) (y, yy float64) // sums of their values and squared values
+	over  *eligible
+	value func(Event, *Scoring) float64 // of an eligible event
 }
+
+// eligible are the events that outcomes are taken over.
+type eligible struct {
+	first, end Event                       // the last one + 1
+	of         func(Swing, Class) Event    // of a pitch, NoEvent for none
+	events     func(*Counts) int64         // how many there are
+	offsets    func(*Counts) (d, d2 int64) // Σd, Σd² over them
+}
+
+// What an outcome can be taken over.
+var (
+	swings = &eligible{ContactEvent, FirstResult, ofSwing,
+		func(c *Counts) int64 { return int64(c.Swings) },
+		func(c *Counts) (d, d2 int64) { return c.SwingD, c.SwingD2 }}
+	appearances = &eligible{FirstResult, NoEvent, ofResult,
+		(*Counts).Appearances,
+		func(c *Counts) (d, d2 int64) { return c.ResultD, c.ResultD2 }}
+)
 
 // Metrics lists the outcomes in their order in every table.
 var Metrics = []Metric{
 	{Name: "whiff_rate", Title: "whiff rate", Sign: +1, Events: "swings", MinEvents: 50, QualifyEvents: 25, Delta: .020, Proportion: true,
-		events:  func(c *Counts) int64 { return int64(c.Swings) },
-		offsets: func(c *Counts) (d, d2 int64) { return c.SwingD, c.SwingD2 },
-		values: func(c *Counts, s *Scoring) (y, yy float64) {
-			y = float64(c.Whiffs)
-			if s.FoulTipsAreWhiffs {
-				y += float64(c.FoulTips)
+		over: swings, value: func(e Event, s *Scoring) float64 {
+			if e == MissEvent || e == TipEvent && s.FoulTipsAreWhiffs {
+				return 1
 			}
-			return y, y
+			return 0
 		}},
 	{Name: "woba_against", Title: "wOBA-against", Sign: -1, Events: "plate appearances", MinEvents: 25, QualifyEvents: 25, Delta: .015,
-		events:  (*Counts).Appearances,
-		offsets: func(c *Counts) (d, d2 int64) { return c.ResultD, c.ResultD2 },
-		values: func(c *Counts, s *Scoring) (y, yy float64) {
-			for class, k := range c.Results {
-				w := s.Weights.Value[class]
-				y += float64(w * float64(k))
-				yy += float64(float64(w*w) * float64(k))
-			}
-			return y, yy
-		}},
+		over: appearances, value: func(e Event, s *Scoring) float64 { return s.Weights.Value[e-FirstResult] }},
 }
 
 // Names returns the names of the outcomes in order.
@@ -77,34 +82,40 @@ const (
 	Events      = int(FirstResult) + Classes
 )
 
+// NoEvent is that of a pitch which adds none.
+const NoEvent = Event(Events)
+
 // EventCounts are the events of one cluster.
 type EventCounts [Events]uint32
 
 // Count adds the events of one pitch.
 func (n *EventCounts) Count(swing Swing, class Class) {
-	if swing != NoSwing {
-		n[ContactEvent+Event(swing-Contact)]++
-	}
-	if class != NoClass {
-		n[FirstResult+Event(class)]++
+	for _, e := range []Event{ofSwing(swing, class), ofResult(swing, class)} {
+		if e != NoEvent {
+			n[e]++
+		}
 	}
 }
 
-// Metric returns the index in Metrics of the metric the event counts in.
-func (e Event) Metric() int {
-	if e < FirstResult {
-		return Whiff
+func ofSwing(swing Swing, _ Class) Event {
+	if swing == NoSwing {
+		return NoEvent
 	}
-	return WOBA
+	return ContactEvent + Event(swing-Contact)
 }
 
-// Value returns the value of one such event in its metric.
-func (e Event) Value(s *Scoring) float64 {
-	if e >= FirstResult {
-		return s.Weights.Value[e-FirstResult]
+func ofResult(_ Swing, class Class) Event {
+	if class == NoClass {
+		return NoEvent
 	}
-	if e == MissEvent || e == TipEvent && s.FoulTipsAreWhiffs {
-		return 1
-	}
-	return 0
+	return FirstResult + Event(class)
 }
+
+// Counts tells whether the event is eligible.
+func (m *Metric) Counts(e Event) bool { return e >= m.over.first && e < m.over.end }
+
+// Value returns the value of one eligible event.
+func (m *Metric) Value(e Event, s *Scoring) float64 { return m.value(e, s) }
+
+// Of returns the eligible event of a pitch, NoEvent for none.
+func (m *Metric) Of(swing Swing, class Class) Event { return m.over.of(swing, class) }

@@ -186,10 +186,7 @@ func (a *assembler) add(r *record) error {
 		return nil
 	}
 	batter := a.batters.of(r.Cluster)
-	events := outcome.EventCounts{outcome.ContactEvent: row.Swings - row.Whiffs - row.FoulTips,
-		outcome.MissEvent: row.Whiffs, outcome.TipEvent: row.FoulTips}
-	copy(events[outcome.FirstResult:], row.Results[:])
-	for e, n := range events {
+	for e, n := range row.ByEvent() {
 		if n > 0 {
 			count, err := newBatterCount(batter, outcome.Event(e), n)
 			if err != nil {

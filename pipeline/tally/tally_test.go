@@ -520,8 +520,10 @@ func TestValues(t *testing.T) {
 	if n != 8 || math.Abs(y-(2*.90+1.95)) > 1e-15 || math.Abs(yy-(2*.81+1.95*1.95)) > 1e-14 {
 		t.Error(n, y, yy)
 	}
-	if outcome.MissEvent.Value(&s) != 1 || outcome.TipEvent.Value(&s) != 1 || outcome.ContactEvent.Value(&s) != 0 ||
-		(outcome.FirstResult+outcome.Event(outcome.HomeRun)).Value(&s) != 1.95 || outcome.FirstResult.Metric() != outcome.WOBA || outcome.TipEvent.Metric() != outcome.Whiff {
+	whiff, woba := &outcome.Metrics[outcome.Whiff], &outcome.Metrics[outcome.WOBA]
+	if whiff.Value(outcome.MissEvent, &s) != 1 || whiff.Value(outcome.TipEvent, &s) != 1 || whiff.Value(outcome.ContactEvent, &s) != 0 ||
+		woba.Value(outcome.FirstResult+outcome.Event(outcome.HomeRun), &s) != 1.95 || !woba.Counts(outcome.FirstResult) || !whiff.Counts(outcome.TipEvent) ||
+		whiff.Counts(outcome.FirstResult) || woba.Counts(outcome.TipEvent) {
 		t.Error("values of events")
 	}
 }

@@ -30,9 +30,10 @@ func (g *Group) AddBin(c *tally.Curve, b, metric int, scoring *outcome.Scoring) 
 			g.Pitchers.Add(rows[i].Cluster, float64(n), y, yy)
 		}
 	}
+	m := &outcome.Metrics[metric]
 	for _, e := range c.BatterBin(b) {
-		if e.Event().Metric() == metric {
-			n, w := float64(e.Count()), e.Event().Value(scoring)
+		if m.Counts(e.Event()) {
+			n, w := float64(e.Count()), m.Value(e.Event(), scoring)
 			g.Batters.Add(e.Batter, n, float64(n*w), float64(float64(n*w)*w))
 		}
 	}
@@ -63,7 +64,7 @@ func BattersKnown(groups ...*Group) bool {
 // asked for; NaN where there is no event.
 func (g *Group) Rate(metric int, batters bool) stats.Bin {
 	kind := stats.Mean
-	if metric == outcome.Whiff {
+	if outcome.Metrics[metric].Proportion {
 		kind = stats.Proportion
 	}
 	t := g.Pitchers.Table(kind)

@@ -112,7 +112,7 @@ func (r *Report) pairs(known [][outcomes]*estimate) {
 	}
 	r.Pairs = []Pair{}
 	for _, k := range order {
-		for m := range outcome.Metrics {
+		for m := range outcomes {
 			var ranked []candidate
 			for _, i := range groups[k] {
 				if e := known[i][m]; e != nil {
@@ -176,7 +176,7 @@ func (r *Report) platoon(p *Population, by *pools) {
 		if !graded(k.Type) && k.Type != pitch.UnknownType {
 			continue
 		}
-		for m, metric := range outcome.Metrics {
+		for m, metric := range outcome.Metrics[:outcomes] {
 			t := &by.twins[k][m]
 			row := Platoon{Who: who(p, k), Outcome: metric.Name,
 				Same: int64(t.same.n), Opposite: int64(t.opposite.n), Verdict: TooFew}

@@ -81,7 +81,7 @@ func (y *Yardstick) place(k thresholds.Key) (c answer.Cell, at int, ok bool) {
 	c, err := answer.ParseCell(k.PitchType, k.Hand, k.Side)
 	v := slices.IndexFunc(y.Variables, func(v thresholds.Variable) bool { return v.Name == k.Variable })
 	m := outcome.MetricIndex(k.Outcome)
-	return c, v*outcomes + m, err == nil && v >= 0 && m >= 0
+	return c, v*outcomes + m, err == nil && v >= 0 && m >= 0 && m < outcomes
 }
 
 func newReference(curve *thresholds.Curve, points []thresholds.CurvePoint) reference {

@@ -31,7 +31,8 @@ const (
 	discovery = answer.Discovery
 )
 
-// outcomes is the number of outcomes that are graded.
+// outcomes is the number of outcomes that are graded: the first of outcome.Metrics,
+// those that an Arsenal has columns for.
 const outcomes = 2
 
 // key is one pitcher's pitch type against one side.

@@ -122,7 +122,7 @@ func (r *Report) qualities(y *Yardstick, p *Population, by *places) {
 			if q.n == 0 {
 				continue
 			}
-			for m, metric := range outcome.Metrics {
+			for m, metric := range outcome.Metrics[:outcomes] {
 				row := Quality{Who: who(p, k), Side: k.Side.String(), Variable: y.Variables[v].Name, Unit: y.Variables[v].Unit,
 					Outcome: metric.Name, Pitches: q.n, Warnings: []string{}}
 				var of *reference

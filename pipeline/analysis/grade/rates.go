@@ -64,7 +64,7 @@ func newPool(metric int, samples []sample) *pool[sample] {
 	if len(enough) < minPool || float64(total.yy*total.n) <= float64(total.y*total.y) {
 		return nil
 	}
-	if metric == outcome.Whiff {
+	if outcome.Metrics[metric].Proportion {
 		return newShares(enough)
 	}
 	return newMeans(enough)

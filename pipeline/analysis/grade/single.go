@@ -85,7 +85,7 @@ func (r *Reader) columns() []thresholds.Column {
 		}
 		name := r.yardstick.Variables[v].Name
 		out = append(out, number(name, r.yardstick.Variables[v].Unit, answer.Variable(name).Title))
-		for _, m := range outcome.Metrics {
+		for _, m := range outcome.Metrics[:outcomes] {
 			out = append(out, text(name+"_"+m.Name+"_position", "where the value lies: inside a zone that beats the line by "+m.Title+", outside, unresolved, beyond_data or no_threshold"),
 				number(name+"_"+m.Name+"_advantage", m.Name, "what the curve expects there over the line by "+m.Title+", positive is good for the pitcher, to a millionth"))
 		}

@@ -80,14 +80,14 @@ func newSample(t *tally.Tally, c *estimate.Curve, mix []float64, scoring *outcom
 				}
 			}
 			for _, e := range curve.BatterBin(b) {
-				if e.Event().Metric() != c.Metric {
+				if !outcome.Metrics[c.Metric].Counts(e.Event()) {
 					continue
 				}
 				k := key{e.Batter, at, place}
 				if faced[k] == nil {
 					faced[k] = &batterEntry{batter: e.Batter, node: at, place: place}
 				}
-				n, y := float64(e.Count()), e.Event().Value(scoring)
+				n, y := float64(e.Count()), outcome.Metrics[c.Metric].Value(e.Event(), scoring)
 				faced[k].n += n
 				faced[k].y += float64(n * y)
 				faced[k].yy += float64(float64(n*y) * y)

@@ -76,11 +76,7 @@ func (c *Counter) Add(worker int, batch []pitch.Pitch) error {
 			p.at[k] = at
 			p.pairs = append(p.pairs, Pair{Cell: k.cell, Pitcher: k.pitcher, Batter: k.batter})
 		}
-		for metric := range outcome.Metrics {
-			if event, ok := s.event(metric); ok {
-				p.pairs[at].Events[event]++
-			}
-		}
+		p.pairs[at].Events.Count(s.swing, s.class)
 		if len(c.along) > 0 && outcome.Shaped(t.Outcome) {
 			s.place(t, c.along)
 			p.seen = append(p.seen, s)
@@ -115,14 +111,16 @@ func (c *Counter) Pairs() []Pair {
 // values returns the number of eligible events of a metric and the sum of their
 // values and of their squared values.
 func (p *Pair) values(metric int, s *outcome.Scoring) (n, y, yy float64) {
-	for e, k := range p.Events {
-		if k == 0 || outcome.Event(e).Metric() != metric {
+	m := &outcome.Metrics[metric]
+	for i, k := range p.Events {
+		e := outcome.Event(i)
+		if k == 0 || !m.Counts(e) {
 			continue
 		}
-		w, m := outcome.Event(e).Value(s), float64(k)
-		n += m
-		y += float64(w * m)
-		yy += float64(float64(w*w) * m)
+		w, events := m.Value(e, s), float64(k)
+		n += events
+		y += float64(w * events)
+		yy += float64(float64(w*w) * events)
 	}
 	return n, y, yy
 }

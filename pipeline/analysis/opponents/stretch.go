@@ -34,7 +34,7 @@ func (s *Stretch) Clear() bool { return s.Faced.Clear() && s.Q <= Discovery }
 type sighting struct {
 	pairKey
 	swing outcome.Swing
-	class int // −1 for none
+	class outcome.Class
 	bins  []int32
 }
 
@@ -78,11 +78,9 @@ func (c *Counter) Measure(scoring *outcome.Scoring, pitchers, batters int) (cell
 // see takes the events of a pitch; ok is false where none is eligible, or its batter is
 // not known.
 func see(p *pitch.Pitch) (s sighting, ok bool) {
-	s = sighting{pairKey: pairKey{p.Pitcher, p.Batter, answer.CellOfPitch(p)}, swing: outcome.SwingOf(p), class: -1}
-	if class, counted := outcome.ClassOf(p.Result); counted {
-		s.class = int(class)
-	}
-	return s, p.Batter >= 0 && (s.swing != outcome.NoSwing || s.class >= 0)
+	s = sighting{pairKey: pairKey{p.Pitcher, p.Batter, answer.CellOfPitch(p)}, swing: outcome.SwingOf(p)}
+	s.class, _ = outcome.ClassOf(p.Result)
+	return s, p.Batter >= 0 && (s.swing != outcome.NoSwing || s.class != outcome.NoClass)
 }
 
 // place fills the bins of the qualities.
@@ -98,34 +96,27 @@ func (s *sighting) place(p *pitch.Pitch, vars []shape.Variable) {
 	}
 }
 
-// event returns the event of a metric; ok is false where there is none.
-func (s *sighting) event(metric int) (e outcome.Event, ok bool) {
-	if metric == outcome.Whiff {
-		return outcome.ContactEvent + outcome.Event(s.swing-outcome.Contact), s.swing != outcome.NoSwing // the swings stand in the same order
-	}
-	return outcome.FirstResult + outcome.Event(max(0, s.class)), s.class >= 0
-}
-
 // stretches are the bins of one cell and quality with enough events.
 func (g *matchup) stretches(list []sighting, c Cell, at int, v shape.Variable, scoring *outcome.Scoring) []Stretch {
 	bins := map[int32]*events{}
 	count := map[int32]int{}
+	m := &outcome.Metrics[g.metric]
 	for i := range list {
-		if _, ok := list[i].event(g.metric); ok {
+		if m.Of(list[i].swing, list[i].class) != outcome.NoEvent {
 			count[list[i].bins[at]]++
 		}
 	}
 	for i := range list {
 		s := &list[i]
 		bin := s.bins[at]
-		event, ok := s.event(g.metric)
-		if !ok || bin == tally.MissingBin || count[bin] < outcome.Metrics[g.metric].MinEvents {
+		event := m.Of(s.swing, s.class)
+		if event == outcome.NoEvent || bin == tally.MissingBin || count[bin] < m.MinEvents {
 			continue
 		}
 		if bins[bin] == nil {
 			bins[bin] = g.none()
 		}
-		g.add(bins[bin], s.pitcher, s.batter, 1, math.Round(event.Value(scoring)*valueUnit))
+		g.add(bins[bin], s.pitcher, s.batter, 1, math.Round(m.Value(event, scoring)*valueUnit))
 	}
 	var out []Stretch
 	width := float64(v.WidthQ()) / float64(v.PerUnit())

@@ -41,7 +41,7 @@ func (s sums) mean() float64 { return s.x / s.n }
 // squares is the sum of squares about the mean.
 func (s sums) squares() float64 { return max(0, s.xx-float64(s.x*s.x)/s.n) }
 
-// metrics is the number of outcomes.
+// metrics is the number of outcomes that are followed, the first of outcome.Metrics.
 const metrics = 2
 
 // record is what one window holds of a thrower: his pitches, every quality over the
