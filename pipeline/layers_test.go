@@ -50,8 +50,10 @@ var layers = map[string][]string{
 	"pipeline/render/terminal": {"pipeline/render/words", "github.com/rivo/uniseg", "golang.org/x/term"},
 	"pipeline/render/curve":    {"pipeline/render/words", "pipeline/thresholds"},
 	"pipeline/render/page":     {"pipeline/render/curve", "pipeline/render/words", "pipeline/thresholds", "pipeline/pitch"},
-	"pipeline/render/screen": slices.Concat(line, []string{"pipeline/analysis/compare", "pipeline/analysis/grade", "pipeline/analysis/located", "pipeline/analysis/opponents",
-		"pipeline/analysis/stacked", "pipeline/analysis/trend", "pipeline/analysis/trial", "pipeline/render/curve", "pipeline/render/terminal", "pipeline/render/words"}),
+	"pipeline/render/screen": {"pipeline/analysis/compare", "pipeline/analysis/grade", "pipeline/analysis/located", "pipeline/analysis/opponents",
+		"pipeline/analysis/stacked", "pipeline/analysis/trend", "pipeline/analysis/trial", "pipeline/estimate", "pipeline/ingest", "pipeline/locate",
+		"pipeline/outcome", "pipeline/pitch", "pipeline/publish", "pipeline/render/curve", "pipeline/render/terminal", "pipeline/render/words",
+		"pipeline/shape", "pipeline/tally", "pipeline/thresholds"},
 	"pipeline/render/screen/fixture": {"pipeline/shape", "pipeline/thresholds", "pipeline/render/terminal", "github.com/google/go-cmp"},
 	"pipeline/render/plot":           {"pipeline/render/curve", "pipeline/render/words", "pipeline/thresholds", "pipeline/pitch", "gonum.org/v1/plot"},
 
