@@ -42,7 +42,10 @@ type and one quality the differences are drawn.`,
   sill contrast --pair season_before
   sill contrast --csv >contrasts.csv`,
 		Args: args(),
-		RunE: func(*cobra.Command, []string) error {
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			if err := as.check(cmd); err != nil {
+				return err
+			}
 			v, err := at.open()
 			if err != nil {
 				return err

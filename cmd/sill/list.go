@@ -20,7 +20,7 @@ type listDocument struct {
 // newList is the command that lists what is published.
 func newList(t *terminal.Terminal) *cobra.Command {
 	var at place
-	var asJSON bool
+	var as form
 	cmd := &cobra.Command{
 		Use:   "list",
 		Short: "List the published versions of one league or all",
@@ -45,15 +45,11 @@ opened for nobody. Hashes are not read; ` + "`sill verify`" + ` does that.`,
 				}
 				doc.Leagues, faults = append(doc.Leagues, l), append(faults, err)
 			}
-			if asJSON {
-				err = writeJSON(t.Out, doc)
-			} else {
-				err = screen.Leagues(t, doc.Leagues)
-			}
+			err = as.print(t, doc, nil, func(p *terminal.Printer) { screen.Leagues(p, doc.Leagues) })
 			return errors.Join(append(faults, err)...)
 		},
 	}
 	at.storeFlags(cmd.Flags())
-	cmd.Flags().BoolVar(&asJSON, "json", false, "print JSON")
+	as.flags(cmd.Flags(), "")
 	return cmd
 }

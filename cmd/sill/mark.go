@@ -46,7 +46,7 @@ be taken back; its content may be published anew under the next number.`,
 func newMark(t *terminal.Terminal, action, status string, cmd *cobra.Command) *cobra.Command {
 	var at place
 	var reason string
-	var asJSON bool
+	var as form
 	cmd.Use = action + " VERSION"
 	cmd.Args = args("VERSION")
 	cmd.RunE = func(_ *cobra.Command, got []string) error {
@@ -79,23 +79,20 @@ func newMark(t *terminal.Terminal, action, status string, cmd *cobra.Command) *c
 		if newest := thresholds.Newest(releases); newest != nil {
 			doc.Newest = newest.Version
 		}
-		if asJSON {
-			return writeJSON(t.Out, doc)
-		}
-		p := terminal.NewPrinter(t)
-		if doc.Unchanged {
-			p.Line(terminal.Plain, "Unchanged: the log says so already.")
-		}
-		p.Prose(terminal.Plain, "", "  ", doc.League+" "+doc.Version+" is "+status+": "+reason)
-		if doc.Newest == "" {
-			p.Line(terminal.Plain, "No version is left to open; publish one with `sill run`.")
-		} else {
-			p.Line(terminal.Plain, "Who names no version gets %s.", doc.Newest)
-		}
-		return p.Close()
+		return as.print(t, doc, nil, func(p *terminal.Printer) {
+			if doc.Unchanged {
+				p.Line(terminal.Plain, "Unchanged: the log says so already.")
+			}
+			p.Prose(terminal.Plain, "", "  ", doc.League+" "+doc.Version+" is "+status+": "+reason)
+			if doc.Newest == "" {
+				p.Line(terminal.Plain, "No version is left to open; publish one with `sill run`.")
+			} else {
+				p.Line(terminal.Plain, "Who names no version gets %s.", doc.Newest)
+			}
+		})
 	}
 	at.storeFlags(cmd.Flags())
 	cmd.Flags().StringVar(&reason, "reason", "", "why, shown to readers")
-	cmd.Flags().BoolVar(&asJSON, "json", false, "print JSON")
+	as.flags(cmd.Flags(), "")
 	return cmd
 }

@@ -29,7 +29,8 @@ type (
 func newRepair(t *terminal.Terminal) *cobra.Command {
 	var at place
 	var days float64
-	var dryRun, asJSON bool
+	var dryRun bool
+	var as form
 	cmd := &cobra.Command{
 		Use:   "repair",
 		Short: "Tidy up what an interrupted run left",
@@ -51,6 +52,9 @@ and run again.`,
 				return err
 			}
 			doc := repairDocument{document: head("repair"), DryRun: dryRun, Leagues: []repairLeague{}}
+			tell := func() error {
+				return as.print(t, doc, nil, func(p *terminal.Printer) { printRepair(p, doc) })
+			}
 			for _, dir := range dirs {
 				o, err := writing(t, dir)
 				if err != nil {
@@ -65,24 +69,20 @@ and run again.`,
 					doc.Leagues = append(doc.Leagues, repairLeague{publish.League(dir), filepath.ToSlash(dir), *r})
 				}
 				if err != nil { // what was done until then is told
-					return errors.Join(err, printRepair(t, doc))
+					return errors.Join(err, tell())
 				}
 			}
-			if asJSON {
-				return writeJSON(t.Out, doc)
-			}
-			return printRepair(t, doc)
+			return tell()
 		},
 	}
 	at.storeFlags(cmd.Flags())
 	cmd.Flags().Float64Var(&days, "older-than", 1, "`days` after which drafts and leftovers are removed; 0 for at once")
 	cmd.Flags().BoolVar(&dryRun, "dry-run", false, "say what would be done, and do nothing")
-	cmd.Flags().BoolVar(&asJSON, "json", false, "print JSON")
+	as.flags(cmd.Flags(), "")
 	return cmd
 }
 
-func printRepair(t *terminal.Terminal, doc repairDocument) error {
-	p := terminal.NewPrinter(t)
+func printRepair(p *terminal.Printer, doc repairDocument) {
 	for _, l := range doc.Leagues {
 		if len(l.Adopted)+len(l.Removed)+len(l.Rewritten) == 0 {
 			p.Line(terminal.Plain, "%s: nothing to repair", l.League)
@@ -100,5 +100,4 @@ func printRepair(t *terminal.Terminal, doc repairDocument) error {
 		say("removed", "would remove", l.Removed)
 		say("rewrote", "would rewrite", l.Rewritten)
 	}
-	return p.Close()
 }

@@ -42,7 +42,7 @@ var errDiffers = errors.New("not the same bytes")
 func newReproduce(t *terminal.Terminal) *cobra.Command {
 	var at place
 	var inputs []string
-	var asJSON bool
+	var as form
 	cmd := &cobra.Command{
 		Use:   "reproduce VERSION",
 		Short: "Make a published version again from its inputs and compare every byte",
@@ -74,7 +74,7 @@ paths of the recorded inputs are meant from the working directory.`,
 			m := table.Manifest()
 			doc := reproduceDocument{document: head("reproduce"), League: m.Name, Version: m.Version,
 				Program: otherProgram(m, toolOf(thisBuild()))}
-			if !asJSON {
+			if !as.json {
 				for _, p := range doc.Program {
 					fmt.Fprintf(t.Err, "sill: warning: published by another program: %s was %s, is %s\n", p.What, p.Was, p.Now)
 				}
@@ -88,24 +88,20 @@ paths of the recorded inputs are meant from the working directory.`,
 			}
 			var finish func()
 			o.League, o.Tool = m.Name, toolOf(thisBuild())
-			o.Log, o.Progress, finish = watch(t, asJSON)
+			o.Log, o.Progress, finish = watch(t, as.json)
 			again, err := pipeline.Reproduce(cmd.Context(), dir, m.Version, o)
 			finish()
 			if err != nil {
 				return err
 			}
 			doc.Files, doc.Differences, doc.Same = again.Files, again.Differences, len(again.Differences) == 0
-			if asJSON {
-				err = writeJSON(t.Out, doc)
-			} else {
-				err = printReproduced(t, doc)
-			}
+			err = as.print(t, doc, nil, func(p *terminal.Printer) { printReproduced(p, doc) })
 			return errors.Join(err, doc.err())
 		},
 	}
 	at.storeFlags(cmd.Flags())
 	cmd.Flags().StringSliceVar(&inputs, "input", nil, "season `Parquet` that the version was made from, where it lies elsewhere now: files, folders or globs")
-	cmd.Flags().BoolVar(&asJSON, "json", false, "print JSON")
+	as.flags(cmd.Flags(), "")
 	return cmd
 }
 
@@ -137,15 +133,13 @@ func (d *reproduceDocument) err() error {
 	return fmt.Errorf("reproduce %s: %w: %s (%s)", d.Version, errDiffers, strings.Join(names, ", "), hint)
 }
 
-func printReproduced(t *terminal.Terminal, d reproduceDocument) error {
-	p := terminal.NewPrinter(t)
+func printReproduced(p *terminal.Printer, d reproduceDocument) {
 	if d.Same {
 		p.Line(terminal.Plain, "%s %s: same bytes. %s compared.", d.League, d.Version, words.Plural(int64(d.Files), "file"))
-		return p.Close()
+		return
 	}
 	p.Line(terminal.Bold, "%s %s: %s of %s differ.", d.League, d.Version, words.Count(int64(len(d.Differences))), words.Plural(int64(d.Files), "file"))
 	for _, x := range d.Differences {
 		p.Prose(terminal.Plain, "  ", "    ", filepath.ToSlash(x.File)+": "+x.Fault)
 	}
-	return p.Close()
 }

@@ -22,7 +22,7 @@ type statusDocument struct {
 func newStatus(t *terminal.Terminal) *cobra.Command {
 	var at place
 	doc := statusDocument{document: head("status")}
-	var asJSON bool
+	var as form
 	cmd := &cobra.Command{
 		Use:   "status",
 		Short: "Say how old the newest table and its newest pitch are",
@@ -57,11 +57,7 @@ SOURCE_DATE_EPOCH where that is set, else by the clock.`,
 				}
 				doc.Leagues = append(doc.Leagues, l)
 			}
-			if asJSON {
-				err = writeJSON(t.Out, doc)
-			} else {
-				err = screen.Freshness(t, doc.Leagues)
-			}
+			err = as.print(t, doc, nil, func(p *terminal.Printer) { screen.Freshness(p, doc.Leagues) })
 			if err == nil && stop != "" {
 				err = fmt.Errorf("%w: %s is not fresh enough; run again with newer pitches", errNo, stop)
 			}
@@ -72,6 +68,6 @@ SOURCE_DATE_EPOCH where that is set, else by the clock.`,
 	at.storeFlags(f)
 	f.Float64Var(&doc.WarnAfter, "warn-after", 14, "age in `days` from which a table is getting old")
 	f.Float64Var(&doc.ErrorAfter, "error-after", 30, "age in `days` from which a table is too old (exit code 6)")
-	f.BoolVar(&asJSON, "json", false, "print JSON")
+	as.flags(f, "")
 	return cmd
 }

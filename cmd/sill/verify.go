@@ -29,7 +29,7 @@ type (
 // newVerify is the command that reads back what is published.
 func newVerify(t *terminal.Terminal) *cobra.Command {
 	var at place
-	var asJSON bool
+	var as form
 	cmd := &cobra.Command{
 		Use:   "verify [VERSION]",
 		Short: "Read every published byte back and hold it against manifest and log",
@@ -69,19 +69,16 @@ published is named, and the exit code is 4. With a version only that one is read
 				faults = append(faults, v.Err())
 			}
 			err = errors.Join(faults...)
-			if doc.OK = err == nil; asJSON {
-				return errors.Join(err, writeJSON(t.Out, doc))
-			}
-			return errors.Join(err, printVerify(t, doc.Leagues))
+			doc.OK = err == nil
+			return errors.Join(err, as.print(t, doc, nil, func(p *terminal.Printer) { printVerify(p, doc.Leagues) }))
 		},
 	}
 	at.storeFlags(cmd.Flags())
-	cmd.Flags().BoolVar(&asJSON, "json", false, "print JSON")
+	as.flags(cmd.Flags(), "")
 	return cmd
 }
 
-func printVerify(t *terminal.Terminal, leagues []verifyLeague) error {
-	p := terminal.NewPrinter(t)
+func printVerify(p *terminal.Printer, leagues []verifyLeague) {
 	for _, l := range leagues {
 		verdict := "all as published"
 		if n := len(l.Faults); n > 0 {
@@ -90,7 +87,6 @@ func printVerify(t *terminal.Terminal, leagues []verifyLeague) error {
 		p.Prose(terminal.Plain, "", "  ", l.League+": "+verdict+". Read "+words.Plural(int64(len(l.Versions)), "whole version")+" with "+
 			words.Plural(int64(l.Files), "file")+", "+screen.Size(l.Bytes)+"; "+words.Count(int64(l.Entries))+" in the log.")
 	}
-	return p.Close()
 }
 
 // atMost returns a check that allows arguments to be left out.

@@ -211,7 +211,8 @@ func (e *Evidence) why(v shape.Variable) []string {
 	case locate.EdgeUnresolved:
 		out = append(out, "No stretch with its 95 % interval ahead of the line neighbours one with its interval behind it.")
 	case locate.AlwaysBeats, locate.NeverBeats:
-		out = append(out, "Every stretch that holds a tenth of the pitches, but for the last fortieth at either end, has a rate beyond the line by more than chance explains.")
+		out = append(out, "Every stretch that holds a tenth of the "+metricOf(r.Outcome).Events+
+			", but for the last fortieth at either end, has a rate beyond the line by more than chance explains.")
 	}
 	if r.Settle != "" {
 		out = append(out, sentence(r.Settle))

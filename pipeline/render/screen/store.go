@@ -11,8 +11,7 @@ import (
 )
 
 // Leagues lists the versions and drafts of each league.
-func Leagues(t *terminal.Terminal, leagues []publish.Listing) error {
-	p := terminal.NewPrinter(t)
+func Leagues(p *terminal.Printer, leagues []publish.Listing) {
 	for i, l := range leagues {
 		if i > 0 {
 			p.Blank()
@@ -34,7 +33,6 @@ func Leagues(t *terminal.Terminal, leagues []publish.Listing) error {
 			p.Line(terminal.Plain, "  draft %s of %s would be %s; sill publish %s", publish.Short(d.ContentID), day(d.Created), d.Version, publish.Short(d.ContentID))
 		}
 	}
-	return p.Close()
 }
 
 // marks says what a reader gets to see of the version.
@@ -64,8 +62,7 @@ func verdictCounts(n map[string]int64) string {
 }
 
 // Freshness says how old each league's table is.
-func Freshness(t *terminal.Terminal, leagues []publish.Freshness) error {
-	p := terminal.NewPrinter(t)
+func Freshness(p *terminal.Printer, leagues []publish.Freshness) {
 	for _, l := range leagues {
 		p.Line(terminal.Bold, "%s %s", l.League, words.Spaced(l.State))
 		if l.State == publish.NoVersion {
@@ -81,7 +78,6 @@ func Freshness(t *terminal.Terminal, leagues []publish.Freshness) error {
 			p.Prose(terminal.Plain, "  ", "  ", "deprecated: "+l.Deprecated)
 		}
 	}
-	return p.Close()
 }
 
 // daysAgo spells an age in days.

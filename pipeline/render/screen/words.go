@@ -1,7 +1,6 @@
 package screen
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 
@@ -152,7 +151,7 @@ func sentence(s string) string {
 	if s == "" {
 		return ""
 	}
-	return strings.TrimSuffix(fmt.Sprintf("%s%s", strings.ToUpper(s[:1]), s[1:]), ".") + "."
+	return words.Sentence(strings.TrimSuffix(s, ".")) + "."
 }
 
 // in tells whether a filter lets a word through: it is empty, or lists the word.
