@@ -3,7 +3,6 @@ package plot
 import (
 	"bytes"
 	"fmt"
-	"html"
 	"image/color"
 	"image/png"
 	"io"
@@ -14,27 +13,20 @@ import (
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/vgimg"
 	"gonum.org/v1/plot/vg/vgpdf"
-	"gonum.org/v1/plot/vg/vgsvg"
 )
 
 // Formats lists the formats that a figure can be written in.
 func Formats() []string { return []string{"svg", "png", "pdf"} }
 
 // Write writes the figure in one of Formats. The same figure gives the same
-// bytes. An SVG keeps its text as text and carries the font; a PDF and a PNG
+// bytes. An SVG keeps its text as text and carries the letters that it uses; a PDF and a PNG
 // hold the shapes of the letters, so that no character depends on a code page
 // and none is moved to a whole pixel.
 func (f *Figure) Write(w io.Writer, format string) error {
 	l := f.layout()
 	switch format {
 	case "svg":
-		c := vgsvg.NewWith(vgsvg.UseWH(l.width, l.height), vgsvg.EmbedFonts(true))
-		f.draw(c, l)
-		var b bytes.Buffer
-		if _, err := c.WriteTo(&b); err != nil {
-			return fmt.Errorf("plot: %w", err)
-		}
-		return write(w, f.describe(b.Bytes()))
+		return f.svg(w, l)
 	case "png":
 		c := vgimg.NewWith(vgimg.UseWH(l.width, l.height), vgimg.UseDPI(f.options.Resolution))
 		f.draw(outlined{c}, l)
@@ -49,28 +41,6 @@ func (f *Figure) Write(w io.Writer, format string) error {
 		return write(w, clock.ReplaceAll(b.Bytes(), []byte("${1}20000101000000")))
 	}
 	return fmt.Errorf("plot: unknown format %q (known: %s)", format, strings.Join(Formats(), ", "))
-}
-
-// describe gives an SVG a name and a text of what it shows, for those who do
-// not see it, and names fonts of the same widths for programs that do not read
-// the one inside.
-func (f *Figure) describe(svg []byte) []byte {
-	about := []string{f.subtitle + "."}
-	for i := range f.panels {
-		for j := range f.panels[i].series {
-			s := &f.panels[i].series[j]
-			name := s.matchup.String()
-			if f.compared {
-				name += ", " + s.source
-			}
-			about = append(about, name+". "+s.Sentence(f.quality, false))
-		}
-	}
-	text := func(s string) string { return html.EscapeString(clean(s)) }
-	const end, family = `xlink">`, "font-family:Liberation Sans;"
-	svg = bytes.ReplaceAll(svg, []byte(family), []byte("font-family:'Liberation Sans',Arial,Helvetica,sans-serif;"))
-	return bytes.Replace(svg, []byte(end), []byte(`xlink" role="img" aria-labelledby="title about">`+"\n<title id=\"title\">"+text(f.title)+
-		"</title>\n<desc id=\"about\">"+text(strings.Join(about, " "))+"</desc>"), 1)
 }
 
 // clock finds the times in a PDF, which take as many bytes as what replaces
