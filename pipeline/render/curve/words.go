@@ -97,6 +97,78 @@ func (c *Curve) Sentence(q Quality, short bool) string {
 	return told + "."
 }
 
+// Brief says what was decided in as few words as a wall has room for.
+func (c *Curve) Brief(q Quality) string {
+	v := c.Verdict
+	if v == nil {
+		return "no such pitch"
+	}
+	switch v.Verdict {
+	case "found":
+		where, within := c.ends(q)
+		for i := range where {
+			where[i] += " (" + within[i] + ")"
+		}
+		return strings.Join(where, " or ")
+	case "always_beats", "never_beats":
+		told := words.VerdictOf(v.Verdict).Short
+		if !v.Everywhere {
+			told += ", over the central 90" + words.NoBreak + "%"
+		}
+		return told
+	case "edge_unresolved":
+		if v.Trend == "" || v.Trend == "flat" {
+			return "changes, no breakpoint"
+		}
+		return v.Trend + ", no breakpoint"
+	case "inconclusive":
+		return "no change shown"
+	case "too_few":
+		return "too few to judge"
+	}
+	return words.VerdictOf(v.Verdict).Short
+}
+
+// Headline says in the fewest words where a zone beats the line, and within
+// what interval its breakpoints lie.
+func (c *Curve) Headline(q Quality) (where, within string) {
+	at, in := c.ends(q)
+	return strings.Join(at, " or "), strings.Join(in, "; ")
+}
+
+// ends are the parts of Headline, one a zone.
+func (c *Curve) ends(q Quality) (where, within []string) {
+	if len(c.Certain()) == 0 {
+		return nil, nil
+	}
+	for _, sign := range []int64{1, -1} {
+		for _, z := range c.Zones {
+			edges := z.Edges()
+			if z.Sign != sign || len(edges) == 0 {
+				continue
+			}
+			first := edges[0]
+			at, in := q.Number(first.At), q.Interval(first.Lo, first.Hi)
+			switch {
+			case len(edges) == 2:
+				at, in = at+" to "+q.Number(edges[1].At), in+"; "+q.Interval(edges[1].Lo, edges[1].Hi)
+			case first.Lower:
+				at = "≥" + words.NoBreak + at
+			default:
+				at = "≤" + words.NoBreak + at
+			}
+			if sign < 0 && len(where) == 0 {
+				at = "behind " + at
+			}
+			where, within = append(where, at), append(within, in)
+		}
+		if len(where) > 0 {
+			break
+		}
+	}
+	return where, within
+}
+
 // Where says in words where the curve beats the line, or else where it falls
 // behind; "" where no edge is confirmed.
 func (c *Curve) Where(q Quality) string {

@@ -20,7 +20,7 @@ import (
 // svg writes the figure as SVG: with a name and a text of what it shows, for those who
 // do not see it, and with the letters that it uses.
 func (f *Figure) svg(w io.Writer, l *layout) error {
-	c := vgsvg.NewWith(vgsvg.UseWH(l.width, l.height))
+	c := vgsvg.NewWith(vgsvg.UseWH(f.size(l)))
 	s := scribe{Canvas: c, used: map[bool]*letters{}}
 	f.draw(s, l)
 	var b bytes.Buffer
@@ -37,7 +37,7 @@ func (f *Figure) svg(w io.Writer, l *layout) error {
 	// names fonts of the same widths for programs that do not read the one inside.
 	svg := strings.NewReplacer("font-family:Liberation Sans;", "", "font-variant:normal;", "", "font-weight:normal;", "", "font-style:normal;", "").
 		Replace(b.String())
-	svg = strings.Replace(svg, end, `xlink" role="img" aria-labelledby="title about" font-family="'Liberation Sans',Arial,Helvetica,sans-serif">`+
+	svg = strings.Replace(svg, end, `xlink" role="img" aria-labelledby="title about" text-rendering="geometricPrecision" font-family="'Liberation Sans',Arial,Helvetica,sans-serif">`+
 		"\n<title id=\"title\">"+text(f.title)+"</title>\n<desc id=\"about\">"+text(f.told())+"</desc>\n<style>\n"+style+"</style>", 1)
 	_, err = io.WriteString(w, svg)
 	return err
@@ -50,10 +50,16 @@ func (f *Figure) told() string {
 		for j := range f.panels[i].series {
 			s := &f.panels[i].series[j]
 			name := s.matchup.String()
-			if f.compared {
+			switch {
+			case f.compared:
 				name += ", " + s.source
+			case len(f.outcomes) > 1:
+				name += ", " + f.outcomes[s.tier].Title
 			}
 			about = append(about, name+". "+s.Sentence(f.quality, false))
+		}
+		if s := f.panels[i].joint; s != nil {
+			about = append(about, s.matchup.String()+", both. "+s.Sentence(f.quality, false))
 		}
 	}
 	return strings.Join(about, " ")

@@ -35,11 +35,19 @@ func better(o words.Outcome) string {
 
 // words writes the title, the subtitle and the notes of the figure.
 func (f *Figure) words(src Source, sel Selection) {
-	f.title = "Where does the " + typeTitle(sel.PitchType) + " beat the line, by " + f.quality.Title + "?"
-	about := []string{words.Sentence(f.outcome.Title)}
-	if f.outcome.Per != "" {
-		about[0] += " (" + f.outcome.Per + ")"
+	lines := "the line"
+	if sel.Outcome == Joint {
+		lines = "both lines"
 	}
+	f.title = "Where does the " + typeTitle(sel.PitchType) + " beat " + lines + ", by " + f.quality.Title + "?"
+	about := make([]string, len(f.outcomes))
+	for i, o := range f.outcomes {
+		about[i] = words.Sentence(o.Title)
+		if o.Per != "" && !f.form.brief && len(f.outcomes) == 1 {
+			about[i] += " (" + o.Per + ")"
+		}
+	}
+	about = []string{strings.Join(about, " and ")}
 	if sel.Stratum != "" {
 		about = append(about, words.Spaced(sel.Stratum))
 	}
@@ -52,9 +60,12 @@ func (f *Figure) words(src Source, sel Selection) {
 	f.subtitle = strings.Join(about, " · ")
 
 	f.notes = []string{"It describes what batters did against such pitches; it does not say what a change would cause. " + words.Staff}
+	if f.form.brief {
+		f.notes = []string{"It describes; it does not explain. " + words.Staff}
+	}
 	var caveats []string
 	for _, p := range f.panels {
-		for _, s := range p.series {
+		for _, s := range p.rows() {
 			if s.Verdict == nil || len(s.Verdict.Warnings) == 0 {
 				continue
 			}
@@ -74,12 +85,50 @@ func (f *Figure) words(src Source, sel Selection) {
 	}
 }
 
+// says tells in words what was decided on a curve: whose it is, where others share
+// its panel.
+func (f *Figure) says(pn *panel, s *series) string {
+	told := s.Sentence(f.quality, false)
+	if f.form.brief {
+		told = s.Brief(f.quality)
+	}
+	switch {
+	case pn.mixed():
+		return s.matchup.String() + " · " + told
+	case f.compared && !f.form.brief:
+		return s.source + " · " + told
+	}
+	return told
+}
+
+// label is the short name of a curve beside it, among others of its panel.
+func (f *Figure) label(pn *panel, s *series) string {
+	switch {
+	case s == pn.joint:
+		return "both"
+	case pn.joint != nil:
+		return first(f.outcomes[s.tier].Title)
+	case f.compared:
+		return s.label
+	}
+	return s.matchup.String()
+}
+
 // sample says how much stands behind a curve.
 func (f *Figure) sample(s *series) string {
 	if s.Verdict == nil {
 		return ""
 	}
-	return curve.Sample(s.Verdict, f.outcome)
+	if f.form.brief {
+		return words.Plural(s.Verdict.Pitchers, "pitcher")
+	}
+	return curve.Sample(s.Verdict, f.outcomes[s.tier])
+}
+
+// first is the first word of a title: "whiff", "wOBA".
+func first(title string) string {
+	word, _, _ := strings.Cut(strings.ReplaceAll(title, "-", " "), " ")
+	return word
 }
 
 // typeTitle names a pitch type.

@@ -28,11 +28,11 @@ func (f *Figure) Write(w io.Writer, format string) error {
 	case "svg":
 		return f.svg(w, l)
 	case "png":
-		c := vgimg.NewWith(vgimg.UseWH(l.width, l.height), vgimg.UseDPI(f.options.Resolution))
+		c := vgimg.NewWith(vgimg.UseWH(f.size(l)), vgimg.UseDPI(f.form.resolution))
 		f.draw(outlined{c}, l)
 		return (&png.Encoder{CompressionLevel: png.BestCompression}).Encode(w, paletted(c.Image()))
 	case "pdf":
-		c := vgpdf.New(l.width, l.height)
+		c := vgpdf.New(f.size(l))
 		f.draw(straight{outlined{c}}, l)
 		var b bytes.Buffer
 		if _, err := c.WriteTo(&b); err != nil {
@@ -41,6 +41,11 @@ func (f *Figure) Write(w io.Writer, format string) error {
 		return write(w, clock.ReplaceAll(b.Bytes(), []byte("${1}20000101000000")))
 	}
 	return fmt.Errorf("plot: unknown format %q (known: %s)", format, strings.Join(Formats(), ", "))
+}
+
+// size is that of the file.
+func (f *Figure) size(l *layout) (w, h vg.Length) {
+	return l.width * vg.Length(f.form.scale), l.height * vg.Length(f.form.scale)
 }
 
 // clock finds the times in a PDF, which take as many bytes as what replaces
