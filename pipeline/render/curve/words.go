@@ -65,6 +65,16 @@ func (c *Curve) Sentence(q Quality, short bool) string {
 		return "No verdict: no such pitch was thrown in this matchup, or " + its + " is not in the data."
 	}
 	told, edges := words.Sentence(words.VerdictOf(v.Verdict).Short), c.Where(q)
+	line := "the line"
+	if v.Outcome == thresholds.Joint {
+		line = "both lines"
+		switch v.Verdict {
+		case "edge_unresolved":
+			return told + ": no stretch with a breakpoint is certain of both."
+		case "inconclusive":
+			return told + ": for one of the two no change" + along + " could be shown, which does not prove there is none."
+		}
+	}
 	switch v.Verdict {
 	case "found":
 		return told + ": " + edges + "."
@@ -76,7 +86,7 @@ func (c *Curve) Sentence(q Quality, short bool) string {
 		if edges != "" {
 			edges = "; yet it " + edges
 		}
-		return told + " the line" + comma + breadth + ", " + words.ExceptSliver + edges + "."
+		return told + " " + line + comma + breadth + ", " + words.ExceptSliver + edges + "."
 	case "edge_unresolved":
 		trend := v.Trend
 		if trend == "" || trend == "flat" {
@@ -97,7 +107,8 @@ func (c *Curve) Sentence(q Quality, short bool) string {
 	return told + "."
 }
 
-// Brief says what was decided in as few words as a wall has room for.
+// Brief says what was decided in as few words as a wall has room for, below a title
+// that asks where the line, or both lines, are beaten.
 func (c *Curve) Brief(q Quality) string {
 	v := c.Verdict
 	if v == nil {
@@ -111,7 +122,7 @@ func (c *Curve) Brief(q Quality) string {
 		}
 		return strings.Join(where, " or ")
 	case "always_beats", "never_beats":
-		told := words.VerdictOf(v.Verdict).Short
+		told := words.VerdictOf(v.Verdict).Cell
 		if !v.Everywhere {
 			told += ", over the central 90" + words.NoBreak + "%"
 		}
@@ -184,7 +195,12 @@ func (c *Curve) Where(q Quality) string {
 		}
 		if len(parts) > 0 {
 			verb := "beats the line "
-			if sign < 0 {
+			switch joint := c.Verdict != nil && c.Verdict.Outcome == thresholds.Joint; {
+			case joint && sign > 0:
+				verb = "both beat their lines "
+			case joint:
+				verb = "one falls behind its line "
+			case sign < 0:
 				verb = "falls behind the line "
 			}
 			return verb + strings.Join(parts, " and ")

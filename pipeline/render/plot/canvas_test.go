@@ -63,8 +63,9 @@ func (r *ruler) Rotate(a float64) {
 
 func (r *ruler) grow(p vg.Path) {
 	for _, c := range p {
-		if c.Type != vg.CloseComp {
-			r.reach = join(r.reach, r.top().apply(c.Pos))
+		if c.Type != vg.CloseComp { // a curve reaches its radius around
+			r.reach = join(r.reach, r.top().apply(c.Pos.Add(vg.Point{X: c.Radius, Y: c.Radius})))
+			r.reach = join(r.reach, r.top().apply(c.Pos.Add(vg.Point{X: -c.Radius, Y: -c.Radius})))
 		}
 	}
 }

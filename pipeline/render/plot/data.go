@@ -58,7 +58,7 @@ func gather(src Source, sel Selection, o Options) (panels []panel, any bool) {
 // readAll collects the curves of a matchup: that of the outcome, or of all outcomes,
 // and then where they meet.
 func readAll(src Source, sel Selection, m pitch.Matchup) (list []series, joint *series) {
-	if sel.Outcome != Joint {
+	if sel.Outcome != thresholds.Joint {
 		return []series{read(src, sel, m)}, nil
 	}
 	both := read(src, sel, m)

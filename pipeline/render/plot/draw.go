@@ -52,8 +52,12 @@ func (f *Figure) draw(c vg.Canvas, l *layout) {
 func (f *Figure) panel(p *pen, l *layout, pn *panel, at *place) {
 	f.head(p, pn, at)
 	for tier := range f.outcomes {
+		f.axes(p, l, at, tier)
+	}
+	x, _ := l.axes(at, 0)
+	f.meeting(p, pn, at, x)
+	for tier := range f.outcomes {
 		x, y := l.axes(at, tier)
-		f.axes(p, l, at, tier, x, y)
 		curves := pn.on(tier)
 		if !pn.mixed() { // the fields of two matchups would cover each other
 			f.field(p, curves[0], x, y)
@@ -72,8 +76,6 @@ func (f *Figure) panel(p *pen, l *layout, pn *panel, at *place) {
 			f.empty(p, curves[0], at.fields[tier])
 		}
 	}
-	x, _ := l.axes(at, 0)
-	f.meeting(p, pn, at, x)
 	for i, s := range f.rails(pn) {
 		f.rail(p, pn, s, at, at.railOf(i), x)
 	}
@@ -137,9 +139,11 @@ func (f *Figure) head(p *pen, pn *panel, at *place) {
 }
 
 // axes draws the grid, the numbers and the names of both axes of a field.
-func (f *Figure) axes(p *pen, l *layout, at *place, tier int, x, y axis) {
+func (f *Figure) axes(p *pen, l *layout, at *place, tier int) {
+	x, y := l.axes(at, tier)
+	var grid, ticks []vg.Point
 	for _, v := range l.yTicks[tier] {
-		p.stroke(faint, .8, nil, vg.Point{X: x.From, Y: y.At(v)}, vg.Point{X: x.To, Y: y.At(v)})
+		grid = append(grid, vg.Point{X: x.From, Y: y.At(v)}, vg.Point{X: x.To, Y: y.At(v)})
 		if at.first {
 			p.text(vg.Point{X: x.From - 5, Y: y.At(v) - smallSize*.36}, right, f.small(), grey, words.Rate(v))
 		}
@@ -150,12 +154,14 @@ func (f *Figure) axes(p *pen, l *layout, at *place, tier int, x, y axis) {
 	}
 	for i, text := range curve.Labels(l.xTicks, f.quality.Decimals) {
 		v := l.xTicks[i]
-		p.stroke(faint, .8, nil, vg.Point{X: x.At(v), Y: foot}, vg.Point{X: x.At(v), Y: y.To})
+		grid = append(grid, vg.Point{X: x.At(v), Y: foot}, vg.Point{X: x.At(v), Y: y.To})
 		if lowest {
-			p.stroke(grey, .8, nil, vg.Point{X: x.At(v), Y: foot}, vg.Point{X: x.At(v), Y: foot - 3})
+			ticks = append(ticks, vg.Point{X: x.At(v), Y: foot}, vg.Point{X: x.At(v), Y: foot - 3})
 			p.text(vg.Point{X: x.At(v), Y: foot - 3 - smallSize}, centre, f.small(), grey, text)
 		}
 	}
+	p.rules(faint, .8, grid...)
+	p.rules(grey, .8, ticks...)
 	if o := f.outcomes[tier]; at.first {
 		middle := (y.From + y.To) / 2
 		p.upright(vg.Point{X: f.form.margin + smallSize*.8, Y: middle}, f.small(), black, cut(f.small(), y.To-y.From, fits(f.small(), y.To-y.From, words.Sentence(o.Title), first(o.Title))))
@@ -187,10 +193,12 @@ func (f *Figure) field(p *pen, s *series, x, y axis) {
 	look := styleOf(s.matchup)
 	for _, c := range s.Certain() {
 		if !c.Good {
+			var hatch []vg.Point
 			for at := vg.Length(int(x.At(c.Lo)/hatchStep)+1) * hatchStep; at < x.At(c.Hi); at += hatchStep {
 				v := x.Lo + float64((at-x.From)/(x.To-x.From))*(x.Hi-x.Lo)
-				p.stroke(soft(grey, .8), .6, nil, vg.Point{X: at, Y: y.At(m)}, vg.Point{X: at, Y: y.Inside(s.RateAt(v))})
+				hatch = append(hatch, vg.Point{X: at, Y: y.At(m)}, vg.Point{X: at, Y: y.Inside(s.RateAt(v))})
 			}
+			p.rules(soft(grey, .8), .6, hatch...)
 			continue
 		}
 		var pts []vg.Point

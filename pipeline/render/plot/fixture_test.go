@@ -120,14 +120,14 @@ func joint(src Source) Source {
 			Certain: []thresholds.Span{{Lo: hi, Hi: 97.8}}, CertainLo: num(hi), CertainHi: num(97.8)})
 	}
 	zone("woba_against", 92.5, 91.8, 93.1)
-	zone(Joint, 93.2, 92.6, 93.9)
+	zone(thresholds.Joint, 93.2, 92.6, 93.9)
 	for i := range t.Verdicts {
 		if v := &t.Verdicts[i]; v.Key == cell(pitch.Matchups[0], "velocity", "woba_against") {
 			v.Verdict = "found"
 		}
 	}
 	for i, v := range t.Verdicts[:len(pitch.Matchups)] { // those of the whiff rate
-		v.Key, v.Line, v.LineLo, v.LineHi = cell(pitch.Matchups[i], "velocity", Joint), nil, nil, nil
+		v.Key, v.Line, v.LineLo, v.LineHi = cell(pitch.Matchups[i], "velocity", thresholds.Joint), nil, nil, nil
 		if i > 0 && v.Verdict == "found" {
 			v.Verdict = "inconclusive"
 		}
@@ -145,7 +145,7 @@ func cases() map[string]func() (*Figure, error) {
 	woba := whiffs()
 	woba.Outcome = "woba_against"
 	both := whiffs()
-	both.Outcome = Joint
+	both.Outcome = thresholds.Joint
 	together := joint(fixture())
 	one := whiffs()
 	one.Matchups = pitch.Matchups[3:]

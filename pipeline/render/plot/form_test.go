@@ -14,6 +14,8 @@ import (
 	"testing"
 
 	"golang.org/x/image/font/sfnt"
+
+	"sill/pipeline/thresholds"
 )
 
 // svgOf writes a figure.
@@ -205,7 +207,7 @@ func TestJoint(t *testing.T) {
 	}
 	for _, o := range []Options{{Overlay: true}, {Compare: new(Source)}} {
 		s := whiffs()
-		s.Outcome = Joint
+		s.Outcome = thresholds.Joint
 		if _, err := New(fixture(), s, o); err == nil {
 			t.Errorf("joint with %+v is accepted", o)
 		}

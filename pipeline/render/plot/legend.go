@@ -68,9 +68,11 @@ func (f *Figure) entries(l *layout) []entry {
 		p.box(soft(c.colour, .4), rect(at.X, at.Y-1, at.X+20, at.Y+8))
 	})
 	add(bad && field, "certainly behind it", func(p *pen, at vg.Point, _ style) {
+		var hatch []vg.Point
 		for x := vg.Length(0); x <= 20; x += hatchStep {
-			p.stroke(soft(grey, .8), .6, nil, at.Add(vg.Point{X: x, Y: -1}), at.Add(vg.Point{X: x, Y: 8}))
+			hatch = append(hatch, at.Add(vg.Point{X: x, Y: -1}), at.Add(vg.Point{X: x, Y: 8}))
 		}
+		p.rules(soft(grey, .8), .6, hatch...)
 	})
 	add(edge, "breakpoint, 95 % interval", func(p *pen, at vg.Point, _ style) {
 		p.whisker(at.X+10, at.X, at.Y+3, black)

@@ -66,12 +66,9 @@ func (s *Source) unlike(other *Source) string {
 	return ""
 }
 
-// Joint is the outcome of a figure that shows where all outcomes beat their lines.
-const Joint = "joint"
-
 // Selection names one figure.
 type Selection struct {
-	PitchType, Variable, Outcome string          // Outcome may be Joint
+	PitchType, Variable, Outcome string          // Outcome may be thresholds.Joint, for all of them and where they meet
 	Reference                    string          // the line
 	Stratum                      string          // "" for all pitches
 	Matchups                     []pitch.Matchup // none for all four; drawn in the order of every table
@@ -138,7 +135,7 @@ func New(src Source, sel Selection, o Options) (*Figure, error) {
 	if err := o.Validate(); err != nil {
 		return nil, err
 	}
-	if sel.Outcome == Joint && (o.Overlay || o.Compare != nil) {
+	if sel.Outcome == thresholds.Joint && (o.Overlay || o.Compare != nil) {
 		return nil, errors.New("plot: a figure of joint has two outcomes in each panel, and no room for overlay or compare")
 	}
 	panels, any := gather(src, sel, o)
@@ -148,7 +145,7 @@ func New(src Source, sel Selection, o Options) (*Figure, error) {
 	}
 	f := &Figure{quality: qualityOf(src, sel.Variable, panels), outcomes: []words.Outcome{words.OutcomeOf(sel.Outcome)}, panels: panels,
 		options: o, form: pageOf(cmp.Or(o.Width, DefaultWidth)), ink: newInk(), compared: o.Compare != nil}
-	if sel.Outcome == Joint {
+	if sel.Outcome == thresholds.Joint {
 		f.outcomes = words.Outcomes
 	}
 	if o.Slide {

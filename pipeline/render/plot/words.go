@@ -6,6 +6,7 @@ import (
 
 	"sill/pipeline/render/curve"
 	"sill/pipeline/render/words"
+	"sill/pipeline/thresholds"
 )
 
 // qualityOf describes the quality along the axis; where the version does not, its
@@ -36,10 +37,13 @@ func better(o words.Outcome) string {
 // words writes the title, the subtitle and the notes of the figure.
 func (f *Figure) words(src Source, sel Selection) {
 	lines := "the line"
-	if sel.Outcome == Joint {
+	if sel.Outcome == thresholds.Joint {
 		lines = "both lines"
 	}
 	f.title = "Where does the " + typeTitle(sel.PitchType) + " beat " + lines + ", by " + f.quality.Title + "?"
+	if only := f.panels[0]; len(f.panels) == 1 && only.joint != nil && only.joint.Where(f.quality) != "" {
+		f.title = words.Sentence(typeTitle(sel.PitchType)) + " " + only.name + ": " + only.joint.Where(f.quality)
+	}
 	about := make([]string, len(f.outcomes))
 	for i, o := range f.outcomes {
 		about[i] = words.Sentence(o.Title)
