@@ -130,8 +130,8 @@ func (f *Figure) head(p *pen, pn *panel, at *place) {
 		if h.sign != nil {
 			look := styleOf(h.sign.matchup)
 			middle := vg.Point{X: field.Min.X, Y: y + textSize*.34}
-			p.stroke(look.colour, lineWidth, h.sign.dash(pn), middle, middle.Add(vg.Point{X: f.form.sign - 6}))
-			p.mark(look.marker, middle.Add(vg.Point{X: f.form.sign/2 - 3}), 2.6, look.colour, h.sign.second)
+			p.stroke(look.colour, lineWidth*f.form.mark, h.sign.dash(pn), middle, middle.Add(vg.Point{X: h.indent - 6}))
+			p.mark(look.marker, middle.Add(vg.Point{X: h.indent/2 - 3}), 2.6, look.colour, h.sign.second)
 		}
 		p.text(vg.Point{X: x, Y: y}, left, h.face, c, h.text)
 		y -= textSize * (leading - 1)
@@ -225,7 +225,7 @@ func (f *Figure) line(p *pen, curves []*series, at *place, x, y axis) (taken spa
 		if v := s.Verdict; v.LineLo != nil && v.LineHi != nil && !s.second {
 			p.box(soft(black, .12), rect(x.From, y.Inside(*v.LineLo), x.To, y.Inside(*v.LineHi)))
 		}
-		p.stroke(black, lineWidth, dash, vg.Point{X: x.From, Y: y.At(m)}, vg.Point{X: x.To, Y: y.At(m)})
+		p.stroke(black, lineWidth*f.form.mark, dash, vg.Point{X: x.From, Y: y.At(m)}, vg.Point{X: x.To, Y: y.At(m)})
 		drawn = append(drawn, m)
 	}
 	if len(drawn) == 0 || at.room == 0 {

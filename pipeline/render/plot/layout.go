@@ -111,7 +111,7 @@ func (f *Figure) layoutOf(columns int, wide, high vg.Length) *layout {
 	for tier := range f.outcomes {
 		up := f.upwards(tier)
 		l.y = append(l.y, up)
-		l.yTicks = append(l.yTicks, up.Ticks(int(high/f.tickRoom()*1.4)))
+		l.yTicks = append(l.yTicks, up.Ticks(int(high/f.tickRoom()*1.4+.5)))
 	}
 	if f.form.countRoom > 0 {
 		l.most = curve.Most(f.curves(0), f.quality.Width)
@@ -211,9 +211,9 @@ func (f *Figure) heading(p *panel, wide vg.Length) []headline {
 	case p.joint != nil:
 		told = told[len(told)-1:]
 	case len(p.series) > 1:
-		indent = f.form.sign
-		if f.form.brief && wide < 120 {
-			face = f.small()
+		indent = sign
+		if f.form.brief && len(f.panels) > 2 {
+			indent, face = narrowSign, f.small()
 		}
 	}
 	var out []headline

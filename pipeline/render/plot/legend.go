@@ -15,8 +15,11 @@ type entry struct {
 	draw  func(*pen, vg.Point, style)
 }
 
-// sign is the room for a sign.
-const sign = vg.Length(26)
+// The room for a sign, and on a narrow panel.
+const (
+	sign       = vg.Length(26)
+	narrowSign = vg.Length(18)
+)
 
 // entries lists the signs that the figure uses.
 func (f *Figure) entries(l *layout) []entry {

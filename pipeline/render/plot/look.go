@@ -41,7 +41,7 @@ func styleOf(m pitch.Matchup) style {
 	i := slices.Index(pitch.Matchups[:], m)
 	s := style{colour: colour(curve.Colours[i]), marker: []marker{circle, square, triangle, diamond}[i]}
 	if !m.Same() {
-		s.dash = []vg.Length{9, 3}
+		s.dash = []vg.Length{5, 3}
 	}
 	return s
 }
@@ -92,7 +92,6 @@ type form struct {
 	gutter     vg.Length // between panels
 	leftAxis   vg.Length // left of the first panel of a row: numbers and title
 	rightRoom  vg.Length // right of a panel: the names of the line and of curves
-	sign       vg.Length // room for a curve's sign before what is said of it
 	countRoom  vg.Length // height of the counts of pitches
 	mark       vg.Length // size of marks, in that of a page
 	columns    int       // panels in a row, at most
@@ -101,7 +100,7 @@ type form struct {
 
 // pageOf is a page to be read at hand.
 func pageOf(wide vg.Length) form {
-	f := form{wide: wide, scale: 1, resolution: 96, margin: 14, gutter: 18, leftAxis: 46, rightRoom: 40, sign: sign, countRoom: 30, mark: 1, columns: 2}
+	f := form{wide: wide, scale: 1, resolution: 96, margin: 14, gutter: 18, leftAxis: 46, rightRoom: 40, countRoom: 30, mark: 1, columns: 2}
 	if wide < 440 {
 		f.columns = 1
 	}
@@ -110,4 +109,4 @@ func pageOf(wide vg.Length) form {
 
 // slide is a page of 16 to 9 for a wall, 13.33 by 7.5 inches. What it says stands twice
 // as large as on a page: no letter is under 16 points there.
-var slide = form{wide: 480, high: 270, scale: 2, resolution: 144, margin: 11, gutter: 7, leftAxis: 41, rightRoom: 38, sign: 18, mark: .8, columns: 4, brief: true}
+var slide = form{wide: 480, high: 270, scale: 2, resolution: 144, margin: 11, gutter: 7, leftAxis: 41, rightRoom: 38, mark: .8, columns: 4, brief: true}

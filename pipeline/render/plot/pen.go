@@ -188,14 +188,17 @@ const (
 
 // mark draws a marker, hollow ones with paper inside. All are about as large.
 func (p *pen) mark(m marker, pt vg.Point, size vg.Length, c color.Color, hollow bool) {
-	shape := m.outline(pt, size)
-	p.c.SetColor(c)
-	if hollow {
-		p.c.SetColor(paper)
+	const rim = vg.Length(1)
+	if !hollow {
+		p.c.SetColor(c)
+		p.c.Fill(m.outline(pt, size+rim/2))
+		return
 	}
+	shape := m.outline(pt, size)
+	p.c.SetColor(paper)
 	p.c.Fill(shape)
 	p.c.SetColor(c)
-	p.c.SetLineWidth(1)
+	p.c.SetLineWidth(rim)
 	p.c.SetLineDash(nil, 0)
 	p.c.Stroke(shape)
 }

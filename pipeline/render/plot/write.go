@@ -29,7 +29,7 @@ func (f *Figure) Write(w io.Writer, format string) error {
 		return f.svg(w, l)
 	case "png":
 		c := vgimg.NewWith(vgimg.UseWH(f.size(l)), vgimg.UseDPI(f.form.resolution))
-		f.draw(outlined{c}, l)
+		f.draw(grown{outlined{c}, vg.Length(f.form.scale)}, l)
 		return (&png.Encoder{CompressionLevel: png.BestCompression}).Encode(w, paletted(c.Image()))
 	case "pdf":
 		c := vgpdf.New(f.size(l))
@@ -100,6 +100,25 @@ func (c outlined) FillString(f font.Face, pt vg.Point, s string) {
 			c.Fill(p)
 		}
 	}
+}
+
+// grown is a canvas on which lines grow with the figure; those of vgimg keep their width
+// and dashes whatever its scale.
+type grown struct {
+	vg.Canvas
+	scale vg.Length
+}
+
+// SetLineWidth sets the width of lines to come.
+func (c grown) SetLineWidth(w vg.Length) { c.Canvas.SetLineWidth(w * c.scale) }
+
+// SetLineDash sets the dash of lines to come.
+func (c grown) SetLineDash(pattern []vg.Length, offset vg.Length) {
+	out := make([]vg.Length, len(pattern))
+	for i, p := range pattern {
+		out[i] = p * c.scale
+	}
+	c.Canvas.SetLineDash(out, offset*c.scale)
 }
 
 // straight is a canvas that hands colours on with their opacity apart, as
