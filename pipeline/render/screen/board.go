@@ -127,7 +127,7 @@ func (b *board) Print(p *terminal.Printer) {
 		}
 		blocks[k] = append(blocks[k], r)
 	}
-	types, outcomes := rank(pitch.Words("pitch_type")), rank(outcome.Names())
+	types, outcomes := rank(pitch.Words("pitch_type")), rank(append([]string{thresholds.Joint}, outcome.Names()...))
 	slices.SortStableFunc(order, func(x, y blockKey) int {
 		return cmp.Or(cmp.Compare(types[x.pitchType], types[y.pitchType]), cmp.Compare(outcomes[x.outcome], outcomes[y.outcome]))
 	})
@@ -205,6 +205,7 @@ func (b *board) block(p *terminal.Printer, k blockKey, rows []BoardRow, matchups
 		return terminal.Cell{Text: fmt.Sprintf("%s by %s", words.Count(r.Events), words.Count(r.Pitchers)), Style: terminal.Dim}
 	})...)
 	var quiet []string
+	located := false
 	for _, name := range distinct(rows) {
 		var line []BoardRow
 		for _, r := range rows {
@@ -221,6 +222,10 @@ func (b *board) block(p *terminal.Printer, k blockKey, rows []BoardRow, matchups
 		name := v.Title
 		if v.Unit != "" {
 			name += "," + words.NoBreak + v.Unit
+		}
+		if v.Rank == shape.Location && !located {
+			located = true
+			t.Add(terminal.Cell{Text: "where it went", Style: terminal.Dim})
 		}
 		t.Add(b.across(name, line, matchups, func(r BoardRow) terminal.Cell { return verdictCell(r, common) })...)
 		if b.Curves != nil {
@@ -273,7 +278,7 @@ func commonCaveats(rows []BoardRow) []string {
 	return common
 }
 
-// distinct lists the variables of rows in their order.
+// distinct lists the variables of rows in their order, where the pitch went last.
 func distinct(rows []BoardRow) []string {
 	var out []string
 	for _, r := range rows {
@@ -283,10 +288,14 @@ func distinct(rows []BoardRow) []string {
 	}
 	order := rank(shape.Names(shape.Variables))
 	place := func(v string) int {
-		if i, ok := order[v]; ok {
-			return i
+		i, ok := order[v]
+		if !ok {
+			i = len(order)
 		}
-		return len(order)
+		if shape.RankOf(v) == shape.Location {
+			i += len(order) + 1
+		}
+		return i
 	}
 	slices.SortStableFunc(out, func(x, y string) int { return cmp.Compare(place(x), place(y)) })
 	return out
@@ -328,19 +337,25 @@ func hasCaveat(r BoardRow, common []string) bool {
 
 // wholeWords says how the cell as a whole stands to the line.
 func wholeWords(r BoardRow) terminal.Cell {
-	text := words.Rate(r.Rate)
+	var parts []string
+	if r.Outcome != thresholds.Joint { // which has no rate of its own
+		parts = append(parts, words.Rate(r.Rate))
+	}
 	switch r.LevelVerdict {
 	case locate.Above:
-		text += words.NoBreak + "better"
+		parts = append(parts, "better")
 	case locate.Below:
-		text += words.NoBreak + "worse"
+		parts = append(parts, "worse")
 	}
-	return terminal.Cell{Text: text}
+	return terminal.Cell{Text: strings.Join(parts, words.NoBreak)}
 }
 
 // lineWords says what the line of a block is.
 func (b *board) lineWords(k blockKey, rows []BoardRow) string {
 	r := rows[0]
+	if k.outcome == thresholds.Joint {
+		return "both lines: " + words.Line(k.reference)
+	}
 	if r.Line == nil {
 		return "no line: fewer than 5 qualified pitchers"
 	}

@@ -18,6 +18,7 @@ type Evidence struct {
 	League    string                  `json:"league"`
 	Version   string                  `json:"version"`
 	Verdict   BoardRow                `json:"verdict"`
+	Others    []BoardRow              `json:"others" doc:"the other outcomes of the same pitches against the same line, both at once among them"`
 	Line      *thresholds.Reference   `json:"line"`
 	Curve     []thresholds.CurvePoint `json:"curve"`
 	Bins      []thresholds.Bin        `json:"bins"`
@@ -41,7 +42,9 @@ func Gather(league, version string, tables *thresholds.Tables, manifest threshol
 		return nil
 	}
 	r := b.Rows[0]
-	e := &Evidence{League: league, Version: version, Verdict: r,
+	s.Outcomes, s.Verdicts = nil, nil
+	others := slices.DeleteFunc(NewBoard(tables, s).Rows, func(o BoardRow) bool { return o.Outcome == r.Outcome })
+	e := &Evidence{League: league, Version: version, Verdict: r, Others: append([]BoardRow{}, others...),
 		Curve: []thresholds.CurvePoint{}, Bins: []thresholds.Bin{}, Contrasts: []thresholds.Contrast{}, Warnings: []Meaning{}}
 	for _, c := range tables.Curves {
 		if c.Key == r.Key && c.Reference == r.Reference {
@@ -138,7 +141,10 @@ func (e *Evidence) Print(p *terminal.Printer) {
 // answer says in one sentence what the verdict is.
 func (e *Evidence) answer(v shape.Variable) string {
 	r := e.Verdict
-	who := fmt.Sprintf("the %s %s", TypeTitle(r.PitchType), metricOf(r.Outcome).Title)
+	who, its := fmt.Sprintf("the %s %s", TypeTitle(r.PitchType), metricOf(r.Outcome).Title), "the line"
+	if r.Outcome == thresholds.Joint {
+		who, its = "the "+TypeTitle(r.PitchType), "both lines"
+	}
 	format := quantity(v)
 	united := func(x float64) string { return words.WithUnit(format(x), v.Unit) }
 	var where []string
@@ -155,7 +161,7 @@ func (e *Evidence) answer(v shape.Variable) string {
 				words = "at " + words
 			}
 			if sign > 0 {
-				where = append(where, "beats the line "+words)
+				where = append(where, "beats "+its+" "+words)
 			} else {
 				where = append(where, "falls behind the line "+words)
 			}
@@ -169,10 +175,13 @@ func (e *Evidence) answer(v shape.Variable) string {
 	case locate.Found:
 		return sentence(who + " " + edges)
 	case locate.AlwaysBeats:
-		return sentence(who + " beats the line over " + breadth(r) + ", " + words.ExceptSliver + join("; yet it ", edges))
+		return sentence(who + " beats " + its + " over " + breadth(r) + ", " + words.ExceptSliver + join("; yet it ", edges))
 	case locate.NeverBeats:
 		return sentence(who + " stays behind the line over " + breadth(r) + ", " + words.ExceptSliver + join("; yet it ", edges))
 	case locate.EdgeUnresolved:
+		if r.Outcome == thresholds.Joint {
+			return sentence(who + " changes along " + v.Title + " in both outcomes, but no stretch is shown to beat both lines")
+		}
 		return sentence(who + " changes along " + v.Title + ", but where it passes the line cannot be told")
 	case locate.TooFew:
 		return "Too few pitches or pitchers for a verdict."
@@ -204,6 +213,14 @@ func (e *Evidence) why(v shape.Variable) []string {
 		if t := e.Tested; t != nil && r.FamilyQ != nil {
 			out = append(out, sentence(e.family(v)))
 		}
+	}
+	if r.Outcome == thresholds.Joint {
+		out = append(out, "This follows from the two outcomes below and adds no test: a breakpoint of both is the further of theirs, "+
+			"and its limits hold where each of theirs does.")
+		if r.Settle != "" {
+			out = append(out, sentence(r.Settle))
+		}
+		return out
 	}
 	switch r.Verdict.Verdict {
 	case locate.Found:
@@ -247,7 +264,12 @@ func (e *Evidence) facts(p *terminal.Printer, v shape.Variable) {
 	fact := func(name, format string, values ...any) {
 		t.Add(terminal.Cell{Text: name, Style: terminal.Bold}, terminal.Cell{Text: fmt.Sprintf(format, values...)})
 	}
-	if r.Line == nil {
+	for _, o := range e.Others {
+		fact(words.OutcomeOf(o.Outcome).Short, "%s", otherFact(o))
+	}
+	if r.Outcome == thresholds.Joint {
+		fact("lines", "%s", words.Line(r.Reference))
+	} else if r.Line == nil {
 		fact("line", "none: fewer than 5 qualified pitchers (%s)", words.Line(r.Reference))
 	} else {
 		text := fmt.Sprintf("%s %s: %s, %s qualified", words.Rate(*r.Line), words.Interval(r.LineLo, r.LineHi, words.Rate), words.Line(r.Reference), words.Plural(r.Qualified, "pitcher"))
@@ -262,7 +284,7 @@ func (e *Evidence) facts(p *terminal.Printer, v shape.Variable) {
 			verdict = "not shown to differ from the line"
 		}
 		fact("all pitches", "%s, an advantage of %s %s: %s", words.Rate(r.Rate), words.SignedRate(*r.Level), words.Interval(r.LevelLo, r.LevelHi, words.SignedRate), verdict)
-	} else {
+	} else if r.Outcome != thresholds.Joint {
 		fact("all pitches", "%s", words.Rate(r.Rate))
 	}
 	for _, b := range edgesOf(zonesIf(r)) {
@@ -287,11 +309,21 @@ func (e *Evidence) facts(p *terminal.Printer, v shape.Variable) {
 	if r.Lambda != nil {
 		fact("smoothing", "λ %s (replicates %s to %s); the larger, the smoother", lambda(r.Lambda), lambda(r.LambdaLo), lambda(r.LambdaHi))
 	}
-	if r.Trend != "" {
+	if r.Trend != "" && r.Outcome != thresholds.Joint {
 		fact("trend", "%s", trendFact(r.Trend))
 	}
 	p.Table(t, 0)
 	p.Blank()
+}
+
+// otherFact says in a line what another outcome of the same pitches tells, and by which
+// q.
+func otherFact(o BoardRow) string {
+	text := strings.ReplaceAll(cellWords(&o.Verdict, o.Zones), "\n", " ")
+	if o.Q != nil && (o.Verdict.Verdict == locate.Found || o.Verdict.Verdict == locate.EdgeUnresolved || o.Verdict.Verdict == locate.Inconclusive) {
+		text += ", q " + words.Probability(*o.Q)
+	}
+	return text
 }
 
 // trendFact says what the word of a trend means.

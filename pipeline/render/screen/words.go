@@ -42,7 +42,8 @@ func metricOf(name string) outcome.Metric {
 			return m
 		}
 	}
-	return outcome.Metric{Name: name, Title: words.Spaced(name), Events: "events"}
+	o := words.OutcomeOf(name)
+	return outcome.Metric{Name: name, Title: o.Title, Events: o.Events}
 }
 
 // quantity returns the formatter of a variable's values.
