@@ -25,7 +25,6 @@ import (
 func newPlot(t *terminal.Terminal) *cobra.Command {
 	var at place
 	var matchups []string
-	outcomes := append(outcome.Names(), thresholds.Joint)
 	var outcomeName, reference, stratum, compare, out, format, size, width string
 	var overlay, force bool
 	cmd := &cobra.Command{
@@ -47,13 +46,10 @@ gives the same bytes.`,
 		RunE: func(cmd *cobra.Command, words []string) error {
 			o := plot.Options{Overlay: overlay}
 			var err error
-			if outcomeName, err = parseWord("outcome", outcomes)(outcomeName); err != nil {
-				return err
-			}
 			switch {
 			case overlay && compare != "":
 				return usagef("plot: --overlay and --compare are for one figure each: four curves in a panel tell nothing")
-			case outcomeName == thresholds.Joint && (overlay || compare != ""):
+			case fold(outcomeName) == thresholds.Joint && (overlay || compare != ""):
 				return usagef("plot: --outcome joint draws two outcomes in each panel, which leaves no room for --overlay or --compare")
 			}
 			if format, err = pictureFormat(out, format); err != nil {
@@ -74,7 +70,7 @@ gives the same bytes.`,
 			if err != nil {
 				return err
 			}
-			only := filters{types: words[:1], matchups: matchups, variables: words[1:], stratum: stratum}
+			only := filters{types: words[:1], matchups: matchups, variables: words[1:], outcomes: []string{outcomeName}, stratum: stratum, joint: true}
 			s, err := only.selection(src.Tables, reference)
 			if err != nil {
 				return err
@@ -90,7 +86,7 @@ gives the same bytes.`,
 				}
 				o.Compare = &other
 			}
-			sel := plot.Selection{PitchType: s.Types[0], Variable: s.Variables[0], Outcome: outcomeName, Reference: s.Reference, Stratum: s.Stratum}
+			sel := plot.Selection{PitchType: s.Types[0], Variable: s.Variables[0], Outcome: s.Outcomes[0], Reference: s.Reference, Stratum: s.Stratum}
 			for _, m := range pitch.Matchups {
 				if slices.Contains(s.Matchups, m.String()) {
 					sel.Matchups = append(sel.Matchups, m)
@@ -124,7 +120,7 @@ gives the same bytes.`,
 	f := cmd.Flags()
 	at.flags(f)
 	f.StringSliceVar(&matchups, "matchup", nil, "matchups, such as `L-v-L,L-v-R` (default all four)")
-	f.StringVar(&outcomeName, "outcome", outcome.Names()[0], "`outcome`: "+words.Commas(outcomes)+": where both beat their lines")
+	f.StringVar(&outcomeName, "outcome", outcome.Names()[0], "`outcome`: "+words.Commas(append(outcome.Names(), thresholds.Joint))+": where both beat their lines")
 	f.StringVar(&reference, "reference", thresholds.HeadlineReference, "`line` compared with")
 	f.StringVar(&stratum, "stratum", "", "extra split, such as a third of the plate's height")
 	f.BoolVar(&overlay, "overlay", false, "draw both batter sides of a pitcher's hand in one panel")
@@ -135,7 +131,7 @@ gives the same bytes.`,
 	f.StringVar(&width, "width", "1000px", "`width` of a page, such as 180mm, 18cm, 7in or 1000px; a PNG has 300 pixels to the inch unless it is given in px")
 	f.BoolVar(&force, "force", false, "replace the file")
 	complete(cmd, "matchup", pitch.MatchupNames())
-	complete(cmd, "outcome", outcomes)
+	complete(cmd, "outcome", append(outcome.Names(), thresholds.Joint))
 	complete(cmd, "format", plot.Formats())
 	complete(cmd, "size", sizes)
 	return cmd

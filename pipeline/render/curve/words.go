@@ -116,11 +116,7 @@ func (c *Curve) Brief(q Quality) string {
 	}
 	switch v.Verdict {
 	case "found":
-		where, within := c.ends(q)
-		for i := range where {
-			where[i] += " (" + within[i] + ")"
-		}
-		return strings.Join(where, " or ")
+		return strings.Join(c.brief(q), " or ")
 	case "always_beats", "never_beats":
 		told := words.VerdictOf(v.Verdict).Cell
 		if !v.Everywhere {
@@ -140,44 +136,32 @@ func (c *Curve) Brief(q Quality) string {
 	return words.VerdictOf(v.Verdict).Short
 }
 
-// Headline says in the fewest words where a zone beats the line, and within
-// what interval its breakpoints lie.
-func (c *Curve) Headline(q Quality) (where, within string) {
-	at, in := c.ends(q)
-	return strings.Join(at, " or "), strings.Join(in, "; ")
-}
-
-// ends are the parts of Headline, one a zone.
-func (c *Curve) ends(q Quality) (where, within []string) {
-	if len(c.Certain()) == 0 {
-		return nil, nil
-	}
+// brief says in the fewest words where each zone lies that beats the line, or else
+// where those that fall behind.
+func (c *Curve) brief(q Quality) []string {
+	at := func(e thresholds.Edge) string { return q.Number(e.At) + " (" + q.Interval(e.Lo, e.Hi) + ")" }
+	var out []string
 	for _, sign := range []int64{1, -1} {
 		for _, z := range c.Zones {
 			edges := z.Edges()
-			if z.Sign != sign || len(edges) == 0 {
-				continue
-			}
-			first := edges[0]
-			at, in := q.Number(first.At), q.Interval(first.Lo, first.Hi)
 			switch {
+			case z.Sign != sign || len(edges) == 0:
 			case len(edges) == 2:
-				at, in = at+" to "+q.Number(edges[1].At), in+"; "+q.Interval(edges[1].Lo, edges[1].Hi)
-			case first.Lower:
-				at = "≥" + words.NoBreak + at
+				out = append(out, at(edges[0])+" to "+at(edges[1]))
+			case edges[0].Lower:
+				out = append(out, "≥"+words.NoBreak+at(edges[0]))
 			default:
-				at = "≤" + words.NoBreak + at
+				out = append(out, "≤"+words.NoBreak+at(edges[0]))
 			}
-			if sign < 0 && len(where) == 0 {
-				at = "behind " + at
-			}
-			where, within = append(where, at), append(within, in)
 		}
-		if len(where) > 0 {
+		if len(out) > 0 {
+			if sign < 0 {
+				out[0] = "behind " + out[0]
+			}
 			break
 		}
 	}
-	return where, within
+	return out
 }
 
 // Where says in words where the curve beats the line, or else where it falls

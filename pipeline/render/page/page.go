@@ -247,7 +247,7 @@ func (f *figure) row(id link, q curve.Quality, c *changes, reference string) boa
 		cl := cell{I: i, Word: "no verdict", Sign: len(words.Verdicts)}
 		if v := p.Verdict; v != nil {
 			cl.Sign, cl.Word = words.VerdictAt(v.Verdict), verdictOf(v.Verdict).Short
-			cl.Where, cl.Within = p.Headline(q)
+			cl.Where, cl.Within = p.headline(q)
 			cl.Ladder = p.ladder(x, ladderAt, 5)
 			cl.Moved = c.moved(p, q, reference)
 			if len(v.Warnings) > 0 {
@@ -257,6 +257,43 @@ func (f *figure) row(id link, q curve.Quality, c *changes, reference string) boa
 		r.Cells[i] = cl
 	}
 	return r
+}
+
+// headline says in the fewest words where a zone beats the line, and within
+// what interval its breakpoints lie.
+func (p *panel) headline(q curve.Quality) (where, within string) {
+	if len(p.Certain()) == 0 {
+		return "", ""
+	}
+	for _, sign := range []int64{1, -1} {
+		for _, z := range p.Zones {
+			edges := z.Edges()
+			if z.Sign != sign || len(edges) == 0 {
+				continue
+			}
+			first := edges[0]
+			at, in := q.Number(first.At), q.Interval(first.Lo, first.Hi)
+			switch {
+			case len(edges) == 2:
+				at, in = at+" to "+q.Number(edges[1].At), in+"; "+q.Interval(edges[1].Lo, edges[1].Hi)
+			case first.Lower:
+				at = "≥" + words.NoBreak + at
+			default:
+				at = "≤" + words.NoBreak + at
+			}
+			if where != "" {
+				where, within = where+" or ", within+"; "
+			}
+			if sign < 0 && where == "" {
+				where = "behind "
+			}
+			where, within = where+at, within+in
+		}
+		if where != "" {
+			break
+		}
+	}
+	return where, within
 }
 
 // view tells a figure.
@@ -322,7 +359,7 @@ func (p *panel) inShort(q curve.Quality) string {
 		return "–"
 	}
 	w := verdictOf(p.Verdict.Verdict)
-	if where, within := p.Headline(q); where != "" {
+	if where, within := p.headline(q); where != "" {
 		return w.Sign + " " + where + " (" + within + ")"
 	}
 	return w.Sign + " " + w.Short

@@ -164,7 +164,7 @@ func (f *Figure) axes(p *pen, l *layout, at *place, tier int) {
 	p.rules(grey, .8, ticks...)
 	if o := f.outcomes[tier]; at.first {
 		middle := (y.From + y.To) / 2
-		p.upright(vg.Point{X: f.form.margin + smallSize*.8, Y: middle}, f.small(), black, cut(f.small(), y.To-y.From, fits(f.small(), y.To-y.From, words.Sentence(o.Title), first(o.Title))))
+		p.upright(vg.Point{X: f.form.margin + smallSize*.8, Y: middle}, f.small(), black, cut(f.small(), y.To-y.From, fits(f.small(), y.To-y.From, words.Sentence(o.Title), o.Short)))
 		p.upright(vg.Point{X: f.form.margin + smallSize*2, Y: middle}, f.small(), grey, fits(f.small(), y.To-y.From, better(o), strings.Replace(better(o), " for the pitcher", "", 1)))
 	}
 	switch {

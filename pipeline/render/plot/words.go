@@ -109,9 +109,9 @@ func (f *Figure) says(pn *panel, s *series) string {
 func (f *Figure) label(pn *panel, s *series) string {
 	switch {
 	case s == pn.joint:
-		return "both"
+		return words.Both.Short
 	case pn.joint != nil:
-		return first(f.outcomes[s.tier].Title)
+		return f.outcomes[s.tier].Short
 	case f.compared:
 		return s.label
 	}
@@ -127,12 +127,6 @@ func (f *Figure) sample(s *series) string {
 		return words.Plural(s.Verdict.Pitchers, "pitcher")
 	}
 	return curve.Sample(s.Verdict, f.outcomes[s.tier])
-}
-
-// first is the first word of a title: "whiff", "wOBA".
-func first(title string) string {
-	word, _, _ := strings.Cut(strings.ReplaceAll(title, "-", " "), " ")
-	return word
 }
 
 // typeTitle names a pitch type.
