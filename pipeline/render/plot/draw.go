@@ -353,7 +353,7 @@ func (f *Figure) rail(p *pen, pn *panel, s *series, at *place, y vg.Length, x ax
 	if (pn.joint != nil || len(pn.series) > 1) && at.room > 0 {
 		p.text(vg.Point{X: x.To + 5, Y: y - smallSize*.36}, left, f.small(), c, cut(f.small(), at.room-5, f.label(pn, s)))
 	}
-	if len(s.Points) == 0 {
+	if s.Verdict == nil || len(s.Points) == 0 {
 		return
 	}
 	certain := s.Certain()

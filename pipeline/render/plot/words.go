@@ -93,7 +93,10 @@ func (f *Figure) words(src Source, sel Selection) {
 // its panel.
 func (f *Figure) says(pn *panel, s *series) string {
 	told := s.Sentence(f.quality, false)
-	if f.form.brief {
+	switch {
+	case s == pn.joint && s.Verdict == nil && len(s.Points) > 0:
+		return "No verdict on both at once: the version is older than such verdicts."
+	case f.form.brief:
 		told = s.Brief(f.quality)
 	}
 	switch {
