@@ -27,7 +27,6 @@ type board struct {
 	split      splitLines
 	references []thresholds.Reference
 	All        bool       // lines on which nothing was shown are listed in full
-	Brief      bool       // lines without a zone or an always or never are left out too
 	Curves     miniatures // drawn under the lines; nil for none
 }
 
@@ -215,7 +214,7 @@ func (b *board) block(p *terminal.Printer, k blockKey, rows []BoardRow, matchups
 		}
 		v := variableOf(name, line[0].Unit)
 		at := lineKey{k, name}
-		if !b.All && !slices.ContainsFunc(line, b.tells) && (b.Brief || !slices.ContainsFunc(b.split.rows[at], b.tells)) {
+		if !b.All && !slices.ContainsFunc(line, shows) && !slices.ContainsFunc(b.split.rows[at], shows) {
 			quiet = append(quiet, v.Title)
 			continue
 		}
@@ -234,22 +233,12 @@ func (b *board) block(p *terminal.Printer, k blockKey, rows []BoardRow, matchups
 				return terminal.Cell{Text: b.Curves.draw(r, shared, min(t.Limit[1], 24), p.Marks()), Style: matchupStyle(words.Matchup(r.Key.Hand, r.Key.Side))}
 			})...)
 		}
-		if !b.Brief {
-			b.split.add(t, b, at, matchups, common)
-		}
+		b.split.add(t, b, at, matchups, common)
 	}
 	p.Table(t, 0)
 	if len(quiet) > 0 {
 		p.Prose(terminal.Dim, "", "  ", "nothing shown for "+words.Commas(quiet))
 	}
-}
-
-// tells tells whether a row is worth a line of its own.
-func (b *board) tells(r BoardRow) bool {
-	if b.Brief && r.Verdict.Verdict == locate.EdgeUnresolved {
-		return false
-	}
-	return shows(r)
 }
 
 // shows tells whether a row says more than that nothing could be shown.
@@ -401,7 +390,7 @@ func (b *board) legend(p *terminal.Printer) {
 	if caveats {
 		explain(caveat, "has caveats; sill explain TYPE MATCHUP VARIABLE says which and what they mean")
 	}
-	if len(b.split.rows) > 0 && !b.Brief {
+	if len(b.split.rows) > 0 {
 		s := splitOf(b.split.name)
 		explain("lines set in", sentence("by "+s.Title+": "+s.Meaning)+" Tests of their own: no other line depends on them")
 	}
@@ -414,12 +403,21 @@ func (b *board) legend(p *terminal.Printer) {
 const caution = "This describes what batters did; it does not say what a change would cause: velocity travels with other " +
 	"qualities. Workload and mechanics belong to the coaches and the medical staff."
 
-// Tally counts verdicts by word, in the order of the legend.
-func (b *board) Tally() string {
+// CountVerdicts counts the verdicts on all pitches against a line by word. Those on both
+// outcomes at once follow from the others and are not counted.
+func CountVerdicts(t *thresholds.Tables, reference string) map[string]int64 {
 	n := map[string]int64{}
-	for _, r := range b.Rows {
-		n[r.Verdict.Verdict]++
+	for i := range t.Verdicts {
+		if v := &t.Verdicts[i]; v.Stratum == "" && v.Reference == reference && v.Outcome != thresholds.Joint {
+			n[v.Verdict]++
+		}
 	}
+	return n
+}
+
+// Tally says CountVerdicts, in the order of the legend.
+func Tally(t *thresholds.Tables, reference string) string {
+	n := CountVerdicts(t, reference)
 	var parts []string
 	for _, v := range words.Verdicts {
 		if n[v.Word] > 0 {
