@@ -250,7 +250,11 @@ func (h *headline) cell(r *BoardRow, v *shape.Variable, style terminal.Style) te
 		}
 		return c
 	}
-	return terminal.Cell{Text: narrow(r, v), Style: style}
+	text := narrow(r, v)
+	if marks := words.MarkWords(r.Warnings); marks != "" {
+		text += "\n" + marks
+	}
+	return terminal.Cell{Text: text, Style: style}
 }
 
 // narrow writes the zones of a verdict in 15 columns: "≥93.2 92.6–93.9", and below it
@@ -295,6 +299,7 @@ func narrowZone(z *thresholds.Zone, format func(float64) string) []string {
 func (h *headline) notes() []string {
 	joint, never, open := false, false, false
 	var qualities []string
+	marks := map[string]bool{}
 	for _, one := range h.types {
 		for _, q := range one.qualities {
 			name := q.Title
@@ -312,6 +317,9 @@ func (h *headline) notes() []string {
 						continue
 					}
 					never = never || r.Verdict.Verdict == locate.NeverBeats
+					for _, c := range words.Marks(r.Warnings) {
+						marks[c.Code] = marks[c.Code] || zonesShown(&r.Verdict, r.Zones)
+					}
 					for i := range r.Zones {
 						for _, e := range r.Zones[i].Edges() {
 							open = open || zonesShown(&r.Verdict, r.Zones) && (e.Lo == nil || e.Hi == nil)
@@ -330,6 +338,11 @@ func (h *headline) notes() []string {
 	}
 	if open {
 		out = append(out, "?: no limit on that side.")
+	}
+	for _, c := range words.Caveats {
+		if marks[c.Code] {
+			out = append(out, c.Word+": "+c.Legend+".")
+		}
 	}
 	return append(out, strings.Join(qualities, ", ")+".", "Not listed: nothing is shown.")
 }
