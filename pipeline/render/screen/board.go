@@ -27,7 +27,6 @@ type board struct {
 	split      splitLines
 	references []thresholds.Reference
 	All        bool       // lines on which nothing was shown are listed in full
-	Brief      bool       // lines without a zone or an always or never are left out too
 	Curves     miniatures // drawn under the lines; nil for none
 }
 
@@ -169,7 +168,7 @@ func matchupStyle(m string) terminal.Style {
 // labelWidth is the width of the column that names the variables: what the
 // cells leave, within bounds.
 func labelWidth(page, matchups int) int {
-	const interval = len("xx 93.2 (92.6-93.9)*")
+	const interval = len("xx 93.2 (92.6-93.9)")
 	return min(max(page-matchups*(interval+len(terminal.Gap)), 15), 30)
 }
 
@@ -186,8 +185,8 @@ func (b *board) block(p *terminal.Printer, k blockKey, rows []BoardRow, matchups
 	p.Prose(terminal.Dim, "", "", b.lineWords(k, rows))
 
 	common := commonCaveats(rows)
-	if len(common) > 0 {
-		p.Prose(terminal.Dim, "", "  ", "caveats of every row: "+words.Spaced(words.Commas(common)))
+	if s := words.MarkWords(common); s != "" {
+		p.Prose(terminal.Dim, "", "  ", "every row: "+words.Plain(s))
 	}
 	label := labelWidth(p.Width, len(matchups))
 	t := &terminal.Table{Limit: []int{label}}
@@ -215,7 +214,7 @@ func (b *board) block(p *terminal.Printer, k blockKey, rows []BoardRow, matchups
 		}
 		v := variableOf(name, line[0].Unit)
 		at := lineKey{k, name}
-		if !b.All && !slices.ContainsFunc(line, b.tells) && (b.Brief || !slices.ContainsFunc(b.split.rows[at], b.tells)) {
+		if !b.All && !slices.ContainsFunc(line, shows) && !slices.ContainsFunc(b.split.rows[at], shows) {
 			quiet = append(quiet, v.Title)
 			continue
 		}
@@ -234,22 +233,12 @@ func (b *board) block(p *terminal.Printer, k blockKey, rows []BoardRow, matchups
 				return terminal.Cell{Text: b.Curves.draw(r, shared, min(t.Limit[1], 24), p.Marks()), Style: matchupStyle(words.Matchup(r.Key.Hand, r.Key.Side))}
 			})...)
 		}
-		if !b.Brief {
-			b.split.add(t, b, at, matchups, common)
-		}
+		b.split.add(t, b, at, matchups, common)
 	}
 	p.Table(t, 0)
 	if len(quiet) > 0 {
 		p.Prose(terminal.Dim, "", "  ", "nothing shown for "+words.Commas(quiet))
 	}
-}
-
-// tells tells whether a row is worth a line of its own.
-func (b *board) tells(r BoardRow) bool {
-	if b.Brief && r.Verdict.Verdict == locate.EdgeUnresolved {
-		return false
-	}
-	return shows(r)
 }
 
 // shows tells whether a row says more than that nothing could be shown.
@@ -321,18 +310,19 @@ func verdictCell(r BoardRow, common []string) terminal.Cell {
 	if r.Verdict.Verdict == locate.Found || r.Verdict.Verdict == locate.AlwaysBeats {
 		c.Style = matchupStyle(words.Matchup(r.Key.Hand, r.Key.Side))
 	}
-	if hasCaveat(r, common) {
-		c.Text += caveat
+	if s := words.MarkWords(marked(r, common)); s != "" {
+		c.Text += " " + s
 	}
 	return c
 }
 
-// hasCaveat tells whether a row that shows something carries a caveat that
-// neither its words nor those of its block say already.
-func hasCaveat(r BoardRow, common []string) bool {
-	return shows(r) && slices.ContainsFunc(r.Warnings, func(w string) bool {
-		return w != locate.WarnWeak && !slices.Contains(common, w)
-	})
+// marked lists the caveats of a row that shows something, but for those that its block
+// says of every row.
+func marked(r BoardRow, common []string) []string {
+	if !shows(r) {
+		return nil
+	}
+	return slices.DeleteFunc(slices.Clone(r.Warnings), func(w string) bool { return slices.Contains(common, w) })
 }
 
 // wholeWords says how the cell as a whole stands to the line.
@@ -365,17 +355,18 @@ func (b *board) lineWords(k blockKey, rows []BoardRow) string {
 // legend explains the words that the board uses, and what it cannot say.
 func (b *board) legend(p *terminal.Printer) {
 	used := map[string]bool{}
-	weak, open, caveats := false, false, false
+	open, caveats := false, map[string]bool{}
 	rows := slices.Concat(b.lines(), b.Rows)
 	for _, of := range b.split.rows {
 		rows = append(rows, of...)
 	}
 	for _, r := range rows {
 		used[r.Verdict.Verdict] = true
-		caveats = caveats || hasCaveat(r, nil)
+		for _, code := range marked(r, nil) {
+			caveats[code] = true
+		}
 		if zonesShown(&r.Verdict, r.Zones) {
 			for _, z := range r.Zones {
-				weak = weak || z.Weak
 				open = open || z.LowerKind == "edge" && (z.LowerLo == nil || z.LowerHi == nil) ||
 					z.UpperKind == "edge" && (z.UpperLo == nil || z.UpperHi == nil)
 			}
@@ -392,16 +383,15 @@ func (b *board) legend(p *terminal.Printer) {
 		}
 	}
 	explain("better, worse", "for the pitcher, all pitches of that matchup together against the line; neither: not shown")
-	if weak {
-		explain("weak", "the breakpoint was confirmed at low power: trust it less than its interval says")
-	}
 	if open {
 		explain("?", "the breakpoint is not pinned down on that side")
 	}
-	if caveats {
-		explain(caveat, "has caveats; sill explain TYPE MATCHUP VARIABLE says which and what they mean")
+	for _, c := range words.Caveats {
+		if caveats[c.Code] && c.Legend != "" {
+			explain(c.Word, c.Legend)
+		}
 	}
-	if len(b.split.rows) > 0 && !b.Brief {
+	if len(b.split.rows) > 0 {
 		s := splitOf(b.split.name)
 		explain("lines set in", sentence("by "+s.Title+": "+s.Meaning)+" Tests of their own: no other line depends on them")
 	}
@@ -414,12 +404,21 @@ func (b *board) legend(p *terminal.Printer) {
 const caution = "This describes what batters did; it does not say what a change would cause: velocity travels with other " +
 	"qualities. Workload and mechanics belong to the coaches and the medical staff."
 
-// Tally counts verdicts by word, in the order of the legend.
-func (b *board) Tally() string {
+// CountVerdicts counts the verdicts on all pitches against a line by word. Those on both
+// outcomes at once follow from the others and are not counted.
+func CountVerdicts(t *thresholds.Tables, reference string) map[string]int64 {
 	n := map[string]int64{}
-	for _, r := range b.Rows {
-		n[r.Verdict.Verdict]++
+	for i := range t.Verdicts {
+		if v := &t.Verdicts[i]; v.Stratum == "" && v.Reference == reference && v.Outcome != thresholds.Joint {
+			n[v.Verdict]++
+		}
 	}
+	return n
+}
+
+// Tally says CountVerdicts, in the order of the legend.
+func Tally(t *thresholds.Tables, reference string) string {
+	n := CountVerdicts(t, reference)
 	var parts []string
 	for _, v := range words.Verdicts {
 		if n[v.Word] > 0 {

@@ -25,13 +25,7 @@ type Evidence struct {
 	Contrasts []thresholds.Contrast   `json:"contrasts"`
 	Slope     *thresholds.Slope       `json:"slope" doc:"how much of the pattern is seen inside the same pitcher; null where the version does not tell"`
 	Tested    *thresholds.Tested      `json:"tested" doc:"what was tested together with it; null where the version does not tell the families"`
-	Warnings  []Meaning               `json:"warnings"`
-}
-
-// Meaning is a code of a caveat with what it says.
-type Meaning struct {
-	Code    string `json:"code"`
-	Meaning string `json:"meaning"`
+	Warnings  []thresholds.Warning    `json:"warnings"`
 }
 
 // Gather collects the evidence for a selection of exactly one threshold; nil where
@@ -45,7 +39,7 @@ func Gather(league, version string, tables *thresholds.Tables, manifest threshol
 	s.Outcomes, s.Verdicts = nil, nil
 	others := slices.DeleteFunc(NewBoard(tables, s).Rows, func(o BoardRow) bool { return o.Outcome == r.Outcome })
 	e := &Evidence{League: league, Version: version, Verdict: r, Others: append([]BoardRow{}, others...),
-		Curve: []thresholds.CurvePoint{}, Bins: []thresholds.Bin{}, Contrasts: []thresholds.Contrast{}, Warnings: []Meaning{}}
+		Curve: []thresholds.CurvePoint{}, Bins: []thresholds.Bin{}, Contrasts: []thresholds.Contrast{}, Warnings: []thresholds.Warning{}}
 	for _, c := range tables.Curves {
 		if c.Key == r.Key && c.Reference == r.Reference {
 			e.Curve = append(e.Curve, c)
@@ -78,7 +72,7 @@ func Gather(league, version string, tables *thresholds.Tables, manifest threshol
 	}
 	e.Tested = manifest.TestedWith(r.Stratum)
 	for _, code := range codes {
-		e.Warnings = append(e.Warnings, Meaning{code, warningMeaning(code)})
+		e.Warnings = append(e.Warnings, warningOf(code, manifest))
 	}
 	return e
 }
@@ -91,14 +85,14 @@ func concerns(c thresholds.Contrast, r BoardRow) bool {
 		(c.Reference == r.Reference || c.Reference == "")
 }
 
-// warningMeaning returns what a code says.
-func warningMeaning(code string) string {
-	for _, w := range locate.Warnings() {
+// warningOf returns what a code says: by the version, else by this program.
+func warningOf(code string, m thresholds.Manifest) thresholds.Warning {
+	for _, w := range slices.Concat(m.Warnings, locate.Warnings()) {
 		if w.Code == code {
-			return w.Meaning
+			return w
 		}
 	}
-	return words.Spaced(code)
+	return thresholds.Warning{Code: code, Grade: thresholds.Reading, Meaning: words.Spaced(code)}
 }
 
 // Print writes the evidence for a person.
@@ -128,14 +122,33 @@ func (e *Evidence) Print(p *terminal.Printer) {
 	e.slopes(p, v)
 	e.binTable(p, v)
 	e.contrasts(p, v)
-	if len(e.Warnings) > 0 {
-		p.Line(terminal.Bold, "Caveats")
-		for _, w := range e.Warnings {
-			p.Prose(terminal.Plain, "  ", "  ", w.Code+": "+w.Meaning)
+	e.caveats(p)
+	p.Prose(terminal.Plain, "", "", caution)
+}
+
+// caveats writes those that change what the verdict may be used for, then the others:
+// of background, and of single bins.
+func (e *Evidence) caveats(p *terminal.Printer) {
+	var first, then []thresholds.Warning
+	for _, w := range e.Warnings {
+		if w.Grade == thresholds.Reading && slices.Contains(e.Verdict.Warnings, w.Code) {
+			first = append(first, w)
+		} else {
+			then = append(then, w)
+		}
+	}
+	list := func(title string, all []thresholds.Warning) {
+		if len(all) == 0 {
+			return
+		}
+		p.Line(terminal.Bold, "%s", title)
+		for _, w := range all {
+			p.Prose(terminal.Plain, "  ", "  ", words.CaveatOf(w.Code).Word+": "+w.Meaning)
 		}
 		p.Blank()
 	}
-	p.Prose(terminal.Plain, "", "", caution)
+	list("Caveats", first)
+	list("Also true, and no reason to read the verdict otherwise", then)
 }
 
 // answer says in one sentence what the verdict is.
@@ -154,9 +167,6 @@ func (e *Evidence) answer(v shape.Variable) string {
 				continue
 			}
 			words := inline(zoneWords(z, united, format))
-			if z.Weak {
-				words += ", weakly supported"
-			}
 			if strings.HasPrefix(words, "≥") || strings.HasPrefix(words, "≤") {
 				words = "at " + words
 			}
@@ -386,7 +396,7 @@ func zoneFact(z thresholds.Zone, v shape.Variable, events string) string {
 		s += "; possible " + rangeWords(z.PossibleLo, z.PossibleHi, format)
 	}
 	if z.Weak {
-		s += "; weak"
+		s += "; confirmed at low power"
 	}
 	return s
 }

@@ -47,7 +47,7 @@ func Headline(p *terminal.Printer, t *thresholds.Tables, reference, see string) 
 			"All lines: "+see+" --all")
 		return
 	}
-	var left []string
+	var left []hidden
 	title := p.Wrapped(terminal.Bold, "Where each pitch beats the "+strings.TrimSuffix(strings.TrimPrefix(words.LineOn(reference, "of its type"), "rate of the "), " over all matchups"))
 	notes := h.notes()
 	page := func() []string {
@@ -57,7 +57,7 @@ func Headline(p *terminal.Printer, t *thresholds.Tables, reference, see string) 
 	if p.Width >= 80 && len(lines) > headlineLines {
 		h.fold()
 		for lines = page(); len(lines) > headlineLines && len(h.types) > 1; lines = page() {
-			left = slices.Insert(left, 0, h.drop())
+			left = append(left, h.drop())
 		}
 	}
 	p.Lines(lines)
@@ -65,7 +65,7 @@ func Headline(p *terminal.Printer, t *thresholds.Tables, reference, see string) 
 
 // drop takes out the quality that tells of the fewest matchups, of several the last,
 // and names it. The last quality of a type goes only where every type has one alone.
-func (h *headline) drop() string {
+func (h *headline) drop() hidden {
 	const alone = 100 // more than there are matchups
 	of, at, fewest := 0, 0, math.MaxInt
 	for i, t := range h.types {
@@ -80,13 +80,38 @@ func (h *headline) drop() string {
 		}
 	}
 	t := &h.types[of]
-	name := TypeTitle(t.name) + " " + t.qualities[at].Title
+	out := hidden{t.name, t.qualities[at].Short}
 	t.qualities = slices.Delete(t.qualities, at, at+1)
 	if len(t.qualities) == 0 {
 		h.types = slices.Delete(h.types, of, of+1)
 	}
-	return name
+	return out
 }
+
+// hidden is a quality of a pitch type for which there is no room.
+type hidden struct{ pitchType, quality string }
+
+// hiddenWords names them by type; the types alone where they are many.
+func hiddenWords(left []hidden) string {
+	const many = 15
+	slices.SortStableFunc(left, func(a, b hidden) int { return typePlace(a.pitchType) - typePlace(b.pitchType) })
+	var types []string
+	of := map[string][]string{}
+	for _, l := range left {
+		t := TypeTitle(l.pitchType)
+		types = appendNew(types, t)
+		of[t] = append(of[t], l.quality)
+	}
+	if len(left) > many {
+		return fmt.Sprintf("%d more qualities of %s.", len(left), words.Listed(types))
+	}
+	for i, t := range types {
+		types[i] += " " + words.Commas(of[t])
+	}
+	return strings.Join(types, "; ") + "."
+}
+
+func typePlace(word string) int { return slices.Index(pitch.Words("pitch_type"), word) }
 
 // told counts the matchups of which a quality tells something.
 func (q *headlineQuality) told() int {
@@ -225,7 +250,11 @@ func (h *headline) cell(r *BoardRow, v *shape.Variable, style terminal.Style) te
 		}
 		return c
 	}
-	return terminal.Cell{Text: narrow(r, v), Style: style}
+	text := narrow(r, v)
+	if marks := words.MarkWords(r.Warnings); marks != "" {
+		text += "\n" + marks
+	}
+	return terminal.Cell{Text: text, Style: style}
 }
 
 // narrow writes the zones of a verdict in 15 columns: "≥93.2 92.6–93.9", and below it
@@ -268,8 +297,9 @@ func narrowZone(z *thresholds.Zone, format func(float64) string) []string {
 
 // notes are the sentences under the table.
 func (h *headline) notes() []string {
-	joint, never := false, false
+	joint, never, open := false, false, false
 	var qualities []string
+	marks := map[string]bool{}
 	for _, one := range h.types {
 		for _, q := range one.qualities {
 			name := q.Title
@@ -283,7 +313,18 @@ func (h *headline) notes() []string {
 			joint = joint || q.outcomes[0].Name == thresholds.Joint
 			for _, cells := range q.cells {
 				for _, r := range cells {
-					never = never || r != nil && r.Verdict.Verdict == locate.NeverBeats
+					if r == nil {
+						continue
+					}
+					never = never || r.Verdict.Verdict == locate.NeverBeats
+					for _, c := range words.Marks(r.Warnings) {
+						marks[c.Code] = marks[c.Code] || zonesShown(&r.Verdict, r.Zones)
+					}
+					for i := range r.Zones {
+						for _, e := range r.Zones[i].Edges() {
+							open = open || zonesShown(&r.Verdict, r.Zones) && (e.Lo == nil || e.Hi == nil)
+						}
+					}
 				}
 			}
 		}
@@ -295,15 +336,23 @@ func (h *headline) notes() []string {
 	if never {
 		out = append(out, "never: over the central 90 % of the pitches, "+words.ExceptSliver+".")
 	}
+	if open {
+		out = append(out, "?: no limit on that side.")
+	}
+	for _, c := range words.Caveats {
+		if marks[c.Code] {
+			out = append(out, c.Word+": "+c.Legend+".")
+		}
+	}
 	return append(out, strings.Join(qualities, ", ")+".", "Not listed: nothing is shown.")
 }
 
 // after lays out what stands under the table; left are the lines for which there is no
 // room.
-func (h *headline) after(p *terminal.Printer, notes []string, see string, left []string) []string {
+func (h *headline) after(p *terminal.Printer, notes []string, see string, left []hidden) []string {
 	var out []string
 	if len(left) > 0 {
-		out = p.Wrapped(terminal.Bold, "More is shown of: "+words.Commas(left)+".")
+		out = p.Wrapped(terminal.Bold, "No room here for: "+hiddenWords(left))
 	}
 	return slices.Concat(out,
 		p.Wrapped(terminal.Plain, strings.Join(notes, " ")),

@@ -378,6 +378,9 @@ func qualityWords(list []*grade.Quality, side string) string {
 			}
 			parts = append(parts, text)
 		}
+		for _, c := range words.Marks(q.Warnings) {
+			parts = append(parts, c.Word)
+		}
 		for i := range parts {
 			parts[i] = strings.ReplaceAll(parts[i], " ", words.NoBreak)
 		}

@@ -107,9 +107,6 @@ func cellWords(v *thresholds.Verdict, zones []thresholds.Zone) string {
 		for _, z := range zones {
 			if z.Sign > 0 {
 				words := zoneWords(z, format, format)
-				if z.Weak {
-					words += " weak"
-				}
 				if good > 0 {
 					words = "or " + words
 				}
@@ -143,9 +140,6 @@ func zonesShown(v *thresholds.Verdict, zones []thresholds.Zone) bool {
 	}
 	return false
 }
-
-// caveat is the mark of a row with caveats.
-const caveat = "*"
 
 // sentence starts s with a capital letter and ends it with a full stop.
 func sentence(s string) string {
