@@ -84,6 +84,15 @@ func (pn *panel) rows() []*series {
 	return out
 }
 
+// told lists what a panel's heading tells: each curve, or where all meet.
+func (pn *panel) told() []*series {
+	all := pn.rows()
+	if pn.joint != nil {
+		return all[len(all)-1:]
+	}
+	return all
+}
+
 // on lists the curves of a field.
 func (pn *panel) on(tier int) []*series {
 	return slices.DeleteFunc(pn.rows(), func(s *series) bool { return s == pn.joint || s.tier != tier })

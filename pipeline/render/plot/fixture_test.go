@@ -24,7 +24,7 @@ func fixture() Source {
 	verdict := func(m int, outcome, word string, line float64, change func(*thresholds.Verdict)) thresholds.Key {
 		k := cell(pitch.Matchups[m], "velocity", outcome)
 		v := thresholds.Verdict{Key: k, Reference: median, Unit: "mph", Verdict: word, Trend: "rising", Pitches: 8412, Events: 3911, Pitchers: 54,
-			Line: num(line), LineLo: num(line - .01), LineHi: num(line + .012), Warnings: []string{"comb"}}
+			Line: num(line), LineLo: num(line - .01), LineHi: num(line + .012), Warnings: []string{"comb", "one_pitcher"}}
 		if change != nil {
 			change(&v)
 		}

@@ -206,11 +206,8 @@ func (f *Figure) most(lines int, face font.Face, wide vg.Length, text string) []
 // heading returns the lines under a panel's name: the verdicts in words, and the
 // samples. A slide has no room for those of several curves.
 func (f *Figure) heading(p *panel, wide vg.Length) []headline {
-	told, indent, face := p.rows(), vg.Length(0), f.body()
-	switch {
-	case p.joint != nil:
-		told = told[len(told)-1:]
-	case len(p.series) > 1:
+	told, indent, face := p.told(), vg.Length(0), f.body()
+	if len(told) > 1 {
 		indent = sign
 		if f.form.brief && len(f.panels) > 2 {
 			indent, face = narrowSign, f.small()

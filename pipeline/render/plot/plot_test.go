@@ -232,7 +232,8 @@ func TestWords(t *testing.T) {
 		"four": {"Where does the four-seam beat the line, by velocity?", "velocity, mph", "Whiff rate", "better for the pitcher →", ".220", "93.2",
 			"Found: beats the line from 93.2\u00a0mph (92.6–93.9)\u00a0up.", "up to 90.3 mph (89.9–90.8) and from 95.7 mph (95.1–96.2) up",
 			"Never beats the line, over the central 90 % of the pitches, except perhaps a stretch narrower than a tenth of the pitches.", "too few for a curve", "Too few pitches or pitchers: needs 12 pitchers",
-			"3,911 swings by 54 pitchers", "thin bins hollow", "Caveats: L-v-L comb", "coaches and the medical staff"},
+			"3,911 swings by 54 pitchers", "thin bins hollow", "(92.6–93.9)\u00a0up. Caveat: one\u00a0pitcher.",
+			"One pitcher: without a single pitcher the breakpoint would be gone or lie elsewhere.", "coaches and the medical staff"},
 		"woba": {"← better for the pitcher", "Edge unresolved: rising along velocity", "Inconclusive: no change along velocity",
 			"Always beats the line, at every value seen, except perhaps a stretch narrower than a tenth of the pitches.", "from 93.0 mph (? to 94.0) up", "no zone is claimed"},
 		"overlay": {"Left-handed pitchers", "L-v-R · Found"},
@@ -244,6 +245,10 @@ func TestWords(t *testing.T) {
 				t.Errorf("%s: does not say %q", name, w)
 			}
 		}
+	}
+	// A caveat of background stands beside no number.
+	if all := strings.Join(parseSVG(t, figure(t, "four")).texts, " "); strings.Contains(all, "uneven bins") || strings.Contains(all, "comb") {
+		t.Error("a caveat of background is told")
 	}
 	f := figure(t, "four")
 	for _, word := range []string{locate.Found, locate.AlwaysBeats, locate.NeverBeats, locate.EdgeUnresolved, locate.Inconclusive, locate.TooFew} {

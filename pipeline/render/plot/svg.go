@@ -15,6 +15,7 @@ import (
 	"gonum.org/v1/plot/vg/vgsvg"
 
 	"sill/pipeline/render/glyphs"
+	"sill/pipeline/render/words"
 )
 
 // svg writes the figure as SVG: with a name and a text of what it shows, for those who
@@ -47,19 +48,21 @@ func (f *Figure) svg(w io.Writer, l *layout) error {
 func (f *Figure) told() string {
 	about := []string{f.subtitle + "."}
 	for i := range f.panels {
-		for j := range f.panels[i].series {
-			s := &f.panels[i].series[j]
+		pn := &f.panels[i]
+		for _, s := range pn.rows() {
 			name := s.matchup.String()
 			switch {
+			case s == pn.joint:
+				name += ", " + words.Both.Short
 			case f.compared:
 				name += ", " + s.source
 			case len(f.outcomes) > 1:
 				name += ", " + f.outcomes[s.tier].Title
 			}
 			about = append(about, name+". "+s.Sentence(f.quality, false))
-		}
-		if s := f.panels[i].joint; s != nil {
-			about = append(about, s.matchup.String()+", both. "+s.Sentence(f.quality, false))
+			if marks := words.MarkWords(s.caveats()); marks != "" {
+				about = append(about, "Caveat: "+marks+".")
+			}
 		}
 	}
 	return strings.Join(about, " ")

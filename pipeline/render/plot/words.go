@@ -2,6 +2,7 @@ package plot
 
 import (
 	"cmp"
+	"slices"
 	"strings"
 
 	"sill/pipeline/render/curve"
@@ -67,37 +68,52 @@ func (f *Figure) words(src Source, sel Selection) {
 	if f.form.brief {
 		f.notes = []string{"It describes; it does not explain. " + words.Staff}
 	}
-	var caveats []string
-	for _, p := range f.panels {
-		for _, s := range p.rows() {
-			if s.Verdict == nil || len(s.Verdict.Warnings) == 0 {
-				continue
-			}
-			name := s.matchup.String()
-			if s.second {
-				name += " of " + s.source
-			}
-			codes := make([]string, len(s.Verdict.Warnings))
-			for i, w := range s.Verdict.Warnings {
-				codes[i] = words.Spaced(w)
-			}
-			caveats = append(caveats, name+" "+strings.Join(codes, ", "))
-		}
+	var marks []string
+	for _, c := range f.marks() {
+		marks = append(marks, words.Sentence(c.Word)+": "+c.Legend+".")
 	}
-	if len(caveats) > 0 {
-		f.notes = append(f.notes, "Caveats: "+strings.Join(caveats, "; ")+". The command explain says what they mean.")
+	if f.form.brief { // in a line
+		marks = []string{strings.Join(marks, " ")}
 	}
+	f.notes = append(f.notes, marks...)
 }
 
-// says tells in words what was decided on a curve: whose it is, where others share
-// its panel.
+// marks lists the caveats that stand beside verdicts of the figure, each once.
+func (f *Figure) marks() []words.Caveat {
+	var out []words.Caveat
+	for i := range f.panels {
+		for _, s := range f.panels[i].told() {
+			for _, c := range words.Marks(s.caveats()) {
+				if !slices.Contains(out, c) {
+					out = append(out, c)
+				}
+			}
+		}
+	}
+	return out
+}
+
+// caveats are the codes of what may be amiss with what a curve is said to show.
+func (s *series) caveats() []string {
+	if s.Verdict == nil || !curve.Shown(s.Verdict.Verdict) {
+		return nil
+	}
+	return s.Verdict.Warnings
+}
+
+// says tells in words what was decided on a curve, with the caveats that change what it
+// may be used for, and whose it is, where others share its panel.
 func (f *Figure) says(pn *panel, s *series) string {
-	told := s.Sentence(f.quality, false)
+	told, marks := s.Sentence(f.quality, false), words.MarkWords(s.caveats())
 	switch {
 	case s == pn.joint && s.Verdict == nil && len(s.Points) > 0:
 		return "No verdict on both at once: the version is older than such verdicts."
+	case f.form.brief && marks != "":
+		told = s.Brief(f.quality) + ", " + marks
 	case f.form.brief:
 		told = s.Brief(f.quality)
+	case marks != "":
+		told += " Caveat: " + marks + "."
 	}
 	switch {
 	case pn.mixed():
