@@ -110,7 +110,7 @@ func fixture() Source {
 }
 
 // joint adds verdicts on both outcomes at once: found in the first matchup, where wOBA
-// is made to beat its line from 92.5 up.
+// is made to beat its line from 94.1 up.
 func joint(src Source) Source {
 	t := src.Tables
 	t.Zones = slices.DeleteFunc(t.Zones, func(z thresholds.Zone) bool { return z.Key == cell(pitch.Matchups[0], "velocity", "woba_against") })
@@ -119,8 +119,8 @@ func joint(src Source) Source {
 			LowerKind: "edge", Lower: num(at), LowerLo: num(lo), LowerHi: num(hi), PossibleLo: num(lo), UpperKind: "open",
 			Certain: []thresholds.Span{{Lo: hi, Hi: 97.8}}, CertainLo: num(hi), CertainHi: num(97.8)})
 	}
-	zone("woba_against", 92.5, 91.8, 93.1)
-	zone(thresholds.Joint, 93.2, 92.6, 93.9)
+	zone("woba_against", 94.1, 93.2, 94.9)
+	zone(thresholds.Joint, 94.1, 93.2, 94.9)
 	for i := range t.Verdicts {
 		if v := &t.Verdicts[i]; v.Key == cell(pitch.Matchups[0], "velocity", "woba_against") {
 			v.Verdict = "found"
