@@ -85,7 +85,8 @@ func (f *Figure) empty(p *pen, s *series, field vg.Rectangle) {
 	}
 	face := f.body()
 	lines := f.most(max(1, int((field.Max.Y-field.Min.Y)/(textSize*leading))), face, field.Max.X-field.Min.X-8, text)
-	y := (field.Min.Y+field.Max.Y)/2 + vg.Length(len(lines))*textSize*leading/2
+	high, tall := field.Max.Y-field.Min.Y, vg.Length(len(lines))*textSize*leading
+	y := field.Max.Y - max(0, min((high-tall)/2, high/4-tall/2)) // over the line, which runs in the middle
 	for _, t := range lines {
 		y -= textSize * leading
 		p.box(soft(paper, .8), rect((field.Min.X+field.Max.X-face.Width(t))/2-2, y-2, (field.Min.X+field.Max.X+face.Width(t))/2+2, y+textSize))
