@@ -72,7 +72,7 @@ func (f *Figure) panel(p *pen, l *layout, pn *panel, at *place) {
 		if len(curves) > 1 {
 			f.names(p, pn, curves, at, taken, x, y)
 		}
-		if !slices.ContainsFunc(curves, func(s *series) bool { return len(s.Points) > 0 }) {
+		if !slices.ContainsFunc(curves, func(s *series) bool { return len(s.Points) > 0 || len(s.Marks(x.Range)) > 0 }) {
 			f.empty(p, curves[0], at.fields[tier])
 		}
 	}
@@ -353,12 +353,9 @@ func (f *Figure) rail(p *pen, pn *panel, s *series, at *place, y vg.Length, x ax
 	if (pn.joint != nil || len(pn.series) > 1) && at.room > 0 {
 		p.text(vg.Point{X: x.To + 5, Y: y - smallSize*.36}, left, f.small(), c, cut(f.small(), at.room-5, f.label(pn, s)))
 	}
-	if s.Verdict == nil || len(s.Points) == 0 {
-		return
-	}
 	certain := s.Certain()
 	if len(certain) == 0 {
-		p.text(vg.Point{X: (x.From + x.To) / 2, Y: y - smallSize*.36}, centre, f.small(), grey, "no zone is claimed")
+		p.text(vg.Point{X: (x.From + x.To) / 2, Y: y - smallSize*.36}, centre, f.small(), grey, f.unclaimed(s, x))
 		return
 	}
 	for _, z := range s.Possible() {

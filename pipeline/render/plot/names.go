@@ -70,6 +70,19 @@ func (f *Figure) meeting(p *pen, pn *panel, at *place, x axis) {
 	}
 }
 
+// unclaimed says in a row of zones why it has none; "" where the field says it.
+func (f *Figure) unclaimed(s *series, x axis) string {
+	switch {
+	case s.Verdict == nil:
+		return ""
+	case len(s.Points) > 0:
+		return "no zone is claimed"
+	case len(s.Marks(x.Range)) > 0:
+		return "too few for a curve"
+	}
+	return ""
+}
+
 // empty says in a field why there is no curve.
 func (f *Figure) empty(p *pen, s *series, field vg.Rectangle) {
 	text := "no curve"
