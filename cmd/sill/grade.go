@@ -54,8 +54,8 @@ balls and strikes are told, and --table pitches grades pitch by pitch.
 Named alone, a pitcher gets a sheet; else all are listed. --json holds every row of
 every table, --csv and --out those of one.`,
 		Example: `  sill grade --league lantern                       # who throws what
-  sill grade p0123 --league lantern                 # one pitcher's sheet
-  sill grade p0123 --config demo/sill.yaml          # exact, and by count
+  sill grade p0668 --league lantern                 # one pitcher's sheet
+  sill grade p0668 --config demo/sill.yaml          # exact, and by count
   sill grade --of kestrel --league lantern          # another league's pitchers by lantern's thresholds
   sill grade --table arsenal --csv >arsenal.csv     # rows of one table
   sill grade --table qualities --out grades.parquet
