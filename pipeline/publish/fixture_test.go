@@ -93,7 +93,7 @@ func small(n int) Version {
 	}
 	found, always := cell("left", "left", "four_seam"), cell("right", "right", "cutter")
 	thin, unsettled := cell("left", "right", "four_seam"), cell("right", "left", "sinker")
-	joint := found // both outcomes: zones, but no verdict of its own
+	joint := found // both outcomes: a verdict and zones, no line and no curve
 	joint.Outcome = "joint"
 	never, vague := cell("left", "left", "cutter"), cell("right", "right", "sinker")
 	t := &thresholds.Tables{}
@@ -128,7 +128,12 @@ func small(n int) Version {
 			EventShare: .3}, thresholds.Span{Lo: 94, Hi: 96}),
 		certain(thresholds.Zone{Key: joint, Reference: line, Zone: 1, Sign: 1, LowerKind: "edge", Lower: ref(93), LowerLo: ref(92.25), LowerHi: ref(93.75), UpperKind: "edge",
 			Upper: ref(96), UpperLo: ref(95), UpperHi: ref(97), PossibleLo: ref(92.25), PossibleHi: ref(97)}, thresholds.Span{Lo: 93.75, Hi: 95}),
+		certain(thresholds.Zone{Key: joint, Reference: line, Zone: 2, Sign: -1, LowerKind: "edge", Lower: ref(96), LowerLo: ref(95), LowerHi: ref(97), UpperKind: "open",
+			Upper: ref(98)}, thresholds.Span{Lo: 97, Hi: 98}),
 	}
+	t.Verdicts = append(t.Verdicts, thresholds.Verdict{Key: joint, Reference: line, Headline: true, Unit: "mph", Pitches: 1200, Known: 1190,
+		Events: 560 + int64(n), Pitchers: 41, EffectivePitchers: 17.25, Rate: .21, Q: ref(.004), Verdict: "found", Trend: "rising",
+		LevelVerdict: "not_shown", Warnings: []string{"batters_unknown"}})
 	t.Thresholds = []thresholds.Threshold{{Key: found, Reference: line, Unit: "mph", Verdict: "found", Zone: 2, LowerKind: "edge",
 		Lower: ref(93), LowerLo: ref(92.25), LowerHi: ref(93.75), UpperKind: "open", Line: ref(.2), Rate: .21, Events: 560, Pitchers: 41, Q: ref(.004)}}
 	t.Contrasts = []thresholds.Contrast{{Kind: "level", Pair: "left_same_opposite", HandA: "left", SideA: "left", TypeA: "four_seam",
@@ -152,7 +157,9 @@ func small(n int) Version {
 		Algorithm: "1", Seed: 7, Replicates: 2000,
 		Configuration: []thresholds.Setting{{Key: "seed", Value: 7, Origin: "default"}, {Key: "run", Value: n, Origin: "flag --run"},
 			{Key: "workers", Value: 2, Origin: "environment SILL_WORKERS", Local: true}},
-		Variables:  []thresholds.Variable{{Name: "velocity", Title: "velocity", Unit: "mph", Width: 1, Definition: "velocity/release/mph"}},
+		Variables: []thresholds.Variable{{Name: "velocity", Title: "velocity", Unit: "mph", Width: 1, Definition: "velocity/release/mph"}},
+		Warnings: []thresholds.Warning{{Code: "one_pitcher", Grade: thresholds.Reading, Meaning: "a breakpoint rests on one pitcher"},
+			{Code: "gap", Grade: thresholds.Background, Meaning: "two or more empty bins in a row"}},
 		Families:   []thresholds.Tested{{Name: "headline", Tests: 6, Flips: 9999, Families: 1, Selected: 1}},
 		Inputs:     []thresholds.Input{{Name: "season=2031/part-0.parquet", Bytes: 12, SHA256: hashOf([]byte("part")), Rows: 3000, Schema: "f00d"}},
 		Rows:       thresholds.Rows{Read: 3000, Used: 2990, Rejected: 10},
