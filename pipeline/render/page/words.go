@@ -28,21 +28,33 @@ func short(s string) string {
 		}
 		return -1
 	}, s)
-	if letters := []rune(out); len(letters) > 12 {
-		return string(letters[:12]) + "…"
-	}
-	return out
+	return cut(out, 12)
 }
 
-// per says what an outcome counts and which way is better.
-func per(o words.Outcome) string {
-	switch {
-	case o.Per == "":
-		return "events of a rate"
-	case o.Sign < 0:
-		return o.Per + ", less is better"
+// cut brings a text to what a drawing has room for.
+func cut(s string, most int) string {
+	if letters := []rune(s); len(letters) > most {
+		return string(letters[:most]) + "…"
 	}
-	return o.Per + ", more is better"
+	return s
+}
+
+// both names both outcomes at once, beside each by itself.
+const both = "both"
+
+// brief names an outcome in one word.
+func brief(o words.Outcome) string {
+	word, _, _ := strings.Cut(o.Title, " ")
+	word, _, _ = strings.Cut(word, "-")
+	return word
+}
+
+// way says which way an outcome is better.
+func way(o words.Outcome) string {
+	if o.Sign < 0 {
+		return "less is better"
+	}
+	return "more is better"
 }
 
 // verdictOf returns the words of a verdict, which stay harmless where it is unknown.
