@@ -318,6 +318,7 @@ var flatMeasures = []struct {
 	{"flat curve with p ≤ .05", calibrate.AtMost(.065), ".048"},
 	{"flat curve found, median line", calibrate.AtMost(.01), ""},
 	{"flat curve found, rate line", calibrate.AtMost(.01), ""},
+	{"found of both at once where either is flat", calibrate.AtMost(.01), ""},
 	{"always or never on a flat curve, wrong, of those tested", calibrate.AtMost(.04), "≤ .025"},
 	{"always or never on a flat curve, of those tested", calibrate.NoBar, ""},
 	{"planted curve rejected", calibrate.NoBar, ""},
@@ -335,7 +336,10 @@ func (l *flatLeague) read(t *truth, tables *thresholds.Tables, s calibrate.Score
 		v := &tables.Verdicts[i]
 		c := curve{v.Key, v.Reference}
 		at := slices.Index(headline, v.Reference)
-		if at < 0 || v.Q == nil {
+		if at >= 0 && v.Outcome == thresholds.Joint && v.Verdict != locate.TooFew {
+			s.Hit("found of both at once where either is flat", v.Verdict == locate.Found && l.flat(c))
+		}
+		if at < 0 || v.Q == nil || v.Outcome == thresholds.Joint {
 			continue
 		}
 		flat, found, line := l.flat(c), v.Verdict == locate.Found, []string{", median line", ", rate line"}[at]

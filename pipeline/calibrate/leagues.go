@@ -102,6 +102,7 @@ func (r *scored) tell(scale float64) error {
 		}
 	}
 	r.spread(falseEdge, calibrate.AtMost(.10), "")
+	r.both()
 	r.empty()
 	r.wrong()
 	return nil
@@ -194,6 +195,12 @@ const (
 	allEdges        = edgesHeld + "all"
 	crossingFound   = "true crossing confirmed, "
 	falseEdge       = "false edge: no crossing of its direction"
+	jointFound      = "both at once: found, of all curves tested"
+	jointWrong      = "both at once: found where there is no such breakpoint, of all curves tested"
+	jointHeld       = "both at once: edge held"
+	jointCrossed    = jointHeld + ", of those with a crossing"
+	jointPinned     = jointHeld + ", pinned on both sides"
+	jointFalse      = "both at once: no crossing of an edge's direction"
 	emptyFound      = "empty variable found"
 	emptyUnresolved = "empty variable: edge unresolved"
 	emptyRejected   = "empty variable not taken to be flat, whatever the verdict"
@@ -227,14 +234,14 @@ func (t *truth) score(tables *thresholds.Tables, s calibrate.Scores) []answer {
 		if _, known := t.crossings[c]; !known || !slices.Contains(headline, v.Reference) {
 			continue
 		}
+		if c.Outcome == thresholds.Joint {
+			t.joint(c, v, found[c], s)
+			continue
+		}
 		t.verdict(c, v, s)
 		answered := map[int]bool{}
 		for _, e := range found[c] {
-			a := answer{curve: c, edge: e, to: t.nearest(c, e), off: math.NaN()}
-			if a.to >= 0 {
-				x := t.crossings[c][a.to].x
-				a.held, a.off = e.holds(x), e.x-x
-			}
+			a := t.answer(c, e)
 			answered[a.to] = true
 			edges = append(edges, a)
 			a.score(s)
@@ -253,6 +260,38 @@ func (t *truth) score(tables *thresholds.Tables, s calibrate.Scores) []answer {
 		}
 	}
 	return edges
+}
+
+// answer holds an edge against the nearest crossing of its direction.
+func (t *truth) answer(c curve, e edge) answer {
+	a := answer{curve: c, edge: e, to: t.nearest(c, e), off: math.NaN()}
+	if a.to >= 0 {
+		x := t.crossings[c][a.to].x
+		a.held, a.off = e.holds(x), e.x-x
+	}
+	return a
+}
+
+// joint holds what is said of both outcomes at once against the truth of both.
+func (t *truth) joint(c curve, v *thresholds.Verdict, found []edge, s calibrate.Scores) {
+	if v.Verdict == locate.TooFew {
+		return
+	}
+	said := v.Verdict == locate.Found
+	s.Hit(jointFound, said)
+	s.Hit(jointWrong, said && len(t.crossings[c]) == 0)
+	for _, e := range found {
+		a := t.answer(c, e)
+		s.Hit(jointHeld, a.held)
+		s.Hit(jointHeld+", "+c.reference, a.held)
+		s.Hit(jointFalse, a.to < 0)
+		if a.to >= 0 {
+			s.Hit(jointCrossed, a.held)
+		}
+		if !e.open() {
+			s.Hit(jointPinned, a.held)
+		}
+	}
 }
 
 // score counts an edge among all, those of its reference, of its outcome against that
@@ -323,6 +362,19 @@ func (r *scored) byVariable(scale float64) {
 		}
 		r.spread(edgesHeld+v.Name, bar, "")
 	}
+}
+
+// both tells what is said of whiff rate and wOBA-against at once.
+func (r *scored) both() {
+	r.spread(jointFound, calibrate.NoBar, "")
+	r.spread(jointWrong, calibrate.AtMost(.01), "")
+	r.spread(jointHeld, calibrate.AtLeast(.925), "")
+	for _, reference := range headline {
+		r.spread(jointHeld+", "+reference, calibrate.AtLeast(.925), "")
+	}
+	r.spread(jointCrossed, calibrate.AtLeast(.925), "")
+	r.spread(jointPinned, calibrate.AtLeast(.915), "")
+	r.spread(jointFalse, calibrate.AtMost(.10), "")
 }
 
 // empty tells what is said of variables that nothing depends on.

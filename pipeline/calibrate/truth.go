@@ -147,6 +147,7 @@ func truthOf(s demo.Scenario) (*truth, error) {
 			out.levels[c] = sign(l.outcome) * (rate - m)
 		}
 	}
+	beats := map[curve][]span{}
 	for _, z := range t.Zones {
 		hand, side := matchup(z.Matchup)
 		c := curve{thresholds.Key{Hand: hand, Side: side, PitchType: z.Type, Variable: z.Variable, Outcome: z.Outcome}, z.Reference}
@@ -156,11 +157,21 @@ func truthOf(s demo.Scenario) (*truth, error) {
 		}
 		below := 0.0
 		for i, l := range z.Lobes {
+			if l.Sign > 0 {
+				beats[c] = append(beats[c], spanOf(l))
+			}
 			if i > 0 {
 				out.crossings[c] = append(out.crossings[c], crossing{l.Lower, l.Sign > 0, min(l.Share, z.Lobes[i-1].Share)})
 			}
 			out.lobes[c] = append(out.lobes[c], lobe{l.Sign, below, below + l.Share})
 			below += l.Share
+		}
+	}
+	for _, k := range slices.Collect(maps.Keys(out.crossings)) {
+		if k.Outcome == outcome.Metrics[outcome.Whiff].Name {
+			both, other := k, k
+			both.Outcome, other.Outcome = thresholds.Joint, outcome.Metrics[outcome.WOBA].Name
+			out.crossings[both] = meetings(beats[k], beats[other])
 		}
 	}
 	for _, k := range slices.Collect(maps.Keys(out.crossings)) {
@@ -170,6 +181,41 @@ func truthOf(s demo.Scenario) (*truth, error) {
 		}
 	}
 	return out, nil
+}
+
+// span is a stretch of a quality, from −Inf and to +Inf where it does not end.
+type span struct{ from, to float64 }
+
+func spanOf(l demo.Lobe) span {
+	s := span{l.Lower, l.Upper}
+	if l.Open[0] {
+		s.from = math.Inf(-1)
+	}
+	if l.Open[1] {
+		s.to = math.Inf(1)
+	}
+	return s
+}
+
+// meetings are the ends of what two lists of stretches have in common, from left to
+// right. How many events lie beside them is not told.
+func meetings(a, b []span) []crossing {
+	out := []crossing{}
+	for _, x := range a {
+		for _, y := range b {
+			both := span{max(x.from, y.from), min(x.to, y.to)}
+			if both.from >= both.to {
+				continue
+			}
+			if !math.IsInf(both.from, 0) {
+				out = append(out, crossing{x: both.from, up: true})
+			}
+			if !math.IsInf(both.to, 0) {
+				out = append(out, crossing{x: both.to})
+			}
+		}
+	}
+	return out
 }
 
 // nearest is the index of the crossing of an edge's direction that lies nearest

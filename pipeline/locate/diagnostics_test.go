@@ -153,7 +153,7 @@ func TestSpreadAndThinBins(t *testing.T) {
 		}
 	}
 	some := false
-	for _, v := range got.Verdicts {
+	for _, v := range single(got.Verdicts) {
 		if v.ThinBins != thin[v.Key] {
 			t.Errorf("%+v: %d thin bins, want %d", v.Key, v.ThinBins, thin[v.Key])
 		}
@@ -201,7 +201,7 @@ func TestRestsOnThin(t *testing.T) {
 			}
 			return in / points
 		}
-		for _, v := range got.Verdicts {
+		for _, v := range single(got.Verdicts) {
 			want, near := false, false
 			for _, z := range got.Zones {
 				if z.Key != v.Key || z.Reference != v.Reference || v.Verdict != Found {

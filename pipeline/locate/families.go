@@ -35,7 +35,7 @@ func Selected(verdicts []thresholds.Verdict, o Options) map[string]int {
 	for i := range verdicts {
 		v := &verdicts[i]
 		f := named{stratificationOf(v.Stratum), v.Variable, v.Outcome}
-		if v.FamilyQ != nil && *v.FamilyQ <= o.Discovery && !seen[f] {
+		if v.Outcome != Joint && v.FamilyQ != nil && *v.FamilyQ <= o.Discovery && !seen[f] {
 			seen[f] = true
 			out[f.stratification]++
 		}

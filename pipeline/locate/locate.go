@@ -73,7 +73,7 @@ func Locate(ctx context.Context, e *estimate.Estimate, o Options) (*thresholds.T
 		slopes = append(slopes, p.slopes...)
 		*p = part{}
 	}
-	addJointZones(t)
+	addJoint(t)
 	t.Thresholds = headline(t)
 	t.Slopes = finishSlopes(slopes, o)
 	var names []string

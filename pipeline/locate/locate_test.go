@@ -126,6 +126,16 @@ func TestRowsAreWhole(t *testing.T) {
 			}
 		}
 	}
+	for k, n := range lines {
+		if k.Outcome == outcome.Metrics[outcome.Whiff].Name {
+			both, other := k, k
+			both.Outcome, other.Outcome = Joint, outcome.Metrics[outcome.WOBA].Name
+			if lines[both] != min(n, lines[other]) {
+				t.Errorf("%+v has %d verdicts on both at once", k, lines[both])
+			}
+			cells += min(1, lines[other])
+		}
+	}
 	if cells != len(lines) {
 		t.Errorf("%d cells with verdicts, want %d", len(lines), cells)
 	}
@@ -298,7 +308,7 @@ func TestEdgeCases(t *testing.T) {
 			if v.Outcome == "whiff_rate" && (v.Verdict == Found || v.Verdict == EdgeUnresolved) {
 				t.Errorf("%s: %s", name, v.Verdict)
 			}
-			if v.Verdict == TooFew && !strings.HasPrefix(v.Settle, "needs ") {
+			if v.Verdict == TooFew && v.Outcome != Joint && !strings.HasPrefix(v.Settle, "needs ") {
 				t.Errorf("%s: settle %q", name, v.Settle)
 			}
 		}
@@ -431,68 +441,6 @@ func TestContrasts(t *testing.T) {
 	}
 }
 
-// TestJointZones intersects certain stretches: each that meets one of the other
-// outcome counts, and a bin between two of them does not.
-func TestJointZones(t *testing.T) {
-	f := func(v float64) *float64 { return &v }
-	a, b := key("left", "left", "sinker", "velocity", "whiff_rate"), key("left", "left", "sinker", "velocity", "woba_against")
-	tables := &thresholds.Tables{
-		Verdicts: []thresholds.Verdict{
-			{Key: a, Reference: estimate.TypeMedian, Headline: true, Verdict: Found, Q: f(.01), Warnings: []string{WarnGap}},
-			{Key: b, Reference: estimate.TypeMedian, Headline: true, Verdict: Found, Q: f(.04), Warnings: []string{WarnThin}},
-		},
-		Zones: []thresholds.Zone{
-			{Key: a, Reference: estimate.TypeMedian, Sign: 1, LowerKind: "edge", Lower: f(92), LowerLo: f(91), LowerHi: f(93), UpperKind: "open", Upper: f(98), PossibleLo: f(91),
-				Certain: []thresholds.Span{{Lo: 93, Hi: 94}, {Lo: 95, Hi: 98}}, CertainLo: f(93), CertainHi: f(98)},
-			{Key: b, Reference: estimate.TypeMedian, Sign: 1, LowerKind: "open", Lower: f(88), UpperKind: "edge", Upper: f(97), UpperLo: f(96), UpperHi: f(99), PossibleHi: f(99),
-				Certain: []thresholds.Span{{Lo: 88, Hi: 93.5}, {Lo: 94.25, Hi: 96}}, CertainLo: f(88), CertainHi: f(96)},
-			{Key: b, Reference: estimate.TypeMedian, Sign: -1, LowerKind: "edge", Lower: f(97), Certain: []thresholds.Span{{Lo: 99, Hi: 100}}, CertainLo: f(99), CertainHi: f(100)},
-		},
-		Bins: []thresholds.Bin{{Key: a, Mean: f(92.5), Events: 250}, {Key: a, Mean: f(93.25), Events: 75}, {Key: a, Mean: f(94.5), Events: 50}, {Key: a, Mean: f(95.5), Events: 25}},
-	}
-	addJointZones(tables)
-	z := tables.Zones[len(tables.Zones)-1]
-	if len(tables.Zones) != 4 || z.Outcome != Joint || *z.CertainLo != 93 || *z.CertainHi != 96 || *z.PossibleLo != 91 || *z.PossibleHi != 99 ||
-		z.LowerKind != "edge" || z.UpperKind != "edge" || z.EventShare != .25 ||
-		!slices.Equal(z.Certain, []thresholds.Span{{Lo: 93, Hi: 93.5}, {Lo: 95, Hi: 96}}) {
-		t.Errorf("joint zone %+v", z)
-	}
-	view := headline(tables)
-	if len(view) != 3 || view[1].Outcome != Joint || *view[1].Q != .04 || len(view[1].Warnings) != 2 || *view[1].Upper != 97 {
-		t.Errorf("headline view %+v", view)
-	}
-	whole := slices.Clone(tables.Zones[:3])
-	tables.Zones = slices.Clone(whole)
-	tables.Zones[1].Certain = []thresholds.Span{{Lo: 88, Hi: 93}, {Lo: 94, Hi: 95}} // touches, and lies between
-	if addJointZones(tables); len(tables.Zones) != 3 {
-		t.Error("joint zone although the outcomes are nowhere certain at once")
-	}
-	tables.Verdicts[1].Verdict = EdgeUnresolved
-	tables.Zones = whole
-	if addJointZones(tables); len(tables.Zones) != 3 {
-		t.Error("joint zone although one outcome is not found")
-	}
-}
-
-// TestJointZonesWeak: a joint zone is weak where either of its zones is.
-func TestJointZonesWeak(t *testing.T) {
-	f := func(v float64) *float64 { return &v }
-	for _, c := range []struct{ whiff, woba, want bool }{{false, false, false}, {true, false, true}, {false, true, true}, {true, true, true}} {
-		tables := &thresholds.Tables{}
-		for m, weak := range []bool{c.whiff, c.woba} {
-			k := key("left", "left", "sinker", "velocity", outcome.Metrics[m].Name)
-			tables.Verdicts = append(tables.Verdicts, thresholds.Verdict{Key: k, Reference: estimate.TypeMedian, Headline: true, Verdict: Found, Q: f(.01)})
-			tables.Zones = append(tables.Zones, thresholds.Zone{Key: k, Reference: estimate.TypeMedian, Sign: 1, LowerKind: "edge", Lower: f(92),
-				UpperKind: "open", CertainLo: f(93 + float64(m)), CertainHi: f(98 - float64(m)),
-				Certain: []thresholds.Span{{Lo: 93 + float64(m), Hi: 98 - float64(m)}}, Weak: weak})
-		}
-		addJointZones(tables)
-		if z := tables.Zones[len(tables.Zones)-1]; z.Outcome != Joint || z.Weak != c.want {
-			t.Errorf("whiffs weak %v, wOBA weak %v: %s zone weak %v", c.whiff, c.woba, z.Outcome, z.Weak)
-		}
-	}
-}
-
 func TestValidate(t *testing.T) {
 	if err := DefaultOptions().Validate(); err != nil {
 		t.Error(err)
@@ -534,7 +482,7 @@ func TestOnePForEveryLine(t *testing.T) {
 		}
 		tests := map[thresholds.Key]test{}
 		rows := 0
-		for _, v := range got.Verdicts {
+		for _, v := range single(got.Verdicts) {
 			if v.P == nil || v.Q == nil {
 				t.Fatalf("%+v is not tested: no test", v.Key)
 			}

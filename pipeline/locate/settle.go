@@ -3,10 +3,13 @@ package locate
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
 	"sill/pipeline/estimate"
+	"sill/pipeline/outcome"
+	"sill/pipeline/thresholds"
 	"sill/stats"
 )
 
@@ -74,6 +77,21 @@ func unresolvedText(b *stats.Band, c *estimate.Curve, seasons int) string {
 		return fmt.Sprintf("the far side of the line is too faint for 20 times the data (%s) to show", more(20, c, seasons))
 	}
 	return fmt.Sprintf("if the crossing is real, %s would show its far side", more(max(1.1, factor), c, seasons))
+}
+
+// jointSettle names what each outcome lacks where both at once get the same verdict as
+// it.
+func jointSettle(a, b *thresholds.Verdict, verdict string) string {
+	if settled(a) && settled(b) && verdict == EdgeUnresolved {
+		return "both outcomes beat their lines somewhere, but no stretch is certain of both"
+	}
+	var lacks []string
+	for _, v := range []*thresholds.Verdict{a, b} {
+		if v.Verdict == verdict && v.Settle != "" {
+			lacks = append(lacks, outcome.Metrics[slices.Index(outcome.Names(), v.Outcome)].Title+": "+v.Settle)
+		}
+	}
+	return strings.Join(lacks, "; ")
 }
 
 // more words factor times a cell's data in pitchers, pitches and seasons.

@@ -149,7 +149,7 @@ func TestVerdictsTellTheirFamily(t *testing.T) {
 		t.Fatal(err)
 	}
 	selected := map[[2]string]bool{}
-	for _, v := range got.Verdicts {
+	for _, v := range single(got.Verdicts) {
 		if (v.Q == nil) != (v.FamilyQ == nil) || v.Q != nil && *v.Q < *v.FamilyQ {
 			t.Fatalf("%+v: q %v, of the family %v", v.Key, v.Q, v.FamilyQ)
 		}

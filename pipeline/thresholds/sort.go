@@ -11,6 +11,10 @@ import (
 // name.
 var Outcomes = []string{"whiff_rate", "woba_against"}
 
+// Joint is the outcome of both at once, which is good where each beats its line. It
+// has verdicts, zones and stretches, and no curve.
+const Joint = "joint"
+
 // Sort puts every resource into the dictionary's order: pitch type, variable,
 // outcome, hand, side, stratum, reference, then zone, x or bin. The variables
 // are named in their order; an unknown one comes last, by name. A reference
