@@ -1,6 +1,7 @@
 package page
 
 import (
+	"slices"
 	"strings"
 
 	"sill/pipeline/render/curve"
@@ -35,6 +36,7 @@ type boardRow struct {
 	High       int // lines, and the scale
 	Lines      []boardLine
 	Scale      []mark
+	Drawn      [4]bool // whether a ladder is drawn in a matchup
 }
 
 // boardLine is one outcome of a row, or both at once.
@@ -42,6 +44,8 @@ type boardLine struct {
 	ID    link // of its figure, "" where it has none of its own
 	To    link // where it leads
 	Word  string
+	Joint bool
+	Alike string // what every matchup says, where none says more than a word
 	Cells [4]cell
 }
 
@@ -66,12 +70,17 @@ func (g *group) row(name, unit string, q curve.Quality, c *changes, reference st
 	x.From, x.To = 0, 1000
 	if g.joint != nil {
 		r.Lines = append(r.Lines, g.joint.line(both, x, q, c, reference))
-		r.Lines[0].To = r.ID
+		r.Lines[0].To, r.Lines[0].Joint = r.ID, true
 	}
 	for _, f := range g.figures {
 		l := f.line(brief(words.OutcomeOf(f.outcome)), x, q, c, reference)
 		l.ID, l.To = f.id(), f.id()
 		r.Lines = append(r.Lines, l)
+	}
+	for _, l := range r.Lines {
+		for i := range l.Cells {
+			r.Drawn[i] = r.Drawn[i] || l.Cells[i].Ladder.Shown()
+		}
 	}
 	r.High = len(r.Lines) + 1
 	r.Scale = x.marks(q)
@@ -95,6 +104,10 @@ func (f *figure) line(word string, x axis, q curve.Quality, c *changes, referenc
 			cl.Moved = c.moved(p, q, reference)
 		}
 		l.Cells[i] = cl
+	}
+	first := &l.Cells[0]
+	if !slices.ContainsFunc(l.Cells[:], func(c cell) bool { return c.Ladder.Shown() || c.Word != first.Word || c.Moved != first.Moved }) {
+		l.Alike = first.Word
 	}
 	return l
 }

@@ -9,9 +9,6 @@ import (
 	"sill/pipeline/thresholds"
 )
 
-// joint is the outcome of rows about both outcomes at once.
-const joint = "joint"
-
 // subject is what a figure is about.
 type subject struct{ pitchType, variable, outcome string }
 
@@ -136,7 +133,7 @@ func grouped(groups []*group, f *figure) []*group {
 		i = len(groups)
 		groups = append(groups, &group{pitchType: f.pitchType, variable: f.variable})
 	}
-	if f.outcome == joint {
+	if f.outcome == thresholds.Joint {
 		groups[i].joint = f
 	} else {
 		groups[i].figures = append(groups[i].figures, f)

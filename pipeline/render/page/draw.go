@@ -20,7 +20,7 @@ const (
 	railHalf, countHigh = 6, 28   // the ladder, and the counts of pitches
 	axisText, axisTitle = 13, 28  // the numbers of the axis and its title, under the last of them
 
-	fine, coarse = 1.5, 3 // how far curves and the edges of their bands may be off
+	fine, coarse = 1.5, 4 // how far curves and the edges of their bands may be off
 )
 
 // axis is a scale whose places are whole units, and which holds what lies beyond at
@@ -49,7 +49,10 @@ type mark struct {
 // marks are the numbers of a small scale: its ticks, of which as many are named as a
 // narrow column holds.
 func (a axis) marks(q curve.Quality) []mark {
-	ticks := a.Ticks(2)
+	var ticks []float64
+	for n := 2; len(ticks) < 2 && n < 8; n++ {
+		ticks = a.Ticks(n)
+	}
 	var out []mark
 	for i, text := range curve.Labels(ticks, q.Decimals) {
 		if i > 0 && i < len(ticks)-1 && len(text)*len(ticks) > 9 {

@@ -53,7 +53,7 @@ func (s subject) id() link {
 // view tells a figure, as much of it as there is room for.
 func (f *figure) view(n int, q curve.Quality, out words.Outcome, room *room) figureView {
 	v := figureView{N: n, ID: f.id(), Type: words.Type(f.pitchType), Variable: q.Title, Outcome: out.Title, Axis: q.Axis(),
-		About: words.Sentence(out.Per) + "; the line is " + f.lineInWords()}
+		About: words.Sentence(cmp.Or(out.Per, "events of a rate")) + "; the line is " + f.lineInWords() + "; slopes are for " + step(q) + " more"}
 	v.Rows = []rowsView{{"verdicts", f.verdicts.from, f.verdicts.to}, {"zones", f.zones.from, f.zones.to},
 		{"curves", f.curves.from, f.curves.to}, {"bins", f.bins.from, f.bins.to}}
 	x, y := scales(f.panels.curves(), q.Width)

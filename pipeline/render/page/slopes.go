@@ -8,12 +8,16 @@ import (
 // slopes says how much of a curve is seen in the same pitcher and how much from
 // pitcher to pitcher, in straight lines; nil where no slope was taken.
 type slopes struct {
-	More            string // how much more of the quality
 	Within, Between string // the change of the outcome with its interval
 	Shown           string
 }
 
-// slopes tells the slopes of a panel, for one bin more of the quality.
+// step is one bin of the quality, which slopes are told for.
+func step(q curve.Quality) string {
+	return words.WithUnit(words.Number(q.Width, curve.Decimals(3, q.Width)), q.Unit)
+}
+
+// slopes tells the slopes of a panel, for one step more of the quality.
 func (p *panel) slopes(q curve.Quality) *slopes {
 	s := p.slope
 	if s == nil || s.Within == nil || s.Between == nil {
@@ -24,7 +28,6 @@ func (p *panel) slopes(q curve.Quality) *slopes {
 		return scaled(*at) + " " + words.Interval(lo, hi, scaled)
 	}
 	return &slopes{
-		More:    words.WithUnit(words.Number(q.Width, curve.Decimals(3, q.Width)), q.Unit) + " more",
 		Within:  of(s.Within, s.WithinLo, s.WithinHi),
 		Between: of(s.Between, s.BetweenLo, s.BetweenHi),
 		Shown:   words.SlopeShown(slug(s.Shown)),
