@@ -11,6 +11,7 @@ import (
 	"sync/atomic"
 
 	"sill/pipeline/ingest"
+	"sill/pipeline/locate"
 	"sill/pipeline/pitch"
 	"sill/pipeline/publish"
 	"sill/pipeline/shape"
@@ -123,7 +124,7 @@ func (r *Reading) describe() publish.Version {
 	o := r.Options
 	v := publish.Version{
 		Tool: o.Tool, Algorithm: Algorithm, Seed: o.Seed, Replicates: o.Estimate.Replicates,
-		Configuration: o.Settings, Formats: o.Formats,
+		Configuration: o.Settings, Formats: o.Formats, Warnings: locate.Warnings(),
 	}
 	for _, x := range r.variables {
 		v.Variables = append(v.Variables, thresholds.Variable{Name: x.Name, Title: x.Title, Unit: x.Unit, Width: x.Width,

@@ -39,7 +39,7 @@ and why a threshold was found or not.`,
 				return err
 			}
 			warnDeprecated(t, v)
-			only := filters{types: args[:1], matchups: args[1:2], variables: args[2:3], outcomes: []string{outcomeName}, stratum: stratum}
+			only := filters{joint: true, types: args[:1], matchups: args[1:2], variables: args[2:3], outcomes: []string{outcomeName}, stratum: stratum}
 			s, err := only.selection(v.tables, reference)
 			if err != nil {
 				return err
@@ -75,12 +75,12 @@ and why a threshold was found or not.`,
 	}
 	f := cmd.Flags()
 	at.flags(f)
-	f.StringVar(&outcomeName, "outcome", outcome.Names()[0], "`outcome`: "+words.Commas(outcome.Names()))
+	f.StringVar(&outcomeName, "outcome", outcome.Names()[0], "`outcome`: "+words.Commas((&filters{joint: true}).known()))
 	f.StringVar(&reference, "reference", thresholds.HeadlineReference, "`line` compared with")
 	f.StringVar(&stratum, "stratum", "", "one value of an extra split, such as `count:two_strikes`")
 	f.BoolVar(&gate, "gate", false, fmt.Sprintf("exit %d unless a threshold was found, for scripts", exitNo))
 	as.flags(f, "")
-	complete(cmd, "outcome", outcome.Names())
+	complete(cmd, "outcome", (&filters{joint: true}).known())
 	return cmd
 }
 

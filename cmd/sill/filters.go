@@ -18,10 +18,26 @@ import (
 type filters struct {
 	types, matchups, variables, outcomes, verdicts []string
 	stratum                                        string
+	joint                                          bool // whether both outcomes at once may be asked for
+}
+
+// none tells whether no filter on rows is set.
+func (f *filters) none() bool {
+	return len(f.types)+len(f.matchups)+len(f.variables)+len(f.outcomes)+len(f.verdicts) == 0
+}
+
+// known lists the outcomes that may be asked for.
+func (f *filters) known() []string {
+	if f.joint {
+		return append(outcome.Names(), thresholds.Joint)
+	}
+	return outcome.Names()
 }
 
 // flags registers the filters that are named; what they hold is the default.
+// With "joint", both outcomes at once are one that may be asked for.
 func (f *filters) flags(cmd *cobra.Command, names ...string) {
+	f.joint = slices.Contains(names, "joint")
 	for _, l := range []struct {
 		into        *[]string
 		name, usage string
@@ -30,7 +46,7 @@ func (f *filters) flags(cmd *cobra.Command, names ...string) {
 		{&f.types, "type", "pitch types, such as `four_seam,sinker`", pitch.Words("pitch_type")},
 		{&f.matchups, "matchup", "matchups, such as `L-v-L,L-v-R`", pitch.MatchupNames()},
 		{&f.variables, "variable", "variables, such as `velocity`", shape.Names(shape.Variables)},
-		{&f.outcomes, "outcome", "outcomes: `whiff_rate,woba_against`", outcome.Names()},
+		{&f.outcomes, "outcome", "outcomes: `" + strings.Join(f.known(), ",") + "`", f.known()},
 		{&f.verdicts, "verdict", "verdicts, such as `found,always_beats`", words.VerdictWords()},
 	} {
 		if slices.Contains(names, l.name) {
@@ -52,7 +68,7 @@ func (f *filters) parse(variables []string) error {
 		{&f.types, parseType},
 		{&f.matchups, parseMatchup},
 		{&f.variables, parseWord("variable", variables)},
-		{&f.outcomes, parseWord("outcome", outcome.Names())},
+		{&f.outcomes, parseWord("outcome", f.known())},
 		{&f.verdicts, parseWord("verdict", words.VerdictWords())},
 	} {
 		var err error

@@ -38,12 +38,13 @@ func newGrade(t *terminal.Terminal) *cobra.Command {
 		Use:   "grade [PITCHER]",
 		Short: "Grade pitchers, or single pitches, against a published version",
 		Long: `grade lays what pitchers throw against a version's zones and curves: each quality
-with its place in the league, the share of pitches in the good zones, the distance
-to the nearest breakpoint and a score from 20 to 80; what batters did with each
-pitch, drawn toward like pitchers where there is little of it; the platoon gap; where
-pitches went; and the arsenal ranked by outcome against each side, where it says
-which pitches cannot be told apart. There is no number for a pitch or a pitcher as
-a whole.
+with its place among like pitchers, the share of pitches in the good zones, the
+distance to the nearest breakpoint, and the advantage that the curve expects, in
+standard deviations and as a percentile among at least 12 like pitchers; what batters
+did with each pitch, drawn toward like pitchers where there is little of it; the
+platoon gap; where pitches went; and the arsenal ranked by outcome against each side,
+where it says which pitches cannot be told apart. There is no number for a pitch or a
+pitcher as a whole.
 
 Pitchers are those of the counts that the version keeps, or of another version's
 (--of). Pitches of a bin of counts are taken to be spread evenly over it. With
@@ -53,8 +54,8 @@ balls and strikes are told, and --table pitches grades pitch by pitch.
 Named alone, a pitcher gets a sheet; else all are listed. --json holds every row of
 every table, --csv and --out those of one.`,
 		Example: `  sill grade --league lantern                       # who throws what
-  sill grade p0123 --league lantern                 # one pitcher's sheet
-  sill grade p0123 --config demo/sill.yaml          # exact, and by count
+  sill grade p0668 --league lantern                 # one pitcher's sheet
+  sill grade p0668 --config demo/sill.yaml          # exact, and by count
   sill grade --of kestrel --league lantern          # another league's pitchers by lantern's thresholds
   sill grade --table arsenal --csv >arsenal.csv     # rows of one table
   sill grade --table qualities --out grades.parquet
@@ -245,7 +246,7 @@ func (g *grading) report(ctx context.Context, t *terminal.Terminal) (*grade.Repo
 	}
 	if peers == nil {
 		peers = p
-		notes = append(notes, fmt.Sprintf("The counts of %s are not kept, so places and scores go by the pitchers graded.", y.Name))
+		notes = append(notes, fmt.Sprintf("The counts of %s are not kept, so like pitchers are taken from those graded.", y.Name))
 	}
 	r := grade.Grade(y, p, peers)
 	r.Notes = append(r.Notes, notes...)

@@ -113,9 +113,7 @@ func summarize(o pipeline.Options, r *pipeline.Result) runSummary {
 		s.Report = &rows
 	}
 	if r.Tables != nil {
-		for _, row := range screen.NewBoard(r.Tables, screen.Selection{Reference: thresholds.HeadlineReference}).Rows {
-			s.Verdicts[row.Verdict.Verdict]++
-		}
+		s.Verdicts = screen.CountVerdicts(r.Tables, thresholds.HeadlineReference)
 		s.Splits = screen.SplitsOf(r.Tables)
 	}
 	return s
@@ -126,18 +124,17 @@ func summarize(o pipeline.Options, r *pipeline.Result) runSummary {
 func printRun(t *terminal.Terminal, o pipeline.Options, r *pipeline.Result) error {
 	p := terminal.NewPrinter(t)
 	if r.Tables != nil {
-		b := screen.NewBoard(r.Tables, screen.Selection{Reference: thresholds.HeadlineReference})
-		b.Brief = true
+		see := "sill show"
+		if !o.Draft || r.Unchanged {
+			see += " --store " + filepath.ToSlash(r.Dir)
+		}
 		p.Line(terminal.Bold, "%s %s", o.League, r.Version)
 		p.Blank()
-		b.Print(p)
+		screen.Headline(p, r.Tables, thresholds.HeadlineReference, see)
 		p.Blank()
-		p.Prose(terminal.Plain, "", "", "Verdicts: "+b.Tally()+".")
+		p.Prose(terminal.Plain, "", "", "Verdicts: "+screen.Tally(r.Tables, thresholds.HeadlineReference)+".")
 		for _, s := range screen.SplitsOf(r.Tables) {
 			p.Prose(terminal.Plain, "", "  ", "Stratum "+screen.SplitsSentence(s)+".")
-		}
-		if !o.Draft || r.Unchanged {
-			p.Line(terminal.Plain, "All lines: sill show --store %s", filepath.ToSlash(r.Dir))
 		}
 	}
 	screen.Rows(p, r.Report)

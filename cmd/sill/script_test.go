@@ -206,7 +206,7 @@ func forge(ts *testscript.TestScript, _ bool, args []string) {
 	ts.Check(err)
 	m := table.Manifest()
 	v := publish.Version{Tool: m.Tool, Algorithm: m.Algorithm, Seed: m.Seed, Replicates: m.Replicates, Configuration: m.Configuration,
-		Variables: m.Variables, Families: m.Families, Inputs: m.Inputs, Rows: m.Rows, Notes: []string{"forged"}, Tables: tables,
+		Variables: m.Variables, Warnings: m.Warnings, Families: m.Families, Inputs: m.Inputs, Rows: m.Rows, Notes: []string{"forged"}, Tables: tables,
 		Files: map[string][]byte{}, Documents: map[string]any{"diff": compare.Document{}}}
 	for _, name := range []string{"CHANGES.md", "diff.json"} {
 		v.Files[name], err = table.Bytes(name)

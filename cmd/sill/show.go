@@ -28,10 +28,13 @@ func newShow(t *terminal.Terminal) *cobra.Command {
 		Use:   "show",
 		Short: "Read a published table, the matchups side by side",
 		Long: `show prints where each quality of each pitch type beats the line, with L-v-L,
-L-v-R, R-v-L and R-v-R side by side. Filters only hide rows: no verdict depends
-on what is shown. --stratum puts the values of an extra split under each quality, and
+L-v-R, R-v-L and R-v-R side by side: first whiff rate and wOBA-against at once, then
+each alone. Without a filter it prints the main qualities on one screen; with one, or
+with --all, every quality, lines and samples, and where the pitch went. Filters only
+hide rows: no verdict depends on what is shown. --stratum puts the values of an extra split under each quality, and
 --strata lists the splits and which of them ran out of data.`,
-		Example: `  sill show                                       # the latest version, whole
+		Example: `  sill show                                       # the latest version on one screen
+  sill show --all                                 # all that it says
   sill show --type four_seam,sinker --outcome whiff_rate
   sill show --matchup L-v-L,L-v-R --variable velocity
   sill show --type slider --curves                # each with its curve in small
@@ -63,6 +66,8 @@ on what is shown. --stratum puts the values of an extra split under each quality
 				switch {
 				case splits:
 					screen.Splits(p, doc.Splits)
+				case !all && !curves && only.none() && s.Stratum == "":
+					screen.Headline(p, v.tables, s.Reference, "sill show")
 				case len(b.Rows) == 0:
 					p.Line(terminal.Plain, "No row matches these filters.")
 				default:
@@ -77,12 +82,12 @@ on what is shown. --stratum puts the values of an extra split under each quality
 	}
 	f := cmd.Flags()
 	at.flags(f)
-	only.flags(cmd, "type", "matchup", "variable", "outcome", "verdict")
+	only.flags(cmd, "type", "matchup", "variable", "outcome", "joint", "verdict")
 	as.flags(f, "")
 	f.StringVar(&reference, "reference", thresholds.HeadlineReference, "`line` compared with")
 	f.StringVar(&only.stratum, "stratum", "", "extra split, whole or one value of it, such as `count` or count:two_strikes")
 	f.BoolVar(&splits, "strata", false, "list the extra splits, and which ran out of data")
-	f.BoolVar(&all, "all", false, "also list lines on which nothing was shown")
+	f.BoolVar(&all, "all", false, "every quality, and lines on which nothing was shown")
 	f.BoolVar(&curves, "curves", false, "draw each curve in small")
 	return cmd
 }

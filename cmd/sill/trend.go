@@ -42,7 +42,7 @@ compared; one version that holds several seasons is split with --from and --to. 
 pitcher is the pitcher.`,
 		Example: `  sill trend v1.0.0 v1.1.0                 # two versions of the only league
   sill trend lantern@v1.0.0 lantern@v1.1.0 --type four_seam --variable velocity
-  sill trend v1.0.0 v1.1.0 --pitcher 400640
+  sill trend v1.0.0 v1.1.0 --pitcher p0668
   sill trend lantern --from 2031 --to 2032 # two seasons of one version
   sill trend --config demo/sill.yaml --halves
   sill trend --config demo/sill.yaml --from 2031-04-01..2031-05-31 --to 2031-08-01..2031-09-30

@@ -1,7 +1,6 @@
 package calibrate
 
 import (
-	"strconv"
 	"testing"
 
 	"sill/pipeline/analysis/grade"
@@ -45,7 +44,7 @@ func TestGradesOfLantern(t *testing.T) {
 				batch = append(batch, p)
 				continue
 			}
-			k := cell{strconv.FormatInt(x.Pitcher, 10), x.Type.String(), x.Side.String()}
+			k := cell{demo.ID(x.Pitcher), x.Type.String(), x.Side.String()}
 			if truth[k] == nil {
 				truth[k] = &[2][2]float64{}
 			}

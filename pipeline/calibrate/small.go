@@ -32,6 +32,7 @@ const (
 	trendSeeds = 27 + iota
 	slopeSeeds
 	persistSeeds
+	standingSeeds
 )
 
 // seed is that of a study's i-th season. It lies above those of the seasons on
@@ -178,5 +179,6 @@ func Studies() []calibrate.Study {
 		{Name: "opponents", Asks: "Is the difference of the batters faced from the league's held, whether or not some pitch types go to the better ones?", Run: faced},
 		{Name: "located", Asks: "Are the gain of a breakpoint with location held, and what of it is location, held where both are known?", Run: holdings},
 		{Name: "grades", Asks: "Do pitchers' own rates and platoon gaps, drawn toward their like, hold the true ones, and are pitches that are told apart ranked the right way?", Run: grades},
+		{Name: "standings", Asks: "Does a pitcher's place among like pitchers, in standard deviations and as a percentile, by a curve that is estimated hold that by the true one?", Run: standings},
 	}
 }

@@ -68,6 +68,7 @@ func TestSmallLeagues(t *testing.T) {
 		{"trends", trends, trendSets, 30, 8, 3*len(trendSizes) + 3, 0},
 		{"persistence", persistences, persistSets, 40, 10, 4 * 5 * len(persistDesigns), 0},
 		{"slopes", slopes, slopeSets, 80, 20, 4 * len(slopeDesigns), 0},
+		{"standings", standings, standingSets, 15, 4, 5 * len(standingDesigns), 0},
 	} {
 		t.Run(c.name, func(t *testing.T) { small(t, c.study, c.full, c.sets, c.short, c.findings, c.share) })
 	}

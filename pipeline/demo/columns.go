@@ -27,11 +27,11 @@ type opening struct {
 	Strikes        int32    `parquet:"strikes_before,dict,zstd"`
 	RunnersOn      int32    `parquet:"runners_on,dict,zstd"`
 	BattingLead    int32    `parquet:"batting_lead,dict,zstd"`
-	Thrower        int64    `parquet:"thrower_number,dict,zstd"`
+	Thrower        string   `parquet:"thrower_code,dict,zstd"`
 	ThrowingArm    *string  `parquet:"throwing_arm,optional,dict,zstd"`
 	ThrowerHeight  *float64 `parquet:"thrower_height,optional,dict,zstd"`
 	FielderOnMound bool     `parquet:"fielder_on_mound,zstd"`
-	Striker        int64    `parquet:"striker_number,dict,zstd"`
+	Striker        string   `parquet:"striker_code,dict,zstd"`
 	Stance         string   `parquet:"stance,dict,zstd"`
 	Delivery       *string  `parquet:"delivery,optional,dict,zstd"`
 	Call           string   `parquet:"umpire_call,dict,zstd"`
@@ -64,8 +64,8 @@ type opening struct {
 
 // closing is the same row from the season's second half on, after the provider
 // changed its files: umpire_call became umpire.call, turn_at_bat became
-// batting_turn, numbers of players are text, turns are whole numbers, the
-// zone's floor is text, and the arm's slope is gone.
+// batting_turn, turns are whole numbers, the zone's floor is text, and the arm's slope
+// is gone.
 type closing struct {
 	GameCode       string   `parquet:"game_code,dict,zstd"`
 	GameDay        string   `parquet:"game_day,dict,zstd"`
@@ -73,8 +73,8 @@ type closing struct {
 	Ground         string   `parquet:"ground,dict,zstd"`
 	Host           string   `parquet:"host_club,dict,zstd"`
 	Guest          string   `parquet:"guest_club,dict,zstd"`
-	Thrower        string   `parquet:"thrower_number,dict,zstd"`
-	Striker        string   `parquet:"striker_number,dict,zstd"`
+	Thrower        string   `parquet:"thrower_code,dict,zstd"`
+	Striker        string   `parquet:"striker_code,dict,zstd"`
 	ThrowingArm    *string  `parquet:"throwing_arm,optional,dict,zstd"`
 	Stance         string   `parquet:"stance,dict,zstd"`
 	ThrowerHeight  *float64 `parquet:"thrower_height,optional,dict,zstd"`
@@ -223,9 +223,9 @@ func (p *provider) row(t *Thrown, result pitch.Result) opening {
 		Turn: int32(n[pitch.PlateAppearance]), PitchInTurn: int32(n[pitch.PitchNumber]),
 		Outs: int32(n[pitch.OutsBefore]), Balls: int32(n[pitch.BallsBefore]), Strikes: int32(n[pitch.StrikesBefore]),
 		RunnersOn: int32(n[pitch.Bases]), BattingLead: int32(n[pitch.ScoreDifference]),
-		Thrower: t.Pitcher, ThrowingArm: p.arms[t.Hand.String()],
+		Thrower: ID(t.Pitcher), ThrowingArm: p.arms[t.Hand.String()],
 		ThrowerHeight:  p.number(n[pitch.PitcherHeight], 100),
-		FielderOnMound: t.Fielder, Striker: t.Batter, Stance: *p.stances[stance],
+		FielderOnMound: t.Fielder, Striker: ID(t.Batter), Stance: *p.stances[stance],
 		Delivery: p.types[t.Type.String()], Call: *p.calls[t.Outcome.String()], TurnResult: *p.res[result.String()],
 		Bunted:      t.Bunt,
 		ZoneCeiling: math.Round(n[pitch.ZoneTop]*100) / 100, ZoneFloor: math.Round(n[pitch.ZoneBottom]*100) / 100,
@@ -287,7 +287,7 @@ func (p *provider) contradicted(r opening) opening {
 func later(r opening) closing {
 	c := closing{
 		GameCode: r.GameCode, GameDay: r.GameDay, GameKind: r.GameKind, Ground: r.Ground, Host: r.Host, Guest: r.Guest,
-		Thrower: strconv.FormatInt(r.Thrower, 10), Striker: strconv.FormatInt(r.Striker, 10),
+		Thrower: r.Thrower, Striker: r.Striker,
 		ThrowingArm: r.ThrowingArm, Stance: r.Stance, ThrowerHeight: r.ThrowerHeight, FielderOnMound: r.FielderOnMound,
 		Inning: int64(r.Inning), InningHalf: r.InningHalf, Turn: int64(r.Turn), PitchInTurn: int64(r.PitchInTurn),
 		Outs: int64(r.Outs), Balls: int64(r.Balls), Strikes: int64(r.Strikes),

@@ -44,7 +44,7 @@ func Facts() []Fact {
 // with qualities that travel together the two are not the same.
 func TradeFacts() Scenario {
 	s := Lantern()
-	s.Name, s.Title = "facts", "Almanac League"
+	s.Name, s.Title, s.Turn = "facts", "Almanac League", 2
 	s.Pitchers, s.LeftShare, s.Pitches = 840, .65, 1_400_000
 	s.FastballSpeed = [2]float64{91.8, 93.2}
 	s.PitcherSpread, s.RepertoireSpread, s.BatterSpread = .18, .05, .20

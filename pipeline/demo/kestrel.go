@@ -4,7 +4,7 @@ package demo
 // with its breakpoints elsewhere.
 func Kestrel() Scenario {
 	s := Lantern()
-	s.Name, s.Title = "kestrel", "Kestrel Circuit"
+	s.Name, s.Title, s.Turn = "kestrel", "Kestrel Circuit", 1
 	s.Clubs = []string{"Kitefall", "Harrowfeather", "Tumblewharf", "Oxbellow", "Sablecrick", "Plumhatch",
 		"Nettlegrave", "Wrenholt", "Copperfen", "Driftanchor"}
 	s.Pitchers, s.LeftShare, s.Pitches, s.FirstYear = 250, .30, 200_000, 2031

@@ -2,7 +2,7 @@ package demo
 
 import (
 	"math"
-	"strconv"
+	"slices"
 
 	"sill/pipeline/pitch"
 )
@@ -15,6 +15,8 @@ type Observer struct {
 	// Pitchers, Batters and Games are the names that pitches index, sorted. They
 	// may hold more than a season shows.
 	Pitchers, Batters, Games []string
+
+	pitchers, batters []int32 // places of the slots' players in these
 }
 
 // fewestPitches is below the mean number of pitches of any season's games.
@@ -27,16 +29,27 @@ func NewObserver(s *Scenario, pitches int) *Observer {
 		pitches = s.Pitches
 	}
 	o := &Observer{}
-	for slot := range s.Pitchers {
-		o.Pitchers = append(o.Pitchers, pitch.PitcherKey{ID: strconv.Itoa(firstPitcher + slot*generations), Hand: handOf(s, slot)}.String())
-	}
-	for slot := range len(s.Clubs) * battersPerClub {
-		o.Batters = append(o.Batters, strconv.Itoa(firstBatter+slot*generations))
-	}
+	o.Pitchers, o.pitchers = sorted(s.Pitchers, func(slot int) string {
+		return pitch.PitcherKey{ID: ID(s.number(slot, 0)), Hand: handOf(s, slot)}.String()
+	})
+	o.Batters, o.batters = sorted(len(s.Clubs)*battersPerClub, func(slot int) string { return ID(firstBatter + s.number(slot, 0)) })
 	for game := range springGames + block + pitches/fewestPitches {
 		o.Games = append(o.Games, gameCode(s, s.FirstYear, int32(game)))
 	}
 	return o
+}
+
+// sorted lists the names of so many slots' players, and where each slot's stands.
+func sorted(slots int, name func(slot int) string) (names []string, at []int32) {
+	for slot := range slots {
+		names = append(names, name(slot))
+	}
+	slices.Sort(names)
+	for slot := range slots {
+		i, _ := slices.BinarySearch(names, name(slot))
+		at = append(at, int32(i))
+	}
+	return names, at
 }
 
 // steps are how many steps of the provider's rounding make one of its units, of
@@ -68,7 +81,7 @@ func (o *Observer) Observe(t *Thrown, p *pitch.Pitch) bool {
 		return false
 	}
 	*p = pitch.Pitch{Season: int16(t.Season), Date: t.Day, Game: t.Game, Venue: -1, Level: -1,
-		Pitcher: int32(t.Pitcher-firstPitcher) / generations, Batter: int32(t.Batter-firstBatter) / generations,
+		Pitcher: o.pitchers[slotOf(t.Pitcher)], Batter: o.batters[slotOf(t.Batter)],
 		Hand: t.Hand, Side: t.Side, Type: t.Type, Outcome: t.Outcome, Result: t.Result,
 		Bunt: pitch.No, Fielder: pitch.No, Num: t.Num}
 	if t.Bunt {

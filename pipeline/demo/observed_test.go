@@ -2,7 +2,6 @@ package demo
 
 import (
 	"slices"
-	"strconv"
 	"testing"
 
 	"sill/pipeline/pitch"
@@ -30,8 +29,8 @@ func TestObserver(t *testing.T) {
 				continue
 			}
 			observed++
-			if o.Pitchers[p.Pitcher] != (pitch.PitcherKey{ID: strconv.FormatInt(row.Pitcher, 10), Hand: row.Hand}).String() ||
-				o.Batters[p.Batter] != strconv.FormatInt(row.Batter, 10) || o.Games[p.Game] != gameCode(&s, row.Season, row.Game) {
+			if o.Pitchers[p.Pitcher] != (pitch.PitcherKey{ID: ID(row.Pitcher), Hand: row.Hand}).String() ||
+				o.Batters[p.Batter] != ID(row.Batter) || o.Games[p.Game] != gameCode(&s, row.Season, row.Game) {
 				t.Fatalf("%+v is taken for %s, %s, %s", row, o.Pitchers[p.Pitcher], o.Batters[p.Batter], o.Games[p.Game])
 			}
 			if row.Kind != Regular || row.Fielder || row.Outcome == pitch.NoPitch || row.Blemish == Conflicting || row.Blemish == TooFast {

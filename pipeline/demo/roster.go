@@ -1,6 +1,7 @@
 package demo
 
 import (
+	"fmt"
 	"math"
 	"math/rand/v2"
 
@@ -52,12 +53,35 @@ type club struct {
 
 const battersPerClub = 14
 
-// The league numbers its players from these on, a slot's one after another.
+// Players' numbers. Those of a slot are a block of their own, dealt to the leagues in
+// turn: no number is that of two players, of one league or of two. Who comes after the
+// last of a league's turns, ten seasons on at the least, has a longer number.
 const (
-	firstPitcher = 400_000
-	firstBatter  = 800_000
-	generations  = 20
+	numbers     = 21 // of a slot
+	leagues     = 3
+	longer      = 1_000_000
+	firstBatter = 100_000_000
 )
+
+// number is that of a slot's n-th player, the first of whom is 0; the numbers of a slot
+// are dealt in an order of its own.
+func (s *Scenario) number(slot, n int) int64 {
+	const turns = numbers / leagues
+	dealt := stream(0, "", "numbers", slot).Perm(numbers)
+	return int64(slot*numbers + dealt[n%turns*leagues+s.Turn] + n/turns*longer)
+}
+
+// slotOf is the slot whose player has a number.
+func slotOf(number int64) int { return int(number % longer / numbers) }
+
+// ID is what the leagues' files call the player of a number: p0123 a pitcher, b0123
+// one of the others.
+func ID(number int64) string {
+	if number < firstBatter {
+		return fmt.Sprintf("p%04d", number)
+	}
+	return fmt.Sprintf("b%04d", number-firstBatter)
+}
 
 // roster draws the clubs of one season. A slot keeps its player from season to
 // season unless he leaves; those who stay change a little every season.
@@ -102,7 +126,7 @@ func handOf(s *Scenario, slot int) pitch.Hand {
 func drawPitcher(s *Scenario, seed uint64, season, slot int, starter bool) *pitcher {
 	n := generation(s, seed, "pitcher", season, slot)
 	r := stream(seed, s.Name, "pitcher", slot, n)
-	p := &pitcher{id: firstPitcher + int64(slot)*generations + int64(n), starter: starter, hand: handOf(s, slot)}
+	p := &pitcher{id: s.number(slot, n), starter: starter, hand: handOf(s, slot)}
 	hand := int(p.hand) - 1
 
 	talent := r.NormFloat64()
@@ -177,7 +201,7 @@ func drawBatter(s *Scenario, seed uint64, season, slot int) *batter {
 	n := generation(s, seed, "batter", season, slot)
 	r := stream(seed, s.Name, "batter", slot, n)
 	b := &batter{
-		id:      firstBatter + int64(slot)*generations + int64(n),
+		id:      firstBatter + s.number(slot, n),
 		side:    []pitch.Side{pitch.RightSide, pitch.LeftSide, pitch.SwitchSide}[draw(r, []float64{.55, .35, .10})],
 		top:     clamp(3.4+.12*r.NormFloat64(), 3, 3.8),
 		bottom:  clamp(1.6+.08*r.NormFloat64(), 1.35, 1.85),

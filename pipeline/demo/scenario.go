@@ -15,6 +15,9 @@ type Scenario struct {
 	Name  string // short, as in Options.League
 	Title string
 	Clubs []string
+	// Turn is the league's place, from 0, where numbers are dealt to its players: no part
+	// of its structure.
+	Turn int `json:"-"`
 	// Pitchers is the number of pitchers in a season, position players aside;
 	// LeftShare is the share of them who throw with the left hand.
 	Pitchers  int

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -40,5 +41,33 @@ func TestGamesOfSeasons(t *testing.T) {
 	}
 	if len(seen) != 2 {
 		t.Errorf("%d seasons were written", len(seen))
+	}
+}
+
+// TestNumbers: players are called p0123 or b0123, and whom a league has called so in
+// some seasons is nobody else, in the other league either.
+func TestNumbers(t *testing.T) {
+	people := map[string]string{}
+	form := regexp.MustCompile(`^[pb]\d{4}$`)
+	for _, s := range []Scenario{Lantern(), Kestrel()} {
+		for slot := range s.Pitchers {
+			for n := range 8 { // the last has a longer number
+				id, who := ID(s.number(slot, n)), fmt.Sprint(s.Name, slot, n)
+				if other, taken := people[id]; taken {
+					t.Fatalf("%s is %s and %s", id, other, who)
+				}
+				if people[id] = who; form.MatchString(id) != (n < 7) {
+					t.Fatalf("%s is called %s", who, id)
+				}
+			}
+		}
+		for _, rows := range season(t, s, small(2_000)) {
+			for i := range rows {
+				x := &rows[i]
+				if !form.MatchString(ID(x.Pitcher)) || !form.MatchString(ID(x.Batter)) || (ID(x.Pitcher)[0] == 'b') != x.Fielder || ID(x.Batter)[0] != 'b' {
+					t.Fatalf("%s throws to %s", ID(x.Pitcher), ID(x.Batter))
+				}
+			}
+		}
 	}
 }

@@ -47,7 +47,7 @@ type Thrown struct {
 	Game       int32 // number of the game within the season, spring games first
 	Kind       GameKind
 	Home, Away int // indices into Scenario.Clubs
-	// Pitcher and Batter are the numbers the league gives its players.
+	// Pitcher and Batter are the players' numbers (see ID).
 	Pitcher, Batter int64
 	Fielder         bool // a position player pitches
 	Hand            pitch.Hand

@@ -217,8 +217,8 @@ func TestProfileReadsFiles(t *testing.T) {
 			if p.Hand != x.Hand || p.Side != x.Side || p.Type != typ || p.Outcome != x.Outcome || p.Result != x.Result || p.Date != x.Day || int(p.Season) != x.Season {
 				t.Errorf("arrives as %+v, thrown was %+v", p, x)
 			}
-			if ix.Names.Pitchers[p.Pitcher] != (pitch.PitcherKey{ID: fmt.Sprint(x.Pitcher), Hand: x.Hand}).String() {
-				t.Errorf("pitcher %s, thrown by %d", ix.Names.Pitchers[p.Pitcher], x.Pitcher)
+			if ix.Names.Pitchers[p.Pitcher] != (pitch.PitcherKey{ID: ID(x.Pitcher), Hand: x.Hand}).String() {
+				t.Errorf("pitcher %s, thrown by %s", ix.Names.Pitchers[p.Pitcher], ID(x.Pitcher))
 			}
 			for k := pitch.Inning; int(k) < pitch.Numbers; k++ {
 				near(p, x, k, 0)

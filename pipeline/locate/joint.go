@@ -40,7 +40,7 @@ func zonesBySign(t *thresholds.Tables, sign int64) map[curveKey][]*thresholds.Zo
 
 // addJoint adds a verdict on both outcomes at once wherever each has one, and its
 // zones. A joint zone's share of events is that of the swings in bins whose mean
-// lies on one of its certain stretches.
+// lies in it.
 func addJoint(t *thresholds.Tables) {
 	index, good, bad := verdictIndex(t), zonesBySign(t, 1), zonesBySign(t, -1)
 	bins := map[thresholds.Key][]*thresholds.Bin{}
@@ -70,7 +70,7 @@ func addJoint(t *thresholds.Tables) {
 		for n := range own {
 			z := &own[n]
 			z.Key, z.Reference, z.Zone = a.Key, a.Reference, int64(n+1)
-			z.Outcome, z.EventShare = Joint, shareWithin(bins[a.Key], z.Certain)
+			z.Outcome, z.EventShare = Joint, shareWithin(bins[a.Key], z)
 		}
 		v := jointVerdict(a, b, own)
 		verdicts = append(verdicts, v)
@@ -311,14 +311,14 @@ func behind(bad []*thresholds.Zone, from, to *float64) []thresholds.Span {
 	return out
 }
 
-func shareWithin(bins []*thresholds.Bin, stretches []thresholds.Span) float64 {
+func shareWithin(bins []*thresholds.Bin, z *thresholds.Zone) float64 {
 	var in, all int64
 	for _, b := range bins {
 		if b.Mean == nil {
 			continue
 		}
 		all += b.Events
-		if slices.ContainsFunc(stretches, func(s thresholds.Span) bool { return *b.Mean >= s.Lo && *b.Mean <= s.Hi }) {
+		if (z.LowerKind == thresholds.EndOpen || *b.Mean >= *z.Lower) && (z.UpperKind == thresholds.EndOpen || *b.Mean <= *z.Upper) {
 			in += b.Events
 		}
 	}

@@ -27,7 +27,7 @@ func TestJointZones(t *testing.T) {
 					Certain: []thresholds.Span{{Lo: 88, Hi: 93.5}, {Lo: 94.25, Hi: 96}}, CertainLo: f(88), CertainHi: f(96)},
 				{Key: b, Reference: estimate.TypeMedian, Sign: -1, LowerKind: "edge", Lower: f(97), Certain: []thresholds.Span{{Lo: 99, Hi: 100}}, CertainLo: f(99), CertainHi: f(100)},
 			},
-			Bins: []thresholds.Bin{{Key: a, Mean: f(92.5), Events: 250}, {Key: a, Mean: f(93.25), Events: 75}, {Key: a, Mean: f(94.5), Events: 50}, {Key: a, Mean: f(95.5), Events: 25}},
+			Bins: []thresholds.Bin{{Key: a, Mean: f(91.5), Events: 100}, {Key: a, Mean: f(92.5), Events: 250}, {Key: a, Mean: f(93.25), Events: 75}, {Key: a, Mean: f(94.5), Events: 50}, {Key: a, Mean: f(95.5), Events: 25}},
 		}
 	}
 	tables := fresh()
@@ -37,7 +37,7 @@ func TestJointZones(t *testing.T) {
 		t.Errorf("joint verdict %+v", v)
 	}
 	if len(tables.Zones) != 5 || z.Outcome != Joint || *z.CertainLo != 93 || *z.CertainHi != 96 || *z.PossibleLo != 91 || *z.PossibleHi != 99 ||
-		z.LowerKind != "edge" || z.UpperKind != "edge" || z.EventShare != .25 ||
+		z.LowerKind != "edge" || z.UpperKind != "edge" || z.EventShare != .8 ||
 		!slices.Equal(z.Certain, []thresholds.Span{{Lo: 93, Hi: 93.5}, {Lo: 95, Hi: 96}}) {
 		t.Errorf("joint zone %+v", z)
 	}

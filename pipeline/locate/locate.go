@@ -266,13 +266,14 @@ func (r *reader) zones(v *thresholds.Verdict, l *estimate.Line, res *lineResult,
 		return orNil(b.EdgeShifted(edges, s.Edge, by))
 	}
 	depends := make([]estimate.Dependence, len(edges.Confirmed))
-	weak, exception, one := false, false, false
+	exception, one := false, false
 	for k, e := range edges.Confirmed {
 		d := r.e.Depend(r.c, l, e)
 		depends[k] = d
 		one = one || thresholds.RestsOnOne(&e.X, orNil(e.Lo), orNil(e.Hi), orNil(d.Without))
 	}
-	for i, z := range b.Zones(edges) {
+	zones := b.Zones(edges)
+	for i, z := range zones {
 		row := thresholds.Zone{Key: r.key, Reference: res.name, Zone: int64(i + 1), Sign: int64(z.Sign),
 			LowerKind: endWords[z.Lower.End], Lower: orNil(z.Lower.X), UpperKind: endWords[z.Upper.End], Upper: orNil(z.Upper.X),
 			LowerMinus: shifted(z.Lower, -delta), LowerPlus: shifted(z.Lower, delta),
@@ -299,11 +300,10 @@ func (r *reader) zones(v *thresholds.Verdict, l *estimate.Line, res *lineResult,
 			row.Weak = row.Weak || e.Weak
 			row.BeyondUpper = courseWords[b.Beyond(z, edges, true, delta).Course]
 		}
-		weak = weak || row.Weak
 		exception = exception || ev.always != 0 && z.Sign != ev.always
 		r.out.zones = append(r.out.zones, row)
 	}
-	if weak {
+	if hints(zones, edges.Confirmed) {
 		v.Warnings = append(v.Warnings, WarnWeak)
 	}
 	if one {

@@ -82,5 +82,5 @@ func TakeWhole(t *thresholds.Tables) []Whole {
 // Meaning is what the warning means.
 func (w Whole) Meaning() string {
 	all := Warnings()
-	return all[slices.IndexFunc(all, func(x Warning) bool { return x.Code == w.Code })].Meaning
+	return all[slices.IndexFunc(all, func(x thresholds.Warning) bool { return x.Code == w.Code })].Meaning
 }

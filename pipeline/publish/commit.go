@@ -309,7 +309,7 @@ func manifestOf(name string, o Options, v *Version, id string) (thresholds.Manif
 	return thresholds.Manifest{
 		SchemaVersion: thresholds.SchemaVersion, Name: name, Created: stamp(o.Created), Host: o.Host, Status: "final",
 		ContentID: id, Algorithm: v.Algorithm, Tool: v.Tool, Seed: v.Seed, Replicates: v.Replicates,
-		Families: v.Families, Variables: append([]thresholds.Variable{}, v.Variables...),
+		Families: v.Families, Variables: append([]thresholds.Variable{}, v.Variables...), Warnings: append([]thresholds.Warning{}, v.Warnings...),
 		Configuration: append([]thresholds.Setting{}, v.Configuration...), ConfigurationSHA256: hashOf(configuration),
 		Inputs: append([]thresholds.Input{}, v.Inputs...), Rows: v.Rows, Notes: v.Notes,
 	}, nil

@@ -7,13 +7,15 @@ import (
 )
 
 // descriptor is a Data Package (version 2.0). Custom properties: a field's
-// unit and decimals, and the variables with their definitions.
+// unit and decimals, the variables with their definitions, and the codes of warnings
+// with their grades.
 type descriptor struct {
 	Schema      string                `json:"$schema"`
 	Name        string                `json:"name"`
 	Title       string                `json:"title"`
 	Description string                `json:"description"`
 	Variables   []thresholds.Variable `json:"variables"`
+	Warnings    []thresholds.Warning  `json:"warnings"`
 	Resources   []resource            `json:"resources"`
 }
 
@@ -63,7 +65,7 @@ func describe(v *Version, files []thresholds.File) descriptor {
 		Description: "Where a pitch starts to beat its line, by pitcher's hand and batter's side, with intervals. " +
 			"A unit of \"variable\" or \"outcome\" is that of the row's variable or outcome. " +
 			"A number has at most the decimals that its field states, in every format: it is the nearest such, or where it says so the next above.",
-		Variables: append([]thresholds.Variable{}, v.Variables...),
+		Variables: append([]thresholds.Variable{}, v.Variables...), Warnings: append([]thresholds.Warning{}, v.Warnings...),
 	}
 	tables := v.tables()
 	for _, f := range files {

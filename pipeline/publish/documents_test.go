@@ -131,6 +131,23 @@ func TestSchemas(t *testing.T) {
 	}
 }
 
+// TestGradesOfWarnings: a version carries the codes of warnings with their grades, in
+// its manifest, from which readers take them, and in its dictionary.
+func TestGradesOfWarnings(t *testing.T) {
+	table, err := thresholds.Open(mustCommit(t, optionsFor(newStore(t)), small(0)).Dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	m := table.Manifest()
+	if got := m.Reading([]string{"gap", "one_pitcher"}); !slices.Equal(got, []string{"one_pitcher"}) {
+		t.Errorf("%q change what a number may be used for", got)
+	}
+	d, err := readDescriptor(table)
+	if err != nil || !slices.Equal(d.Warnings, m.Warnings) {
+		t.Errorf("the dictionary has %+v (%v), the manifest %+v", d.Warnings, err, m.Warnings)
+	}
+}
+
 // TestProvenance holds the statement against the required fields of the public
 // specifications, and its digests against the files and inputs.
 func TestProvenance(t *testing.T) {

@@ -61,6 +61,7 @@ type Version struct {
 	Replicates    int
 	Configuration []thresholds.Setting
 	Variables     []thresholds.Variable // in the table's order, with their definitions
+	Warnings      []thresholds.Warning  // that rows may carry
 	Families      []thresholds.Tested
 	Inputs        []thresholds.Input
 	Rows          thresholds.Rows

@@ -24,6 +24,8 @@ import (
 type Variable struct {
 	Name       string
 	Title      string  // for people: "induced vertical break"
+	Short      string  // in a column of nine characters
+	Rank       Rank    // where it stands for people
 	Unit       string  // "mph", "in", "deg", "ft", "rpm", "" for a share
 	Width      float64 // bin width in Unit, a multiple of Quantum
 	Quantum    float64 // values are rounded once to whole quanta; 1/Quantum is a whole number
@@ -36,6 +38,26 @@ type Variable struct {
 	from *provenance // nil: the provider's column, if it has one
 }
 
+// Rank is where a variable stands in what people see.
+type Rank uint8
+
+// The ranks, in their order.
+const (
+	Main     Rank = iota // what a pitcher is told of first
+	Further              // how the pitch came about
+	Location             // where it went, which is no quality of a pitch
+)
+
+// RankOf is the rank of a variable by name; one that is not known is Further.
+func RankOf(name string) Rank {
+	for i := range Variables {
+		if Variables[i].Name == name {
+			return Variables[i].Rank
+		}
+	}
+	return Further
+}
+
 // fine is the quantum of most variables; it is far below any provider's step
 // and above the error of a 32-bit number in any unit.
 const fine = 1e-4
@@ -45,20 +67,20 @@ const fine = 1e-4
 // the tenth of a foot in which some sources round them: other widths would
 // make a comb.
 var Variables = []Variable{
-	{"velocity", "velocity", "mph", 1, fine, 1, "velocity/release/mph", number(pitch.Velocity), velocity},
-	{"induced_vertical_break", "induced vertical break", "in", 1, fine, 1, "induced_vertical_break/release/plate_front/in", number(pitch.InducedVerticalBreak), inducedBreak},
-	{"horizontal_break", "horizontal break", "in", 1, fine, 1, "horizontal_break/release/plate_front/arm_side/in", number(pitch.HorizontalBreak), sideBreak},
-	{"vertical_approach_angle", "vertical approach angle", "deg", .25, fine, 2, "vertical_approach_angle/plate_front/deg", number(pitch.VerticalApproachAngle), verticalAngle},
-	{"neutral_approach_angle", "height-neutral approach angle", "deg", .25, fine, 2, "neutral_approach_angle/plate_front/2.5ft/deg", number(pitch.NeutralApproachAngle), neutralAngle},
-	{"horizontal_approach_angle", "horizontal approach angle", "deg", .5, fine, 2, "horizontal_approach_angle/plate_front/arm_side/deg", number(pitch.HorizontalApproachAngle), sideAngle},
-	{"release_height", "release height", "ft", .2, fine, 2, "release_height/release/ft", number(pitch.ReleaseHeight), releaseHeight},
-	{"release_side", "release side", "ft", .2, fine, 2, "release_side/release/arm_side/ft", number(pitch.ReleaseSide), releaseSide},
-	{"extension", "extension", "ft", .2, fine, 2, "extension/rubber/ft", number(pitch.Extension), nil},
-	{"spin_rate", "spin rate", "rpm", 100, .1, 0, "spin_rate/rpm", number(pitch.SpinRate), nil},
-	{"plate_height", "plate height, share of the zone", "", .1, fine, 2, "plate_height/plate_front/zone_share", plateShare, plateHeight},
-	{"plate_side", "plate side", "ft", .2, fine, 2, "plate_side/plate_front/arm_side/ft", number(pitch.PlateSide), plateSide},
-	{"axis_gap", "gap between movement and spin axis", "deg", 5, .01, 1, "axis_gap/movement_minus_spin/arm_side/deg", axisGap, gapOrigin},
-	{"arm_slot", "arm slot", "deg", 5, fine, 1, "arm_slot/above_horizontal/deg", number(pitch.ArmAngle), slotOrigin},
+	{"velocity", "velocity", "velocity", Main, "mph", 1, fine, 1, "velocity/release/mph", number(pitch.Velocity), velocity},
+	{"induced_vertical_break", "induced vertical break", "v. break", Main, "in", 1, fine, 1, "induced_vertical_break/release/plate_front/in", number(pitch.InducedVerticalBreak), inducedBreak},
+	{"horizontal_break", "horizontal break", "h. break", Main, "in", 1, fine, 1, "horizontal_break/release/plate_front/arm_side/in", number(pitch.HorizontalBreak), sideBreak},
+	{"vertical_approach_angle", "vertical approach angle", "v. angle", Main, "deg", .25, fine, 2, "vertical_approach_angle/plate_front/deg", number(pitch.VerticalApproachAngle), verticalAngle},
+	{"neutral_approach_angle", "height-neutral approach angle", "neutral", Further, "deg", .25, fine, 2, "neutral_approach_angle/plate_front/2.5ft/deg", number(pitch.NeutralApproachAngle), neutralAngle},
+	{"horizontal_approach_angle", "horizontal approach angle", "h. angle", Main, "deg", .5, fine, 2, "horizontal_approach_angle/plate_front/arm_side/deg", number(pitch.HorizontalApproachAngle), sideAngle},
+	{"release_height", "release height", "rel. ht", Further, "ft", .2, fine, 2, "release_height/release/ft", number(pitch.ReleaseHeight), releaseHeight},
+	{"release_side", "release side", "rel. side", Further, "ft", .2, fine, 2, "release_side/release/arm_side/ft", number(pitch.ReleaseSide), releaseSide},
+	{"extension", "extension", "extension", Further, "ft", .2, fine, 2, "extension/rubber/ft", number(pitch.Extension), nil},
+	{"spin_rate", "spin rate", "spin", Further, "rpm", 100, .1, 0, "spin_rate/rpm", number(pitch.SpinRate), nil},
+	{"plate_height", "plate height, share of the zone", "plate ht", Location, "", .1, fine, 2, "plate_height/plate_front/zone_share", plateShare, plateHeight},
+	{"plate_side", "plate side", "plate sd", Location, "ft", .2, fine, 2, "plate_side/plate_front/arm_side/ft", number(pitch.PlateSide), plateSide},
+	{"axis_gap", "gap between movement and spin axis", "axis gap", Further, "deg", 5, .01, 1, "axis_gap/movement_minus_spin/arm_side/deg", axisGap, gapOrigin},
+	{"arm_slot", "arm slot", "arm slot", Further, "deg", 5, fine, 1, "arm_slot/above_horizontal/deg", number(pitch.ArmAngle), slotOrigin},
 }
 
 // MaxQuanta is the largest size of a value in quanta; no physical quality

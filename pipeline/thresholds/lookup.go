@@ -49,7 +49,8 @@ type Answer struct {
 	// the headline ones. A cell's smooth rate is the same whatever the line, so a
 	// headline line answers it.
 	Rate, Lo, Hi float64
-	// Warnings are the cell's caveats. Shared: must not be changed.
+	// Warnings are the cell's caveats; Manifest.Reading picks those to show beside the
+	// answer. Shared: must not be changed.
 	Warnings []string
 }
 

@@ -8,7 +8,7 @@ import (
 // SchemaVersion is the version of the published formats, "major.minor". A
 // reader refuses a newer major, ignores columns that a newer minor added, and
 // leaves null or 0 those that an older minor lacks.
-const SchemaVersion = "1.3"
+const SchemaVersion = "1.4"
 
 // Manifest says what a published version is, from what it was made and how. It
 // is the only file of a version, beside its checksums, that holds a clock.
@@ -27,6 +27,7 @@ type Manifest struct {
 	Replicates    int        `json:"replicates"`
 	Families      []Tested   `json:"families,omitempty"`
 	Variables     []Variable `json:"variables"`
+	Warnings      []Warning  `json:"warnings"` // that rows may carry; none before schema 1.4
 	Configuration []Setting  `json:"configuration"`
 	// ConfigurationSHA256 is that of the canonical configuration (see publish.ContentID).
 	ConfigurationSHA256 string   `json:"configuration_sha256"`

@@ -4,13 +4,13 @@
 create table raw as
 select season, game_code, game_kind,
        coalesce(turn_at_bat::bigint, batting_turn::bigint) as turn, pitch_in_turn::bigint as number,
-       cast(thrower_number as varchar) as thrower, throwing_arm, fielder_on_mound, stance, delivery,
+       thrower_code as thrower, throwing_arm, fielder_on_mound, stance, delivery,
        coalesce(umpire_call, "umpire.call") as call, turn_result, bunted,
        hand_speed, lift, sway, entry_slope, entry_drift, hand_height, hand_offset, reach,
        turns_a_minute::double as turns, turning_tilt, arm_slope, crossing_height, crossing_offset,
        zone_ceiling, zone_floor::double as zone_floor, start_offset, start_height,
        drift_speed, forward_speed, climb_speed, drift_gain, forward_gain, climb_gain,
-       cast(striker_number as varchar) as striker, game_day, ground, host_club, guest_club, inning::bigint as inning,
+       striker_code as striker, game_day, ground, host_club, guest_club, inning::bigint as inning,
        inning_half, outs_before::bigint as outs, balls_before::bigint as balls, strikes_before::bigint as strikes,
        runners_on::bigint as runners, batting_lead::bigint as lead, thrower_height
 from read_parquet('%s/**/*.parquet', union_by_name = true, hive_partitioning = true);

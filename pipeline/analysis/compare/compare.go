@@ -181,12 +181,18 @@ func hashes(m thresholds.Manifest) []string {
 
 // judge gives pairs their differences, and those that can be tested their
 // verdict. The pairs against one line are a family: those against the other line
-// are nearly the same breakpoints, and would count twice.
+// are nearly the same breakpoints, and would count twice, and so would those of both
+// outcomes at once, which are a family of their own.
 func (d *Diff) judge(pairs []*pair, o Options) {
-	families := map[string][]*pair{}
+	type family struct {
+		reference string
+		joint     bool
+	}
+	families := map[family][]*pair{}
 	for _, p := range pairs {
 		if p.Change == "" && d.measure(p) { // else appeared, vanished, or not comparable
-			families[p.Reference] = append(families[p.Reference], p)
+			of := family{p.Reference, p.Outcome == thresholds.Joint}
+			families[of] = append(families[of], p)
 		}
 	}
 	for _, family := range families {

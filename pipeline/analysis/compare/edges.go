@@ -25,10 +25,10 @@ type curveKey struct {
 	reference string
 }
 
-// compared tells whether a row belongs to a curve that is compared: of all
-// pitches, one outcome, a headline line.
+// compared tells whether a row belongs to what is compared: all pitches, an outcome
+// that this program knows or both at once, a headline line.
 func compared(k thresholds.Key, reference string) bool {
-	return k.Stratum == "" && isCompared(reference) && outcome.MetricIndex(k.Outcome) >= 0
+	return k.Stratum == "" && isCompared(reference) && (outcome.MetricIndex(k.Outcome) >= 0 || k.Outcome == thresholds.Joint)
 }
 
 // edgesOf gathers the confirmed breakpoints of a version by curve, from left to

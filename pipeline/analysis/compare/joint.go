@@ -18,7 +18,9 @@ import (
 
 // correlate draws both versions again with one draw of the pitchers of both, and
 // gives every pair of breakpoints and of lines its correlation. The limits stay
-// the published ones, batters included; only the correlation is new.
+// the published ones, batters included; only the correlation is new. Breakpoints of
+// both outcomes at once, which have no curve, are taken as independent: the interval of
+// their difference is rather too wide.
 func correlate(ctx context.Context, from, to Side, edges, lines []*pair, o Options) error {
 	a, err := redraw(ctx, from, to, o)
 	if err != nil {
@@ -30,7 +32,7 @@ func correlate(ctx context.Context, from, to Side, edges, lines []*pair, o Optio
 	}
 	var wanted []*pair
 	for _, p := range edges {
-		if p.Change == "" {
+		if p.Change == "" && p.Outcome != thresholds.Joint {
 			wanted = append(wanted, p)
 		}
 	}

@@ -41,7 +41,7 @@ type Row struct {
 	Difference   *float64 `json:"difference" doc:"later less earlier"`
 	DifferenceLo *float64 `json:"difference_lo" doc:"lower 95 % limit of the difference, null where open or not given"`
 	DifferenceHi *float64 `json:"difference_hi" doc:"upper 95 % limit of the difference"`
-	Rho          *float64 `json:"rho" doc:"correlation of the two values over joint draws of pitchers, 0 where they are independent"`
+	Rho          *float64 `json:"rho" doc:"correlation of the two values over joint draws of pitchers, 0 where they are independent or taken so, as those of both outcomes at once"`
 	P            *float64 `json:"p" doc:"p of no difference, read off its interval"`
 	Q            *float64 `json:"q" doc:"p after Benjamini-Hochberg over the rows of the kind and line"`
 	FromVerdict  string   `json:"from_verdict" doc:"earlier verdict"`

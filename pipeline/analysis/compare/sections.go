@@ -9,6 +9,7 @@ import (
 	"sill/pipeline/analysis/answer"
 	"sill/pipeline/outcome"
 	"sill/pipeline/render/words"
+	"sill/pipeline/thresholds"
 )
 
 // Section is a table for people, with what it means.
@@ -27,11 +28,14 @@ func (d *Diff) rows(kind, reference string) []Row {
 	return slices.DeleteFunc(slices.Clone(d.Rows), func(r Row) bool { return r.Kind != kind || r.Reference != reference })
 }
 
-// tallyOf counts the rows of a kind against a line by change.
+// tallyOf counts the rows of a kind against a line by change. Those of both outcomes
+// at once follow from the others and are not counted.
 func (d *Diff) tallyOf(kind, reference string) map[string]int {
 	n := map[string]int{}
 	for _, r := range d.rows(kind, reference) {
-		n[r.Change]++
+		if r.Outcome != thresholds.Joint {
+			n[r.Change]++
+		}
 	}
 	return n
 }
@@ -60,7 +64,9 @@ func (d *Diff) Summary(reference string) string {
 		if len(d.Settings) > 0 {
 			how = "other settings (" + keys(d.Settings) + ")"
 		}
-		elsewhere := answer.Count(d.rows(KindThreshold, reference), (*Row).elsewhere)
+		elsewhere := answer.Count(d.rows(KindThreshold, reference), func(r *Row) bool {
+			return r.Outcome != thresholds.Joint && r.elsewhere()
+		})
 		return fmt.Sprintf("Same data, %s: %s re-estimated, %d of them to another value, the others in their limits only; %d appeared, %d vanished, %s changed. Nothing can have moved.",
 			how, count(t[ReEstimated], "breakpoint"), elsewhere, t[Appeared], t[Vanished], count(verdicts, "verdict"))
 	}
@@ -147,14 +153,14 @@ func (d *Diff) Sections(reference string) []Section {
 		{WithinError, held, "The interval of the difference holds 0: no move was shown, which does not prove that there was none.", true},
 		{CannotTell, "Cannot tell", "A limit is open (?), or the two cannot be compared.", true},
 	} {
-		for _, m := range outcome.Metrics {
-			s := Section{Title: c.title + " · " + m.Title, Meaning: c.meaning, Detail: c.detail,
+		for _, name := range append([]string{thresholds.Joint}, outcome.Names()...) {
+			s := Section{Title: c.title + " · " + words.OutcomeOf(name).Title, Meaning: c.meaning, Detail: c.detail,
 				Head: []string{"", "", "before", "after", "change (95 %)"}}
 			if c.change == Appeared || c.change == Vanished {
 				s.Head = []string{"", "", "before", "after"}
 			}
 			for _, r := range breakpoints {
-				if r.Change == c.change && r.Outcome == m.Name && (r.Change != ReEstimated || r.elsewhere()) {
+				if r.Change == c.change && r.Outcome == name && (r.Change != ReEstimated || r.elsewhere()) {
 					s.Rows = append(s.Rows, d.thresholdCells(r))
 				}
 			}
@@ -238,6 +244,9 @@ func (d *Diff) verdictSection(reference string) Section {
 	n := map[turn]int{}
 	var order []turn
 	for _, r := range d.rows(KindVerdict, reference) {
+		if r.Outcome == thresholds.Joint {
+			continue
+		}
 		t := turn{verdictTitle(r.FromVerdict), verdictTitle(r.ToVerdict)}
 		if n[t] == 0 {
 			order = append(order, t)

@@ -147,7 +147,7 @@ type Report struct {
 }
 
 // Grade holds pitchers against a yardstick; peers are those of the yardstick's own
-// league, by whom places and scores go.
+// league, by whom percentiles and standard deviations go.
 func Grade(y *Yardstick, p, peers *Population) *Report {
 	r := &Report{Yardstick: y.Name, League: p.Name, Exact: p.Exact}
 	if !p.Exact {

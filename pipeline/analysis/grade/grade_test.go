@@ -80,10 +80,10 @@ func TestByHand(t *testing.T) {
 	near(t, "advantage", q.Advantage, .000666667, 1e-8)
 	near(t, "lo", q.AdvantageLo, .000666667-half(), 1e-8)
 	near(t, "hi", q.AdvantageHi, .000666667+half(), 1e-8)
-	if q.Better != "above" || q.Verdict != "found" || q.Pitches != 30 || q.Percentile != nil || q.Score != nil || !slices.Equal(q.Warnings, []string{"batters_unknown"}) {
+	if q.Better != "above" || q.Verdict != "found" || q.Pitches != 30 || q.Percentile != nil || q.InSD != nil || q.Place != nil || !slices.Equal(q.Warnings, []string{"batters_unknown"}) {
 		t.Errorf("%+v", q)
 	}
-	want := "Velocity 93.0\u00a0mph: too near the breakpoint 93.0\u00a0mph (92.6–93.5) to say on which side of it; whiff rate is better above it. " +
+	want := "Velocity 93.0\u00a0mph (30 pitches; 1 like pitcher, 12 needed for a percentile): too near the breakpoint 93.0\u00a0mph (92.6–93.5) to say on which side of it; whiff rate is better above it. " +
 		"33\u00a0% of them lie where pitches surely beat the line, 67\u00a0% where they may."
 	if q.Sentence != want {
 		t.Errorf("%q", q.Sentence)
@@ -105,7 +105,7 @@ func TestByHand(t *testing.T) {
 	near(t, "advantage of counts", q.Advantage, .000666667, 1e-8)
 }
 
-// Of a curve that is inconclusive no zone is told and no score; its expectation is.
+// Of a curve that is inconclusive no zone is told and no standing; its expectation is.
 func TestInconclusive(t *testing.T) {
 	y := yardstick(t)
 	p := read(t, y, thrown(three(7)...))
@@ -113,7 +113,7 @@ func TestInconclusive(t *testing.T) {
 		if q.Outcome != "woba_against" || q.Variable != "velocity" {
 			continue
 		}
-		if q.CertainShare != nil || q.Breakpoint != nil || q.Score != nil || q.Advantage == nil || q.Verdict != "inconclusive" {
+		if q.CertainShare != nil || q.Breakpoint != nil || q.InSD != nil || q.Place != nil || q.Advantage == nil || q.Verdict != "inconclusive" {
 			t.Errorf("%+v", q)
 		}
 		return
@@ -166,9 +166,9 @@ func TestSharesOfBins(t *testing.T) {
 	}
 }
 
-// The mean of the like pitchers scores 50, a standard deviation 10, in steps of 5
-// from 20 to 80, and the median stands at the 50th percentile.
-func TestScores(t *testing.T) {
+// Of evenly spaced pitchers the middle one stands at their mean and at the 50th
+// percentile; limits stand where pitchers with such advantages would.
+func TestStanding(t *testing.T) {
 	y := yardstick(t)
 	var rows []some
 	for i := range 41 {
@@ -180,22 +180,42 @@ func TestScores(t *testing.T) {
 	for i := range 41 {
 		q := quality0(t, r, p.Pitchers[i][:4])
 		near(t, "percentile", q.Percentile, 100*(float64(i)+.5)/41, 1e-9)
-		near(t, "score", q.Score, 5*math.Round((50+10*(.05*float64(i)-1)/sd)/5), 1e-9)
+		near(t, "in SD", q.InSD, (.05*float64(i)-1)/sd, 1e-9)
+		near(t, "place", q.Place, 100*(float64(i)+.5)/41, 1e-9)
+		// An advantage of .02 a mph makes .001 from one pitcher to the next.
+		near(t, "in SD, lower", q.InSDLo, (.05*float64(i)-1-half()/.02)/sd, 1e-6)
+		near(t, "in SD, upper", q.InSDHi, (.05*float64(i)-1+half()/.02)/sd, 1e-6)
+		near(t, "place, lower", q.PlaceLo, 100*max(0, math.Ceil(float64(i)-half()/.001))/41, 1e-9)
+		near(t, "place, upper", q.PlaceHi, 100*min(41, math.Ceil(float64(i)+half()/.001))/41, 1e-9)
 	}
-	// By wOBA-against, which is not shown to change, there is an expectation and no score.
+	p030 := quality0(t, r, "p030")
+	if got, want := p030.Standing(), "+0.8\u00a0SD\u00a0(−0.9\u00a0to\u00a0+2.6), 74th\u00a0percentile\u00a0(24th–99th) of 41"; got != want {
+		t.Errorf("%q, want %q", got, want)
+	}
+	// By wOBA-against, which is not shown to change, there is an expectation and no standing.
 	for _, q := range r.Qualities {
-		if q.Variable == "velocity" && q.Outcome == "woba_against" && (q.Score != nil || q.Advantage == nil || q.Percentile == nil) {
+		if q.Variable == "velocity" && q.Outcome == "woba_against" && (q.InSD != nil || q.Place != nil || q.Standing() != "" || q.Advantage == nil || q.Percentile == nil) {
 			t.Fatalf("%+v", q)
 		}
 	}
-	// A far better one is held at 80; he is graded by the same peers.
+	if got := p030.Among(); got != "74th percentile of 41" {
+		t.Errorf("%q", got)
+	}
+	// Nothing holds a far better one back; he is graded by the same peers.
 	far := read(t, y, thrown(some{99, pitch.LeftSide, pitch.FourSeam, 95.9, 30, 0, 0, 0}))
 	q := quality0(t, Grade(y, far, p), "p099")
-	near(t, "held", q.Score, 80, 0)
-	near(t, "best", q.Percentile, 100, 0)
-	// Eleven are no league.
-	few := read(t, y, thrown(rows[:11]...))
-	if q := quality0(t, Grade(y, few, few), "p000"); q.Score != nil || q.Percentile != nil || q.ScorePitchers != 11 {
+	near(t, "far better", q.InSD, 2.9/sd, 1e-9)
+	near(t, "best", q.Place, 100, 0)
+	near(t, "fastest", q.Percentile, 100, 0)
+	// Of twelve, one throws beyond the curve: eleven have an advantage.
+	few := read(t, y, thrown(append(rows[:11:11], some{50, pitch.LeftSide, pitch.FourSeam, 97, 30, 0, 0, 0})...))
+	if q := quality0(t, Grade(y, few, few), "p000"); q.InSD != nil || q.Percentile == nil || q.Standing() != "11 like pitchers, 12 needed" {
+		t.Errorf("%+v", q)
+	}
+	// Eleven are no league: values and counts are told.
+	few = read(t, y, thrown(rows[:11]...))
+	if q := quality0(t, Grade(y, few, few), "p000"); q.InSD != nil || q.Place != nil || q.Percentile != nil || q.LikePitchers != 11 || q.PlacePitchers != 11 ||
+		q.Mean == nil || q.Advantage == nil || q.Standing() != "" || q.Among() != "92.0\u00a0mph, 30 pitches; 11 like pitchers, 12 needed" {
 		t.Errorf("%+v", q)
 	}
 }

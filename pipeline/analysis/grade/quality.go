@@ -24,13 +24,13 @@ type placeKey struct {
 	variable int
 }
 
-// standing is the mean and standard deviation of expected advantages over pitchers.
+// standing is how the expected advantages of like pitchers are spread.
 type standing struct {
-	pitchers int
+	gains    []float64 // ascending
 	mean, sd float64
 }
 
-// newPlaces measures the pitchers by whom places and scores go.
+// newPlaces measures the pitchers of the yardstick's league.
 func newPlaces(y *Yardstick, peers *Population) *places {
 	p := &places{y, map[placeKey][]float64{}, map[placeKey]*[outcomes]standing{}}
 	gains := map[placeKey]*[outcomes][]float64{}
@@ -57,34 +57,33 @@ func newPlaces(y *Yardstick, peers *Population) *places {
 		slices.Sort(list)
 		p.gains[at] = &[outcomes]standing{}
 		for m, g := range gains[at] {
+			slices.Sort(g)
 			mean, sd := stat.MeanStdDev(g, nil)
-			p.gains[at][m] = standing{len(g), mean, sd}
+			p.gains[at][m] = standing{g, mean, sd}
 		}
 	}
 	return p
 }
 
-// percentile is the share of the pitchers below x in hundredths, ties half; nil for
-// too few.
-func (p *places) percentile(at placeKey, x float64) *float64 {
-	list := p.means[at]
-	if len(list) < minPool {
-		return nil
-	}
+// percentile is the share of an ascending list below x in hundredths, ties half.
+func percentile(list []float64, x float64) float64 {
 	below := sort.SearchFloat64s(list, x)
 	upTo := sort.Search(len(list), func(i int) bool { return list[i] > x })
-	out := 50 * float64(below+upTo) / float64(len(list))
-	return &out
+	return 50 * float64(below+upTo) / float64(len(list))
 }
 
-// score places an expected advantage on the scouting scale.
-func (s standing) score(gain float64) *float64 {
-	if s.pitchers < minPool || !(s.sd > 0) {
-		return nil
+// place says where an expected advantage and its limits stand: in standard deviations
+// from the mean of like pitchers, and as percentiles among them; unknown for too few
+// pitchers, or who do not differ.
+func (s *standing) place(e answer.Estimate) (inSD, place answer.Estimate) {
+	if len(s.gains) < minPool || !(s.sd > 0) {
+		return answer.Unknown, answer.Unknown
 	}
-	x := 50 + 10*(gain-s.mean)/s.sd
-	x = min(80, max(20, 5*math.Round(x/5)))
-	return &x
+	over := func(of func(gain float64) float64) answer.Estimate {
+		return answer.Estimate{X: of(e.X), Lo: of(e.Lo), Hi: of(e.Hi)}
+	}
+	return over(func(gain float64) float64 { return (gain - s.mean) / s.sd }),
+		over(func(gain float64) float64 { return percentile(s.gains, gain) })
 }
 
 // mean is the mean in quanta.
@@ -139,7 +138,7 @@ func (r *Report) qualities(y *Yardstick, p *Population, by *places) {
 
 // fill holds one quality against a reference.
 func (row *Quality) fill(of *reference, q *quality, m int, at placeKey, by *places) {
-	row.ScorePitchers = int64(len(by.means[at]))
+	row.LikePitchers = int64(len(by.means[at]))
 	if of != nil {
 		row.Verdict = of.verdict.Verdict
 		row.Warnings = append(row.Warnings, of.verdict.Warnings...)
@@ -151,7 +150,10 @@ func (row *Quality) fill(of *reference, q *quality, m int, at placeKey, by *plac
 	per := float64(v.PerUnit())
 	mean, sd := q.mean()/per, math.Sqrt(q.variance())/per
 	row.Mean, row.SD = &mean, &sd
-	row.Percentile = by.percentile(at, q.mean())
+	if like := by.means[at]; len(like) >= minPool {
+		x := percentile(like, q.mean())
+		row.Percentile = &x
+	}
 	if of == nil || of.curve == nil {
 		return
 	}
@@ -161,11 +163,21 @@ func (row *Quality) fill(of *reference, q *quality, m int, at placeKey, by *plac
 		row.BehindShare, row.BeyondShare = ratio(s.positions[thresholds.Outside], n), ratio(s.positions[thresholds.BeyondData], n)
 		row.measure(of, mean, sd/math.Sqrt(n))
 	}
-	if gain, half, ok := s.expected(q.n); ok {
-		row.Advantage, row.AdvantageLo, row.AdvantageHi = answer.Estimate{X: gain, Lo: gain - half, Hi: gain + half}.Columns()
-		if g := by.gains[at]; g != nil && of.verdict.Q != nil && *of.verdict.Q <= discovery {
-			row.Score = g[m].score(gain)
-		}
+	gain, half, ok := s.expected(q.n)
+	if !ok {
+		return
+	}
+	e := answer.Estimate{X: gain, Lo: gain - half, Hi: gain + half}
+	row.Advantage, row.AdvantageLo, row.AdvantageHi = e.Columns()
+	like := by.gains[at]
+	if like == nil {
+		return
+	}
+	row.PlacePitchers = int64(len(like[m].gains))
+	if of.verdict.Q != nil && *of.verdict.Q <= discovery {
+		inSD, place := like[m].place(e)
+		row.InSD, row.InSDLo, row.InSDHi = inSD.Columns()
+		row.Place, row.PlaceLo, row.PlaceHi = place.Columns()
 	}
 }
 

@@ -59,7 +59,8 @@ type Quality struct {
 	Pitches          int64    `json:"pitches" parquet:"pitches" unit:"count" doc:"pitches whose variable is known, intentional balls and pitchouts apart"`
 	Mean             *float64 `json:"mean" parquet:"mean,optional" unit:"variable" doc:"mean; null below 25 pitches, as all that follows"`
 	SD               *float64 `json:"sd" parquet:"sd,optional" unit:"variable" doc:"standard deviation from pitch to pitch"`
-	Percentile       *float64 `json:"percentile" parquet:"percentile,optional" doc:"percentile of the mean, 0 to 100, among pitchers of the yardstick's league of that hand, on that type against that side; a higher value is not always a better one"`
+	Percentile       *float64 `json:"percentile" parquet:"percentile,optional" doc:"percentile of the mean, 0 to 100, among the like pitchers; a higher value is not always a better one; null below 12 of them"`
+	LikePitchers     int64    `json:"like_pitchers" parquet:"like_pitchers" unit:"count" doc:"like pitchers: of the yardstick's league, of that hand, with 25 such pitches and more against that side"`
 	Verdict          string   `json:"verdict" parquet:"verdict" doc:"the yardstick's verdict on the variable: found, always_beats, never_beats, edge_unresolved, inconclusive, too_few, or empty where it has none"`
 	CertainShare     *float64 `json:"certain_share" parquet:"certain_share,optional" unit:"share" doc:"of the pitches in a zone that certainly beats the line; null where the verdict claims no zone"`
 	PossibleShare    *float64 `json:"possible_share" parquet:"possible_share,optional" unit:"share" doc:"of the pitches in a zone that possibly beats the line, the certain one included"`
@@ -75,8 +76,13 @@ type Quality struct {
 	Advantage        *float64 `json:"advantage" parquet:"advantage,optional" unit:"outcome" doc:"what the yardstick's curve expects at his own pitches over the line, positive is good for the pitcher: of this quality alone, others as they usually come with it"`
 	AdvantageLo      *float64 `json:"advantage_lo" parquet:"advantage_lo,optional" unit:"outcome" doc:"its lower 95 % limit, by the curve's uncertainty and at its widest"`
 	AdvantageHi      *float64 `json:"advantage_hi" parquet:"advantage_hi,optional" unit:"outcome" doc:"its upper 95 % limit"`
-	Score            *float64 `json:"score" parquet:"score,optional" doc:"advantage on the scouting scale of 20 to 80 in steps of 5: 50 is the mean of the yardstick's pitchers of that hand, on that type against that side, 10 a standard deviation between them (common practice, no source); null where the outcome is not shown to change with the variable"`
-	ScorePitchers    int64    `json:"score_pitchers" parquet:"score_pitchers" unit:"count" doc:"pitchers behind percentile and score: with 25 pitches and more; at least 12 are needed"`
+	InSD             *float64 `json:"advantage_in_sd" parquet:"advantage_in_sd,optional" doc:"advantage less the mean of the like pitchers', in standard deviations between them, positive is good for the pitcher; null where the outcome is not shown to change with the variable, or below 12 like pitchers"`
+	InSDLo           *float64 `json:"advantage_in_sd_lo" parquet:"advantage_in_sd_lo,optional" doc:"the same of the advantage's lower 95 % limit, that of the like pitchers taken as it is"`
+	InSDHi           *float64 `json:"advantage_in_sd_hi" parquet:"advantage_in_sd_hi,optional" doc:"the same of its upper 95 % limit"`
+	Place            *float64 `json:"advantage_percentile" parquet:"advantage_percentile,optional" doc:"percentile of the advantage, 0 to 100, among the like pitchers', a higher one is always better; null where advantage_in_sd is"`
+	PlaceLo          *float64 `json:"advantage_percentile_lo" parquet:"advantage_percentile_lo,optional" doc:"the same of the advantage's lower 95 % limit"`
+	PlaceHi          *float64 `json:"advantage_percentile_hi" parquet:"advantage_percentile_hi,optional" doc:"the same of its upper 95 % limit"`
+	PlacePitchers    int64    `json:"advantage_pitchers" parquet:"advantage_pitchers" unit:"count" doc:"like pitchers with an advantage of their own: at least half of their pitches lie where the curve was observed"`
 	Warnings         []string `json:"warnings" parquet:"warnings,list" doc:"codes of caveats of the yardstick's verdict"`
 	Sentence         string   `json:"sentence" parquet:"sentence" doc:"the row in plain words"`
 }

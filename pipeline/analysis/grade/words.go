@@ -48,8 +48,41 @@ func (row *Quality) say() {
 	s := title + " " + Value(row.Variable, *row.Mean)
 	if row.Percentile != nil {
 		s += " (" + Ordinal(*row.Percentile) + " percentile)"
+	} else {
+		s += fmt.Sprintf(" (%s pitches; %s for a percentile)", words.Count(row.Pitches), tooFew(row.LikePitchers))
 	}
 	row.Sentence = s + ": " + row.standing() + row.zones()
+}
+
+// tooFew says that so few like pitchers are no comparison.
+func tooFew(pitchers int64) string {
+	return fmt.Sprintf("%s, %d needed", words.Plural(pitchers, "like pitcher"), minPool)
+}
+
+// Among says where the mean lies among like pitchers; where these are too few, the
+// mean itself and how many pitches and pitchers there are.
+func (row *Quality) Among() string {
+	if row.Percentile == nil {
+		return fmt.Sprintf("%s, %s pitches; %s", Value(row.Variable, *row.Mean), words.Count(row.Pitches), tooFew(row.LikePitchers))
+	}
+	return Ordinal(*row.Percentile) + " percentile of " + words.Count(row.LikePitchers)
+}
+
+// Standing says where the expected advantage stands among like pitchers, with its
+// limits. It is empty where the outcome is not shown to change, and where Among has
+// said that like pitchers are too few.
+func (row *Quality) Standing() string {
+	switch {
+	case row.InSD != nil:
+	case row.Percentile != nil && row.PlacePitchers < minPool:
+		return tooFew(row.PlacePitchers)
+	default:
+		return ""
+	}
+	sd := func(x float64) string { return words.Signed(x, 1) }
+	unbroken := strings.NewReplacer(" ", words.NoBreak)
+	return unbroken.Replace(sd(*row.InSD)+" SD "+words.Interval(row.InSDLo, row.InSDHi, sd)) + ", " +
+		unbroken.Replace(Ordinal(*row.Place)+" percentile "+words.Interval(row.PlaceLo, row.PlaceHi, Ordinal)) + " of " + words.Count(row.PlacePitchers)
 }
 
 func (row *Quality) metric() string { return words.OutcomeOf(row.Outcome).Title }

@@ -76,22 +76,16 @@ func whither(hand string, shift float64) string {
 
 // Caveats are what the pitches themselves warn of: cells whose batters were not the
 // league's or whose bunts are not known, and pitch types whose quality shifted
-// between seasons or reads otherwise at a venue.
+// between seasons or reads otherwise at venues where many were thrown.
 func (q *Report) Caveats(faced []opponents.Faced) []locate.Caveat {
 	out := opponents.Caveats(faced)
-	add := func(code, kind, variable string) {
-		if c := (locate.Caveat{Code: code, PitchType: kind, Variable: variable}); !slices.Contains(out, c) {
+	out = append(out, q.bunted...)
+	for _, s := range suspects(q.Shifts) {
+		if c := (locate.Caveat{Code: locate.WarnSeasonShift, PitchType: s.PitchType, Variable: s.Variable}); !slices.Contains(out, c) {
 			out = append(out, c)
 		}
 	}
-	out = append(out, q.bunted...)
-	for _, s := range suspects(q.Shifts) {
-		add(locate.WarnSeasonShift, s.PitchType, s.Variable)
-	}
-	for _, o := range q.Offsets {
-		add(locate.WarnVenueOffset, o.PitchType, o.Variable)
-	}
-	return out
+	return append(out, venueCaveats(q.Offsets)...)
 }
 
 // Counter counts what the report tells of single pitches as they pass: days, bunts

@@ -49,11 +49,18 @@ func TestCaveats(t *testing.T) {
 	}
 	var q Report
 	q.Shifts, _ = trend.Seasons(counts)
-	q.Offsets = []VenueOffset{{Venue: "a", PitchType: "sinker", Variable: "velocity"}, {Venue: "b", PitchType: "sinker", Variable: "velocity"}}
+	q.Offsets = []VenueOffset{ // by .14 + .12 of a limit of 1 on average over all sinkers; by .24 over all sliders
+		{Venue: "a", PitchType: "sinker", Variable: "velocity", Offset: 1.4, Limit: 1, Share: .1},
+		{Venue: "b", PitchType: "sinker", Variable: "velocity", Offset: -1.2, Limit: 1, Share: .1},
+		{Venue: "c", PitchType: "sinker", Variable: "velocity", Offset: 2, Limit: 1, Share: .2},
+		{Venue: "a", PitchType: "slider", Variable: "velocity", Offset: 2.4, Limit: 1, Share: .1},
+		{Venue: "a", PitchType: "slider", Variable: "horizontal_break", Hand: "left", Offset: 2.4, Limit: 1, Share: .2},
+		{Venue: "a", PitchType: "slider", Variable: "horizontal_break", Hand: "right", Offset: -2.4, Limit: 1, Share: .1}}
 	faced := []opponents.Faced{{Cell: opponents.Cell{Hand: pitch.LeftHand, Side: pitch.RightSide, Type: pitch.Slider}, Difference: .02, Lo: .01, Hi: .03},
 		{Cell: opponents.Cell{Hand: pitch.LeftHand, Side: pitch.LeftSide, Type: pitch.Slider}, Difference: .02, Lo: -.01, Hi: .05}}
 	want := []locate.Caveat{{Code: locate.WarnOpponents, PitchType: "slider", Hand: "left", Side: "right", Outcome: "whiff_rate"},
-		{Code: locate.WarnSeasonShift, PitchType: "sinker", Variable: "velocity"}, {Code: locate.WarnVenueOffset, PitchType: "sinker", Variable: "velocity"}}
+		{Code: locate.WarnSeasonShift, PitchType: "sinker", Variable: "velocity"}, {Code: locate.WarnVenueOffset, PitchType: "sinker", Variable: "velocity"},
+		{Code: locate.WarnVenueOffset, PitchType: "slider", Variable: "horizontal_break", Hand: "left"}}
 	if diff := cmp.Diff(want, q.Caveats(faced)); diff != "" {
 		t.Error(diff)
 	}

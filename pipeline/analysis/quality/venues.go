@@ -27,7 +27,8 @@ type VenueOffset struct {
 	Pitchers  int     `json:"pitchers"` // who threw the type there and elsewhere
 	Offset    float64 `json:"offset"`
 	Error     float64 `json:"standard_error"` // over pitchers
-	Limit     float64 `json:"limit"`          // beyond which verdicts are warned of
+	Limit     float64 `json:"limit"`          // beyond which the venue is named
+	Share     float64 `json:"share"`          // of the type's measured pitches, those thrown there
 }
 
 // offsetLimits are the offsets beyond which an instrument is in doubt, in the
@@ -58,6 +59,9 @@ func (a atVenue) compare(b atVenue) int {
 
 // same tells whether both are one pitcher's pitch type in one season.
 func (a atVenue) same(b atVenue) bool { a.venue = b.venue; return a == b }
+
+// everywhere is the same at all venues together.
+func (c compared) everywhere() compared { c.venue = -1; return c }
 
 // quanta are n values and their sum in quanta.
 type quanta struct{ n, sum int64 }
@@ -123,6 +127,11 @@ func (v *venues) joined() map[atVenue][]quanta {
 	return all
 }
 
+// warned is the least mean offset over all pitches of a type, as a share of the limit,
+// that verdicts are warned of: a quarter of a bin of most of these qualities, which is
+// as closely as a breakpoint's limits are told.
+const warned = .25
+
 // compared is a pitch type and a quality at a venue; hand is that of the pitchers of a
 // sideways quality, else none.
 type compared struct {
@@ -182,6 +191,7 @@ func (v *venues) compare(names []string) (out []VenueOffset, degrees []float64) 
 	all := v.joined()
 	keys := slices.SortedFunc(maps.Keys(all), atVenue.compare)
 	changes := map[compared][]change{}
+	thrown := map[compared]int64{} // at a venue, and under no venue at all of them together
 	for run := range answer.Runs(keys, func(a, b *atVenue) bool { return a.same(*b) }) {
 		for k := range v.variables {
 			var total quanta
@@ -191,16 +201,18 @@ func (v *venues) compare(names []string) (out []VenueOffset, degrees []float64) 
 			}
 			for _, key := range run {
 				here := all[key][k]
+				at := compared{typ: key.typ, venue: key.venue, variable: k}
+				if shape.Sideways(v.variables[k].Name) {
+					at.hand = key.hand
+				}
+				thrown[at] += here.n
+				thrown[at.everywhere()] += here.n
 				there := quanta{total.n - here.n, total.sum - here.sum}
 				if here.n == 0 || there.n == 0 {
 					continue
 				}
 				w := float64(float64(here.n)*float64(there.n)) / float64(total.n)
 				d := (float64(here.sum)/float64(here.n) - float64(there.sum)/float64(there.n)) / float64(v.variables[k].PerUnit())
-				at := compared{typ: key.typ, venue: key.venue, variable: k}
-				if shape.Sideways(v.variables[k].Name) {
-					at.hand = key.hand
-				}
 				list := changes[at]
 				if n := len(list); n == 0 || list[n-1].pitcher != key.pitcher {
 					list = append(list, change{pitcher: key.pitcher})
@@ -223,7 +235,8 @@ func (v *venues) compare(names []string) (out []VenueOffset, degrees []float64) 
 		x := &v.variables[at.variable]
 		degrees = append(degrees, effective-1)
 		out = append(out, VenueOffset{Venue: names[at.venue], PitchType: at.typ.String(), Hand: at.hand.String(), Variable: x.Name, Unit: x.Unit,
-			Pitchers: len(changes[at]), Offset: mean, Error: se, Limit: offsetLimits[x.Name]})
+			Pitchers: len(changes[at]), Offset: mean, Error: se, Limit: offsetLimits[x.Name],
+			Share: float64(thrown[at]) / float64(thrown[at.everywhere()])})
 	}
 	return out, degrees
 }
@@ -245,6 +258,22 @@ func weighted(list []change) (mean, se, effective float64) {
 	}
 	n := float64(len(list))
 	return mean, math.Sqrt(float64(squares*n)/(n-1)) / w, float64(w*w) / ww
+}
+
+// venueCaveats warns of the pitch types whose quality is off by a quarter of the limit
+// or more, on average over all pitches, at the venues that are named.
+func venueCaveats(offsets []VenueOffset) []locate.Caveat {
+	var out []locate.Caveat
+	off := map[locate.Caveat]float64{}
+	for _, o := range offsets {
+		c := locate.Caveat{Code: locate.WarnVenueOffset, PitchType: o.PitchType, Variable: o.Variable, Hand: o.Hand}
+		before := off[c]
+		off[c] += o.Share * math.Abs(o.Offset)
+		if least := warned * o.Limit; before < least && off[c] >= least {
+			out = append(out, c)
+		}
+	}
+	return out
 }
 
 // venueWarnings says where to look, one line for each venue and quality: its largest

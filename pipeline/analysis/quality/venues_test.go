@@ -75,7 +75,7 @@ func TestVenueOffsets(t *testing.T) {
 			v.add(i%workers, batch)
 		}
 		got, judged := v.offsets(names)
-		if len(got) != 1 || judged != 2*clubs || got[0].Venue != "c" || got[0].Variable != "velocity" || got[0].PitchType != "sinker" || math.Abs(got[0].Offset-1.6) > 4*got[0].Error || got[0].Pitchers <= staff {
+		if len(got) != 1 || judged != 2*clubs || got[0].Venue != "c" || got[0].Variable != "velocity" || got[0].PitchType != "sinker" || math.Abs(got[0].Offset-1.6) > 4*got[0].Error || math.Abs(got[0].Share-1./clubs) > .01 || got[0].Pitchers <= staff {
 			t.Fatalf("%d judged, %+v", judged, got)
 		}
 		if want == nil {

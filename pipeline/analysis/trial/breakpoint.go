@@ -39,7 +39,9 @@ func (r *Row) against(l *League) {
 	var found []string
 	for _, m := range r.claim.matchups() {
 		cell := answer.Cell{Hand: m.Hand, Side: m.Side, Type: r.claim.Type}
-		edges := answer.Edges(l.Zones, cell.Key(r.Variable, r.claim.Metric), Reference)
+		key := cell.Key(r.Variable, r.claim.Metric)
+		key.Outcome = r.claim.measure()
+		edges := answer.Edges(l.Zones, key, Reference)
 		var texts []string
 		for _, b := range r.claim.Region.bounds() {
 			own, ok := nearest(edges, b)

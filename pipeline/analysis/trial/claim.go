@@ -15,6 +15,7 @@ import (
 
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
+	"sill/pipeline/thresholds"
 )
 
 // Kind is how a region lies along a variable.
@@ -132,7 +133,8 @@ type Claim struct {
 	Definition string
 	Region     Region
 	Metric     int     // index of outcome.Metrics
-	Smallest   float64 // smallest advantage of interest, in units of the outcome
+	Both       bool    // every outcome at once; Metric is then the first
+	Smallest   float64 // smallest advantage of interest, in units of the outcome; 0 of both, where each has its own
 	Source     string
 }
 
@@ -148,3 +150,11 @@ func (c Claim) matchups() []pitch.Matchup {
 }
 
 func (c Claim) outcome() outcome.Metric { return outcome.Metrics[c.Metric] }
+
+// measure names what is claimed: an outcome, or both at once.
+func (c Claim) measure() string {
+	if c.Both {
+		return thresholds.Joint
+	}
+	return c.outcome().Name
+}

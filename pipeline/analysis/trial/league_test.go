@@ -16,6 +16,7 @@ type swings struct {
 	pitcher, batter int32
 	mph             float64
 	n, whiffs       int
+	ended, walks    int // plate appearances that end with the last of them, and of those walks; the rest are outs
 }
 
 // counted tallies left-handed four-seamers against left-handed batters; by
@@ -45,6 +46,12 @@ func counted(t *testing.T, rows []swings, claims ...Claim) *tally.Tally {
 				Hand: pitch.LeftHand, Side: pitch.LeftSide, Type: pitch.FourSeam, Outcome: pitch.Foul}
 			if i < r.whiffs {
 				p.Outcome = pitch.SwingingStrike
+			}
+			switch {
+			case i >= r.n-r.walks:
+				p.Outcome, p.Result = pitch.Ball, pitch.Walk
+			case i >= r.n-r.ended:
+				p.Outcome, p.Result = pitch.InPlay, pitch.Out
 			}
 			for k := range p.Num {
 				p.Num[k] = pitch.Missing()

@@ -28,10 +28,16 @@ func Of(m thresholds.Manifest, tables *thresholds.Tables) []Claim {
 		c := Claim{Variable: v.Variable, Definition: definition[v.Variable]}
 		cell, err := answer.ParseCell(v.PitchType, v.Hand, v.Side)
 		c.Type, c.Hand, c.Side, c.Metric = cell.Type, cell.Hand, cell.Side, outcome.MetricIndex(v.Outcome)
+		c.Both = v.Outcome == thresholds.Joint
+		if c.Both {
+			c.Metric = outcome.Whiff
+		}
 		if c.Metric < 0 || err != nil {
 			continue // of a later program
 		}
-		c.Smallest = c.outcome().Delta
+		if !c.Both {
+			c.Smallest = c.outcome().Delta
+		}
 		c.Source = fmt.Sprintf("%s %s", m.Name, m.Version)
 		for _, r := range regions(v, tables.Zones) {
 			c.Region = r

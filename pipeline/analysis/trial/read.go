@@ -17,6 +17,7 @@ import (
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
 	"sill/pipeline/shape"
+	"sill/pipeline/thresholds"
 )
 
 // Fields are the fields of a claim, in the order of a file's columns. Only the
@@ -28,7 +29,7 @@ var Fields = []struct{ Name, Meaning string }{
 	{"matchup", "such as L-v-R; all, or left out, for every matchup"},
 	{"hand", "hand of the pitcher, left or right, instead of a matchup"},
 	{"side", "side of the batter, left or right, instead of a matchup"},
-	{"outcome", "whiff_rate (the default) or woba_against"},
+	{"outcome", "whiff_rate (the default), woba_against, or joint: both at once"},
 	{"smallest", "smallest advantage of interest; by default .020 of whiff rate, .015 of wOBA-against"},
 	{"source", "where the claim comes from"},
 }
@@ -266,12 +267,11 @@ func (e entry) claim(near Near) (Claim, []error) {
 		}
 	}
 	c.Variable = word("variable", "variable", shape.Names(shape.Variables))
-	var outcomes []string
-	for _, m := range outcome.Metrics {
-		outcomes = append(outcomes, m.Name)
-	}
+	outcomes := append(outcome.Names(), thresholds.Joint)
 	if i := slices.Index(outcomes, word("outcome", "outcome", outcomes)); i >= 0 {
-		c.Metric = i
+		if c.Both = outcomes[i] == thresholds.Joint; !c.Both {
+			c.Metric = i
+		}
 	}
 	if f := value["region"]; f.value != "" && c.Variable != "" {
 		var err error
@@ -286,6 +286,12 @@ func (e entry) claim(near Near) (Claim, []error) {
 			faults = append(faults, at(f.line, "smallest: %q is no number between 0 and 1, such as .020", f.value))
 		}
 		c.Smallest = x
+		if c.Both {
+			faults = append(faults, at(f.line, "smallest: leave it out with outcome: joint, where each outcome has its own"))
+		}
+	}
+	if c.Both {
+		c.Smallest = 0
 	}
 	c.Source = value["source"].value
 	return c, faults

@@ -39,8 +39,8 @@ type Columns struct {
 	Variable    string   `json:"variable" doc:"quality of the pitch"`
 	Unit        string   `json:"unit" doc:"unit of the variable"`
 	Region      string   `json:"region" doc:"where the claim says the pitch is better"`
-	Outcome     string   `json:"outcome" doc:"whiff_rate or woba_against"`
-	Smallest    float64  `json:"smallest" unit:"outcome" doc:"smallest advantage of interest"`
+	Outcome     string   `json:"outcome" doc:"whiff_rate, woba_against, or joint: both at once, with no rate of its own and the larger p"`
+	Smallest    float64  `json:"smallest" unit:"outcome" doc:"smallest advantage of interest; 0 of both at once, where each has its own"`
 	Source      string   `json:"source" doc:"where the claim comes from"`
 	Tried       string   `json:"tried" doc:"the region that was tried: the claim's, or the nearest edges of bins"`
 	Rounded     bool     `json:"rounded" doc:"whether the bounds were moved to edges of bins"`
@@ -82,10 +82,12 @@ type Columns struct {
 // Row is what became of one claim.
 type Row struct {
 	Columns
+	Parts []Columns `json:"parts,omitempty" doc:"of a claim on both outcomes at once, one for each"`
 
 	claim Claim
 	at    placing
 	test  stats.Cutoff
+	parts []Row // of a claim on both outcomes at once, one each
 }
 
 // Trial is what became of the claims, in their order.
@@ -98,23 +100,48 @@ type Trial struct {
 // tests.
 func Try(claims []Claim, l League) *Trial {
 	t := &Trial{League: l.Name, Rows: make([]Row, len(claims))}
-	var judged answer.Family
-	tests := 0
 	for i, c := range claims {
 		r := &t.Rows[i]
-		*r = l.try(c)
+		if c.Both {
+			*r = l.tryBoth(c)
+		} else {
+			*r = l.try(c)
+		}
 		r.Claim = int64(i + 1)
-		if r.Verdict == "" && !r.TooFew {
+	}
+	tests := t.control(func(r *Row) *Row { return r })
+	for m := range outcome.Metrics {
+		t.control(func(r *Row) *Row {
+			if r.claim.Both {
+				return &r.parts[m]
+			}
+			return r
+		})
+	}
+	for i := range t.Rows {
+		if r := &t.Rows[i]; r.claim.Both {
+			r.concludeBoth(tests)
+		} else {
+			r.conclude(tests)
+		}
+	}
+	return t
+}
+
+// control gives one row a claim its q among those of all claims with enough data, and
+// counts them. The parts of a claim on both outcomes are judged each in the whole's
+// place.
+func (t *Trial) control(of func(*Row) *Row) (tests int) {
+	var judged answer.Family
+	for i := range t.Rows {
+		if r := of(&t.Rows[i]); r.Verdict == "" && !r.TooFew {
 			r.Q = new(float64)
-			judged.Add(r.test.P, r.Q)
+			judged.Add(*r.P, r.Q)
 			tests++
 		}
 	}
 	judged.Control()
-	for i := range t.Rows {
-		t.Rows[i].conclude(tests)
-	}
-	return t
+	return tests
 }
 
 // try measures a claim, all but its q and what follows from it.

@@ -33,7 +33,7 @@ func show(p *float64) any {
 func byHand() []swings {
 	var out []swings
 	for p, w := range [5][2]int{{4, 2}, {5, 1}, {3, 3}, {4, 2}, {4, 2}} {
-		out = append(out, swings{int32(p), -1, 94.2, 10, w[0]}, swings{int32(p), -1, 91.3, 10, w[1]})
+		out = append(out, swings{pitcher: int32(p), batter: -1, mph: 94.2, n: 10, whiffs: w[0]}, swings{pitcher: int32(p), batter: -1, mph: 91.3, n: 10, whiffs: w[1]})
 	}
 	return out
 }
@@ -73,7 +73,7 @@ func TestOutsideByHand(t *testing.T) {
 	var rows []swings
 	for p, w := range [5][3]int{{4, 2, 6}, {5, 1, 6}, {3, 3, 6}, {4, 2, 6}, {4, 2, 6}} {
 		for k, mph := range []float64{91.3, 93.5, 95.2} {
-			rows = append(rows, swings{int32(p), -1, mph, 10, w[k]})
+			rows = append(rows, swings{pitcher: int32(p), batter: -1, mph: mph, n: 10, whiffs: w[k]})
 		}
 	}
 	c := fast(Region{Outside, 92, 94})
@@ -105,7 +105,7 @@ func random(pitchers int) []swings {
 			if rng.Float64() < .2+.02*(x-93) {
 				w = 1
 			}
-			out = append(out, swings{int32(p), int32(rng.IntN(200)), x, 1, w})
+			out = append(out, swings{pitcher: int32(p), batter: int32(rng.IntN(200)), mph: x, n: 1, whiffs: w})
 		}
 	}
 	return out
@@ -166,7 +166,7 @@ func TestWithinIsTheSlopeInside(t *testing.T) {
 func TestExact(t *testing.T) {
 	rows := random(40)
 	for _, x := range []float64{92, 93, 93.4, 94} { // on the bounds
-		rows = append(rows, swings{1, 1, x, 3, 1})
+		rows = append(rows, swings{pitcher: 1, batter: 1, mph: x, n: 3, whiffs: 1})
 	}
 	for _, region := range []Region{atLeast(93), {Kind: AtMost, A: 92}, {Between, 92, 94}, {Outside, 92, 94}} {
 		c := fast(region)

@@ -29,7 +29,15 @@ var verdicts = []answer.Verdict{
 func (r *Row) InWords() string { return answer.Named(verdicts, r.Verdict) }
 
 // Title names a claim for people: "four-seam L-v-R · velocity at least 93 mph".
-func (r *Row) Title() string { return r.cell() + " · " + r.quality() }
+func (r *Row) Title() string {
+	if r.claim.Both {
+		return r.cell() + " · " + r.quality() + ", " + words.Both.Title
+	}
+	return r.cell() + " · " + r.quality()
+}
+
+// Subject is Title without the outcome.
+func (r *Row) Subject() string { return r.cell() + " · " + r.quality() }
 
 // cell is the pitch and the matchup.
 func (r *Row) cell() string {
@@ -52,7 +60,7 @@ func (r *Row) quality() string {
 }
 
 // Measured names the outcome.
-func (r *Row) Measured() string { return r.claim.outcome().Title }
+func (r *Row) Measured() string { return words.OutcomeOf(r.claim.measure()).Title }
 
 // events names n eligible events.
 func (r *Row) events(n int64) string {
@@ -138,7 +146,7 @@ func (r *Row) gains() bool {
 
 // Themselves says what pitchers who throw on both sides show.
 func (r *Row) Themselves() string {
-	if r.TooFew || r.Verdict == notMeasured {
+	if r.TooFew || r.Verdict == notMeasured || r.claim.Both {
 		return ""
 	}
 	if r.WithinD == nil {

@@ -27,7 +27,6 @@ type board struct {
 	split      splitLines
 	references []thresholds.Reference
 	All        bool       // lines on which nothing was shown are listed in full
-	Brief      bool       // lines without a zone or an always or never are left out too
 	Curves     miniatures // drawn under the lines; nil for none
 }
 
@@ -127,7 +126,7 @@ func (b *board) Print(p *terminal.Printer) {
 		}
 		blocks[k] = append(blocks[k], r)
 	}
-	types, outcomes := rank(pitch.Words("pitch_type")), rank(outcome.Names())
+	types, outcomes := rank(pitch.Words("pitch_type")), rank(append([]string{thresholds.Joint}, outcome.Names()...))
 	slices.SortStableFunc(order, func(x, y blockKey) int {
 		return cmp.Or(cmp.Compare(types[x.pitchType], types[y.pitchType]), cmp.Compare(outcomes[x.outcome], outcomes[y.outcome]))
 	})
@@ -169,7 +168,7 @@ func matchupStyle(m string) terminal.Style {
 // labelWidth is the width of the column that names the variables: what the
 // cells leave, within bounds.
 func labelWidth(page, matchups int) int {
-	const interval = len("xx 93.2 (92.6-93.9)*")
+	const interval = len("xx 93.2 (92.6-93.9)")
 	return min(max(page-matchups*(interval+len(terminal.Gap)), 15), 30)
 }
 
@@ -186,8 +185,8 @@ func (b *board) block(p *terminal.Printer, k blockKey, rows []BoardRow, matchups
 	p.Prose(terminal.Dim, "", "", b.lineWords(k, rows))
 
 	common := commonCaveats(rows)
-	if len(common) > 0 {
-		p.Prose(terminal.Dim, "", "  ", "caveats of every row: "+words.Spaced(words.Commas(common)))
+	if s := words.MarkWords(common); s != "" {
+		p.Prose(terminal.Dim, "", "  ", "every row: "+words.Plain(s))
 	}
 	label := labelWidth(p.Width, len(matchups))
 	t := &terminal.Table{Limit: []int{label}}
@@ -205,6 +204,7 @@ func (b *board) block(p *terminal.Printer, k blockKey, rows []BoardRow, matchups
 		return terminal.Cell{Text: fmt.Sprintf("%s by %s", words.Count(r.Events), words.Count(r.Pitchers)), Style: terminal.Dim}
 	})...)
 	var quiet []string
+	located := false
 	for _, name := range distinct(rows) {
 		var line []BoardRow
 		for _, r := range rows {
@@ -214,13 +214,17 @@ func (b *board) block(p *terminal.Printer, k blockKey, rows []BoardRow, matchups
 		}
 		v := variableOf(name, line[0].Unit)
 		at := lineKey{k, name}
-		if !b.All && !slices.ContainsFunc(line, b.tells) && (b.Brief || !slices.ContainsFunc(b.split.rows[at], b.tells)) {
+		if !b.All && !slices.ContainsFunc(line, shows) && !slices.ContainsFunc(b.split.rows[at], shows) {
 			quiet = append(quiet, v.Title)
 			continue
 		}
 		name := v.Title
 		if v.Unit != "" {
 			name += "," + words.NoBreak + v.Unit
+		}
+		if v.Rank == shape.Location && !located {
+			located = true
+			t.Add(terminal.Cell{Text: "where it went", Style: terminal.Dim})
 		}
 		t.Add(b.across(name, line, matchups, func(r BoardRow) terminal.Cell { return verdictCell(r, common) })...)
 		if b.Curves != nil {
@@ -229,22 +233,12 @@ func (b *board) block(p *terminal.Printer, k blockKey, rows []BoardRow, matchups
 				return terminal.Cell{Text: b.Curves.draw(r, shared, min(t.Limit[1], 24), p.Marks()), Style: matchupStyle(words.Matchup(r.Key.Hand, r.Key.Side))}
 			})...)
 		}
-		if !b.Brief {
-			b.split.add(t, b, at, matchups, common)
-		}
+		b.split.add(t, b, at, matchups, common)
 	}
 	p.Table(t, 0)
 	if len(quiet) > 0 {
 		p.Prose(terminal.Dim, "", "  ", "nothing shown for "+words.Commas(quiet))
 	}
-}
-
-// tells tells whether a row is worth a line of its own.
-func (b *board) tells(r BoardRow) bool {
-	if b.Brief && r.Verdict.Verdict == locate.EdgeUnresolved {
-		return false
-	}
-	return shows(r)
 }
 
 // shows tells whether a row says more than that nothing could be shown.
@@ -273,7 +267,7 @@ func commonCaveats(rows []BoardRow) []string {
 	return common
 }
 
-// distinct lists the variables of rows in their order.
+// distinct lists the variables of rows in their order, where the pitch went last.
 func distinct(rows []BoardRow) []string {
 	var out []string
 	for _, r := range rows {
@@ -283,10 +277,14 @@ func distinct(rows []BoardRow) []string {
 	}
 	order := rank(shape.Names(shape.Variables))
 	place := func(v string) int {
-		if i, ok := order[v]; ok {
-			return i
+		i, ok := order[v]
+		if !ok {
+			i = len(order)
 		}
-		return len(order)
+		if shape.RankOf(v) == shape.Location {
+			i += len(order) + 1
+		}
+		return i
 	}
 	slices.SortStableFunc(out, func(x, y string) int { return cmp.Compare(place(x), place(y)) })
 	return out
@@ -312,35 +310,42 @@ func verdictCell(r BoardRow, common []string) terminal.Cell {
 	if r.Verdict.Verdict == locate.Found || r.Verdict.Verdict == locate.AlwaysBeats {
 		c.Style = matchupStyle(words.Matchup(r.Key.Hand, r.Key.Side))
 	}
-	if hasCaveat(r, common) {
-		c.Text += caveat
+	if s := words.MarkWords(marked(r, common)); s != "" {
+		c.Text += " " + s
 	}
 	return c
 }
 
-// hasCaveat tells whether a row that shows something carries a caveat that
-// neither its words nor those of its block say already.
-func hasCaveat(r BoardRow, common []string) bool {
-	return shows(r) && slices.ContainsFunc(r.Warnings, func(w string) bool {
-		return w != locate.WarnWeak && !slices.Contains(common, w)
-	})
+// marked lists the caveats of a row that shows something, but for those that its block
+// says of every row.
+func marked(r BoardRow, common []string) []string {
+	if !shows(r) {
+		return nil
+	}
+	return slices.DeleteFunc(slices.Clone(r.Warnings), func(w string) bool { return slices.Contains(common, w) })
 }
 
 // wholeWords says how the cell as a whole stands to the line.
 func wholeWords(r BoardRow) terminal.Cell {
-	text := words.Rate(r.Rate)
+	var parts []string
+	if r.Outcome != thresholds.Joint { // which has no rate of its own
+		parts = append(parts, words.Rate(r.Rate))
+	}
 	switch r.LevelVerdict {
 	case locate.Above:
-		text += words.NoBreak + "better"
+		parts = append(parts, "better")
 	case locate.Below:
-		text += words.NoBreak + "worse"
+		parts = append(parts, "worse")
 	}
-	return terminal.Cell{Text: text}
+	return terminal.Cell{Text: strings.Join(parts, words.NoBreak)}
 }
 
 // lineWords says what the line of a block is.
 func (b *board) lineWords(k blockKey, rows []BoardRow) string {
 	r := rows[0]
+	if k.outcome == thresholds.Joint {
+		return "both lines: " + words.Line(k.reference)
+	}
 	if r.Line == nil {
 		return "no line: fewer than 5 qualified pitchers"
 	}
@@ -350,17 +355,18 @@ func (b *board) lineWords(k blockKey, rows []BoardRow) string {
 // legend explains the words that the board uses, and what it cannot say.
 func (b *board) legend(p *terminal.Printer) {
 	used := map[string]bool{}
-	weak, open, caveats := false, false, false
+	open, caveats := false, map[string]bool{}
 	rows := slices.Concat(b.lines(), b.Rows)
 	for _, of := range b.split.rows {
 		rows = append(rows, of...)
 	}
 	for _, r := range rows {
 		used[r.Verdict.Verdict] = true
-		caveats = caveats || hasCaveat(r, nil)
+		for _, code := range marked(r, nil) {
+			caveats[code] = true
+		}
 		if zonesShown(&r.Verdict, r.Zones) {
 			for _, z := range r.Zones {
-				weak = weak || z.Weak
 				open = open || z.LowerKind == "edge" && (z.LowerLo == nil || z.LowerHi == nil) ||
 					z.UpperKind == "edge" && (z.UpperLo == nil || z.UpperHi == nil)
 			}
@@ -377,16 +383,15 @@ func (b *board) legend(p *terminal.Printer) {
 		}
 	}
 	explain("better, worse", "for the pitcher, all pitches of that matchup together against the line; neither: not shown")
-	if weak {
-		explain("weak", "the breakpoint was confirmed at low power: trust it less than its interval says")
-	}
 	if open {
 		explain("?", "the breakpoint is not pinned down on that side")
 	}
-	if caveats {
-		explain(caveat, "has caveats; sill explain TYPE MATCHUP VARIABLE says which and what they mean")
+	for _, c := range words.Caveats {
+		if caveats[c.Code] && c.Legend != "" {
+			explain(c.Word, c.Legend)
+		}
 	}
-	if len(b.split.rows) > 0 && !b.Brief {
+	if len(b.split.rows) > 0 {
 		s := splitOf(b.split.name)
 		explain("lines set in", sentence("by "+s.Title+": "+s.Meaning)+" Tests of their own: no other line depends on them")
 	}
@@ -399,12 +404,21 @@ func (b *board) legend(p *terminal.Printer) {
 const caution = "This describes what batters did; it does not say what a change would cause: velocity travels with other " +
 	"qualities. Workload and mechanics belong to the coaches and the medical staff."
 
-// Tally counts verdicts by word, in the order of the legend.
-func (b *board) Tally() string {
+// CountVerdicts counts the verdicts on all pitches against a line by word. Those on both
+// outcomes at once follow from the others and are not counted.
+func CountVerdicts(t *thresholds.Tables, reference string) map[string]int64 {
 	n := map[string]int64{}
-	for _, r := range b.Rows {
-		n[r.Verdict.Verdict]++
+	for i := range t.Verdicts {
+		if v := &t.Verdicts[i]; v.Stratum == "" && v.Reference == reference && v.Outcome != thresholds.Joint {
+			n[v.Verdict]++
+		}
 	}
+	return n
+}
+
+// Tally says CountVerdicts, in the order of the legend.
+func Tally(t *thresholds.Tables, reference string) string {
+	n := CountVerdicts(t, reference)
 	var parts []string
 	for _, v := range words.Verdicts {
 		if n[v.Word] > 0 {

@@ -141,7 +141,7 @@ func (b breakpoint) sure(v shape.Variable, delta float64) []string {
 		out = append(out, b.alone(v))
 	}
 	if b.weak {
-		say("it was confirmed at low power: trust it less than its interval says")
+		say("it was confirmed at low power: another season may well not confirm it")
 	}
 	return out
 }

@@ -18,19 +18,14 @@ type Evidence struct {
 	League    string                  `json:"league"`
 	Version   string                  `json:"version"`
 	Verdict   BoardRow                `json:"verdict"`
+	Others    []BoardRow              `json:"others" doc:"the other outcomes of the same pitches against the same line, both at once among them"`
 	Line      *thresholds.Reference   `json:"line"`
 	Curve     []thresholds.CurvePoint `json:"curve"`
 	Bins      []thresholds.Bin        `json:"bins"`
 	Contrasts []thresholds.Contrast   `json:"contrasts"`
 	Slope     *thresholds.Slope       `json:"slope" doc:"how much of the pattern is seen inside the same pitcher; null where the version does not tell"`
 	Tested    *thresholds.Tested      `json:"tested" doc:"what was tested together with it; null where the version does not tell the families"`
-	Warnings  []Meaning               `json:"warnings"`
-}
-
-// Meaning is a code of a caveat with what it says.
-type Meaning struct {
-	Code    string `json:"code"`
-	Meaning string `json:"meaning"`
+	Warnings  []thresholds.Warning    `json:"warnings"`
 }
 
 // Gather collects the evidence for a selection of exactly one threshold; nil where
@@ -41,8 +36,10 @@ func Gather(league, version string, tables *thresholds.Tables, manifest threshol
 		return nil
 	}
 	r := b.Rows[0]
-	e := &Evidence{League: league, Version: version, Verdict: r,
-		Curve: []thresholds.CurvePoint{}, Bins: []thresholds.Bin{}, Contrasts: []thresholds.Contrast{}, Warnings: []Meaning{}}
+	s.Outcomes, s.Verdicts = nil, nil
+	others := slices.DeleteFunc(NewBoard(tables, s).Rows, func(o BoardRow) bool { return o.Outcome == r.Outcome })
+	e := &Evidence{League: league, Version: version, Verdict: r, Others: append([]BoardRow{}, others...),
+		Curve: []thresholds.CurvePoint{}, Bins: []thresholds.Bin{}, Contrasts: []thresholds.Contrast{}, Warnings: []thresholds.Warning{}}
 	for _, c := range tables.Curves {
 		if c.Key == r.Key && c.Reference == r.Reference {
 			e.Curve = append(e.Curve, c)
@@ -75,7 +72,7 @@ func Gather(league, version string, tables *thresholds.Tables, manifest threshol
 	}
 	e.Tested = manifest.TestedWith(r.Stratum)
 	for _, code := range codes {
-		e.Warnings = append(e.Warnings, Meaning{code, warningMeaning(code)})
+		e.Warnings = append(e.Warnings, warningOf(code, manifest))
 	}
 	return e
 }
@@ -88,14 +85,14 @@ func concerns(c thresholds.Contrast, r BoardRow) bool {
 		(c.Reference == r.Reference || c.Reference == "")
 }
 
-// warningMeaning returns what a code says.
-func warningMeaning(code string) string {
-	for _, w := range locate.Warnings() {
+// warningOf returns what a code says: by the version, else by this program.
+func warningOf(code string, m thresholds.Manifest) thresholds.Warning {
+	for _, w := range slices.Concat(m.Warnings, locate.Warnings()) {
 		if w.Code == code {
-			return w.Meaning
+			return w
 		}
 	}
-	return words.Spaced(code)
+	return thresholds.Warning{Code: code, Grade: thresholds.Reading, Meaning: words.Spaced(code)}
 }
 
 // Print writes the evidence for a person.
@@ -125,20 +122,42 @@ func (e *Evidence) Print(p *terminal.Printer) {
 	e.slopes(p, v)
 	e.binTable(p, v)
 	e.contrasts(p, v)
-	if len(e.Warnings) > 0 {
-		p.Line(terminal.Bold, "Caveats")
-		for _, w := range e.Warnings {
-			p.Prose(terminal.Plain, "  ", "  ", w.Code+": "+w.Meaning)
+	e.caveats(p)
+	p.Prose(terminal.Plain, "", "", caution)
+}
+
+// caveats writes those that change what the verdict may be used for, then the others:
+// of background, and of single bins.
+func (e *Evidence) caveats(p *terminal.Printer) {
+	var first, then []thresholds.Warning
+	for _, w := range e.Warnings {
+		if w.Grade == thresholds.Reading && slices.Contains(e.Verdict.Warnings, w.Code) {
+			first = append(first, w)
+		} else {
+			then = append(then, w)
+		}
+	}
+	list := func(title string, all []thresholds.Warning) {
+		if len(all) == 0 {
+			return
+		}
+		p.Line(terminal.Bold, "%s", title)
+		for _, w := range all {
+			p.Prose(terminal.Plain, "  ", "  ", words.CaveatOf(w.Code).Word+": "+w.Meaning)
 		}
 		p.Blank()
 	}
-	p.Prose(terminal.Plain, "", "", caution)
+	list("Caveats", first)
+	list("Also true, and no reason to read the verdict otherwise", then)
 }
 
 // answer says in one sentence what the verdict is.
 func (e *Evidence) answer(v shape.Variable) string {
 	r := e.Verdict
-	who := fmt.Sprintf("the %s %s", TypeTitle(r.PitchType), metricOf(r.Outcome).Title)
+	who, its := fmt.Sprintf("the %s %s", TypeTitle(r.PitchType), metricOf(r.Outcome).Title), "the line"
+	if r.Outcome == thresholds.Joint {
+		who, its = "the "+TypeTitle(r.PitchType), "both lines"
+	}
 	format := quantity(v)
 	united := func(x float64) string { return words.WithUnit(format(x), v.Unit) }
 	var where []string
@@ -148,14 +167,11 @@ func (e *Evidence) answer(v shape.Variable) string {
 				continue
 			}
 			words := inline(zoneWords(z, united, format))
-			if z.Weak {
-				words += ", weakly supported"
-			}
 			if strings.HasPrefix(words, "≥") || strings.HasPrefix(words, "≤") {
 				words = "at " + words
 			}
 			if sign > 0 {
-				where = append(where, "beats the line "+words)
+				where = append(where, "beats "+its+" "+words)
 			} else {
 				where = append(where, "falls behind the line "+words)
 			}
@@ -169,10 +185,13 @@ func (e *Evidence) answer(v shape.Variable) string {
 	case locate.Found:
 		return sentence(who + " " + edges)
 	case locate.AlwaysBeats:
-		return sentence(who + " beats the line over " + breadth(r) + ", " + words.ExceptSliver + join("; yet it ", edges))
+		return sentence(who + " beats " + its + " over " + breadth(r) + ", " + words.ExceptSliver + join("; yet it ", edges))
 	case locate.NeverBeats:
 		return sentence(who + " stays behind the line over " + breadth(r) + ", " + words.ExceptSliver + join("; yet it ", edges))
 	case locate.EdgeUnresolved:
+		if r.Outcome == thresholds.Joint {
+			return sentence(who + " changes along " + v.Title + " in both outcomes, but no stretch is shown to beat both lines")
+		}
 		return sentence(who + " changes along " + v.Title + ", but where it passes the line cannot be told")
 	case locate.TooFew:
 		return "Too few pitches or pitchers for a verdict."
@@ -204,6 +223,14 @@ func (e *Evidence) why(v shape.Variable) []string {
 		if t := e.Tested; t != nil && r.FamilyQ != nil {
 			out = append(out, sentence(e.family(v)))
 		}
+	}
+	if r.Outcome == thresholds.Joint {
+		out = append(out, "This follows from the two outcomes below and adds no test: a breakpoint of both is the further of theirs, "+
+			"and its limits hold where each of theirs does.")
+		if r.Settle != "" {
+			out = append(out, sentence(r.Settle))
+		}
+		return out
 	}
 	switch r.Verdict.Verdict {
 	case locate.Found:
@@ -247,7 +274,12 @@ func (e *Evidence) facts(p *terminal.Printer, v shape.Variable) {
 	fact := func(name, format string, values ...any) {
 		t.Add(terminal.Cell{Text: name, Style: terminal.Bold}, terminal.Cell{Text: fmt.Sprintf(format, values...)})
 	}
-	if r.Line == nil {
+	for _, o := range e.Others {
+		fact(words.OutcomeOf(o.Outcome).Short, "%s", otherFact(o))
+	}
+	if r.Outcome == thresholds.Joint {
+		fact("lines", "%s", words.Line(r.Reference))
+	} else if r.Line == nil {
 		fact("line", "none: fewer than 5 qualified pitchers (%s)", words.Line(r.Reference))
 	} else {
 		text := fmt.Sprintf("%s %s: %s, %s qualified", words.Rate(*r.Line), words.Interval(r.LineLo, r.LineHi, words.Rate), words.Line(r.Reference), words.Plural(r.Qualified, "pitcher"))
@@ -262,7 +294,7 @@ func (e *Evidence) facts(p *terminal.Printer, v shape.Variable) {
 			verdict = "not shown to differ from the line"
 		}
 		fact("all pitches", "%s, an advantage of %s %s: %s", words.Rate(r.Rate), words.SignedRate(*r.Level), words.Interval(r.LevelLo, r.LevelHi, words.SignedRate), verdict)
-	} else {
+	} else if r.Outcome != thresholds.Joint {
 		fact("all pitches", "%s", words.Rate(r.Rate))
 	}
 	for _, b := range edgesOf(zonesIf(r)) {
@@ -287,11 +319,21 @@ func (e *Evidence) facts(p *terminal.Printer, v shape.Variable) {
 	if r.Lambda != nil {
 		fact("smoothing", "λ %s (replicates %s to %s); the larger, the smoother", lambda(r.Lambda), lambda(r.LambdaLo), lambda(r.LambdaHi))
 	}
-	if r.Trend != "" {
+	if r.Trend != "" && r.Outcome != thresholds.Joint {
 		fact("trend", "%s", trendFact(r.Trend))
 	}
 	p.Table(t, 0)
 	p.Blank()
+}
+
+// otherFact says in a line what another outcome of the same pitches tells, and by which
+// q.
+func otherFact(o BoardRow) string {
+	text := strings.ReplaceAll(cellWords(&o.Verdict, o.Zones), "\n", " ")
+	if o.Q != nil && (o.Verdict.Verdict == locate.Found || o.Verdict.Verdict == locate.EdgeUnresolved || o.Verdict.Verdict == locate.Inconclusive) {
+		text += ", q " + words.Probability(*o.Q)
+	}
+	return text
 }
 
 // trendFact says what the word of a trend means.
@@ -354,7 +396,7 @@ func zoneFact(z thresholds.Zone, v shape.Variable, events string) string {
 		s += "; possible " + rangeWords(z.PossibleLo, z.PossibleHi, format)
 	}
 	if z.Weak {
-		s += "; weak"
+		s += "; confirmed at low power"
 	}
 	return s
 }

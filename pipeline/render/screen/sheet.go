@@ -131,7 +131,8 @@ func printHand(p *terminal.Printer, r *grade.Report, hand string, rows []grade.A
 	p.Blank()
 	if slices.ContainsFunc(r.Qualities, func(q grade.Quality) bool { return q.Hand == hand && shownOnSheet(&q) }) {
 		p.Prose(terminal.Dim, "", "", "Below: of each quality that has a breakpoint, where his own lies among like pitchers (percentile), which part of his pitches surely beats the line (good) or "+
-			"falls behind it (bad), and what the league's curve expects at his pitches, as a rate over the line and from 20 to 80: 50 is the mean of like pitchers, 10 a standard deviation between them.")
+			"falls behind it (bad), and what the league's curve expects at his pitches: as a rate over the line, in standard deviations between like pitchers from their mean (SD) and as a "+
+			"percentile among them, with what the 95 % limits of the curve make of both. Like pitchers throw that pitch with that hand against that side.")
 		p.Blank()
 	}
 	for i, name := range byCount(types) {
@@ -198,7 +199,7 @@ func expected(r *grade.Report, lines []*grade.Arsenal) string {
 		var best, worst *grade.Quality
 		for i := range r.Qualities {
 			q := &r.Qualities[i]
-			if q.Who != a.Who || q.Side != a.Side || q.Outcome != outcome.Metrics[outcome.Whiff].Name || q.Score == nil || !shownOnSheet(q) {
+			if q.Who != a.Who || q.Side != a.Side || q.Outcome != outcome.Metrics[outcome.Whiff].Name || q.Advantage == nil || !shownOnSheet(q) {
 				continue
 			}
 			if *q.Advantage > 0 && (best == nil || *q.Advantage > *best.Advantage) {
@@ -360,8 +361,8 @@ func qualityWords(list []*grade.Quality, side string) string {
 		if q.Side != side {
 			continue
 		}
-		if len(lines) == 0 && q.Percentile != nil {
-			lines = append(lines, grade.Ordinal(*q.Percentile)+" percentile")
+		if len(lines) == 0 {
+			lines = append(lines, q.Among())
 		}
 		kind := "whiffs"
 		if q.Outcome == outcome.Metrics[outcome.WOBA].Name {
@@ -372,16 +373,18 @@ func qualityWords(list []*grade.Quality, side string) string {
 			parts = append(parts, grade.Percent(*q.BehindShare)+" bad")
 		}
 		if q.Advantage != nil {
-			text := words.SignedRate(*q.Advantage)
-			if q.Score != nil {
-				text += " = " + words.Number(*q.Score, 0)
-			}
-			parts = append(parts, text)
+			parts = append(parts, words.SignedRate(*q.Advantage))
+		}
+		for _, c := range words.Marks(q.Warnings) {
+			parts = append(parts, c.Word)
 		}
 		for i := range parts {
 			parts[i] = strings.ReplaceAll(parts[i], " ", words.NoBreak)
 		}
 		lines = append(lines, strings.Join(parts, ", "))
+		if s := q.Standing(); q.Advantage != nil && s != "" {
+			lines = append(lines, s)
+		}
 	}
 	return strings.Join(lines, "\n")
 }

@@ -238,7 +238,7 @@ func (l *splitLines) values(k lineKey) (names []string, rows map[string][]BoardR
 func (l *splitLines) add(t *terminal.Table, b *board, k lineKey, matchups, common []string) {
 	names, rows := l.values(k)
 	for _, n := range names {
-		if l.full || slices.ContainsFunc(rows[n], b.tells) {
+		if l.full || slices.ContainsFunc(rows[n], shows) {
 			t.Add(b.across("  "+valueTitle(n), rows[n], matchups, func(r BoardRow) terminal.Cell { return verdictCell(r, common) })...)
 		}
 	}

@@ -38,6 +38,17 @@ func Trial(p *terminal.Printer, t *trial.Trial, notes []string, brief bool) {
 				p.Prose(terminal.Plain, "  ", "  ", s)
 			}
 		}
+		single := r.Single()
+		for i := range single {
+			one := &single[i]
+			p.Prose(terminal.Plain, "  ", "  ", whole(one.Measured()+": "+one.Sentence))
+			if s := one.Themselves(); s != "" {
+				p.Prose(terminal.Plain, "    ", "  ", s)
+			}
+			if s := one.Numbers(); s != "" {
+				p.Prose(terminal.Dim, "    ", "  ", s)
+			}
+		}
 		if s := r.Numbers(); s != "" {
 			p.Prose(terminal.Dim, "  ", "  ", s)
 		}
@@ -55,14 +66,14 @@ func Trial(p *terminal.Printer, t *trial.Trial, notes []string, brief bool) {
 // printVerdicts writes one line a claim.
 func printVerdicts(p *terminal.Printer, t *trial.Trial) {
 	tab := &terminal.Table{Fit: 1}
-	tab.Add(terminal.Cell{Text: "claim", Style: terminal.Dim}, terminal.Cell{Text: "gain", Style: terminal.Dim}, terminal.Cell{Text: "verdict", Style: terminal.Dim})
+	tab.Add(terminal.Cell{Text: "claim", Style: terminal.Dim}, terminal.Cell{Text: "in", Style: terminal.Dim}, terminal.Cell{Text: "gain", Style: terminal.Dim}, terminal.Cell{Text: "verdict", Style: terminal.Dim})
 	for i := range t.Rows {
 		r := &t.Rows[i]
 		gain := ""
 		if r.Advantage != nil {
 			gain = words.SignedRate(*r.Advantage) + " " + strings.ReplaceAll(words.Interval(r.AdvantageLo, r.AdvantageHi, words.SignedRate), " ", words.NoBreak)
 		}
-		tab.Add(terminal.Cell{Text: r.Title()}, terminal.Cell{Text: gain}, terminal.Cell{Text: r.InWords()})
+		tab.Add(terminal.Cell{Text: r.Subject()}, terminal.Cell{Text: words.OutcomeOf(r.Outcome).Short}, terminal.Cell{Text: gain}, terminal.Cell{Text: r.InWords()})
 	}
 	p.Table(tab, 0)
 }

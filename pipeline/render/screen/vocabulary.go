@@ -44,7 +44,7 @@ type Dictionary struct {
 	Outcomes  []string             `json:"outcomes"`
 	Matchups  []string             `json:"matchups"`
 	Verdicts  []words.Meaning      `json:"verdicts"`
-	Warnings  []Meaning            `json:"warnings"`
+	Warnings  []thresholds.Warning `json:"warnings"`
 	Words     []words.List         `json:"words"`
 	// Published are the columns of every published table.
 	Published []thresholds.Resource `json:"published"`
@@ -71,11 +71,9 @@ func Vocabulary() Dictionary {
 	for _, v := range words.Verdicts {
 		d.Verdicts = append(d.Verdicts, words.Meaning{Word: v.Word, Meaning: v.Meaning})
 	}
-	for _, w := range locate.Warnings() {
-		d.Warnings = append(d.Warnings, Meaning{Code: w.Code, Meaning: w.Meaning})
-	}
+	d.Warnings = locate.Warnings()
 	for _, w := range words.AnswerWarnings {
-		d.Warnings = append(d.Warnings, Meaning{Code: w.Word, Meaning: w.Meaning})
+		d.Warnings = append(d.Warnings, thresholds.Warning{Code: w.Word, Grade: thresholds.Reading, Meaning: w.Meaning})
 	}
 	d.Words, d.Published, d.Quality = words.Lists(), thresholds.Resources(), thresholds.Columns[estimate.Spread]()
 	return d
@@ -124,9 +122,9 @@ func (d Dictionary) Markdown(out io.Writer) error {
 	for _, v := range d.Verdicts {
 		row("`"+v.Word+"`", v.Meaning)
 	}
-	heading("Caveats", "code", "meaning")
-	for _, m := range d.Warnings {
-		row("`"+m.Code+"`", m.Meaning)
+	heading("Caveats", "code", "grade", "meaning")
+	for _, w := range d.Warnings {
+		row("`"+w.Code+"`", w.Grade, w.Meaning)
 	}
 	for _, l := range d.Words {
 		heading("Words of "+l.Column, "word", "meaning")

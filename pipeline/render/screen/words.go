@@ -42,7 +42,8 @@ func metricOf(name string) outcome.Metric {
 			return m
 		}
 	}
-	return outcome.Metric{Name: name, Title: words.Spaced(name), Events: "events"}
+	o := words.OutcomeOf(name)
+	return outcome.Metric{Name: name, Title: o.Title, Events: o.Events}
 }
 
 // quantity returns the formatter of a variable's values.
@@ -106,9 +107,6 @@ func cellWords(v *thresholds.Verdict, zones []thresholds.Zone) string {
 		for _, z := range zones {
 			if z.Sign > 0 {
 				words := zoneWords(z, format, format)
-				if z.Weak {
-					words += " weak"
-				}
 				if good > 0 {
 					words = "or " + words
 				}
@@ -142,9 +140,6 @@ func zonesShown(v *thresholds.Verdict, zones []thresholds.Zone) bool {
 	}
 	return false
 }
-
-// caveat is the mark of a row with caveats.
-const caveat = "*"
 
 // sentence starts s with a capital letter and ends it with a full stop.
 func sentence(s string) string {

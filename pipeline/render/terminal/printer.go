@@ -50,6 +50,15 @@ func (p *Printer) Line(st Style, format string, args ...any) {
 	_, _ = p.w.WriteString(p.Styled(st, s) + "\n") // the error is kept by w and returned by close
 }
 
+// Wrapped lays text out as lines of the page's width.
+func (p *Printer) Wrapped(st Style, text string) []string {
+	lines := Wrap(p.Glyphs(text), p.Width)
+	for i := range lines {
+		lines[i] = p.Styled(st, lines[i])
+	}
+	return lines
+}
+
 // Prose writes text broken to the width, lines after the first hanging.
 func (p *Printer) Prose(st Style, indent, hang, text string) {
 	for i, l := range Wrap(p.Glyphs(text), p.Width-len(indent)-len(hang)) {

@@ -36,6 +36,8 @@ type Table struct {
 	// Fit is the column, counted from 1, that takes what the others leave of
 	// the page; 0 for none.
 	Fit int
+	// Gap is how many spaces separate columns, 0 for as many as Gap has.
+	Gap int
 }
 
 // Gap separates columns.
@@ -46,13 +48,17 @@ func (t *Table) Add(cells ...Cell) { t.Rows = append(t.Rows, cells) }
 
 // Render returns the lines of the table, each indented by some columns.
 func (t *Table) Render(p *Printer, indent int) []string {
+	gap := t.Gap
+	if gap == 0 {
+		gap = len(Gap)
+	}
 	columns := 0
 	for _, row := range t.Rows {
 		columns = max(columns, len(row))
 	}
 	lines := make([][][]string, len(t.Rows)) // row, column, line
 	width := make([]int, columns)
-	left := p.Width - indent - (columns-1)*len(Gap)
+	left := p.Width - indent - (columns-1)*gap
 	layout := func(c, limit int) {
 		for r, row := range t.Rows {
 			if c >= len(row) {
@@ -88,7 +94,7 @@ func (t *Table) Render(p *Printer, indent int) []string {
 			pad := indent
 			for c, ls := range cols {
 				if c > 0 {
-					pad += len(Gap)
+					pad += gap
 				}
 				if i >= len(ls) || ls[i] == "" {
 					pad += width[c]

@@ -38,6 +38,16 @@ func Interval(lo, hi *float64, format func(float64) string) string {
 	return "(" + l + "–" + h + ")"
 }
 
+// Tight formats an interval in as few characters as it takes: "92.6–93.9", "−5.3…−4.5".
+// A limit that is not pinned is a question mark.
+func Tight(lo, hi *float64, format func(float64) string) string {
+	l, h := or(lo, "?", format), or(hi, "?", format)
+	if strings.ContainsAny(l+h, "−+") {
+		return l + "…" + h
+	}
+	return l + "–" + h
+}
+
 // Span is an interval in a sentence: a dash between plain numbers, else "to".
 func Span(lo, hi string) string {
 	if strings.ContainsAny(lo+hi, "−?+") {

@@ -82,6 +82,7 @@ func PairMatchups(word string) string {
 // Outcome describes an outcome.
 type Outcome struct {
 	Name, Title string
+	Short       string // in a narrow column
 	Per         string // what it counts, "" where unknown
 	Did         string // what batters did, before and behind their rate; "" where unknown
 	DidBehind   string
@@ -91,18 +92,22 @@ type Outcome struct {
 
 // Outcomes are the outcomes in the order of every table.
 var Outcomes = []Outcome{
-	{"whiff_rate", "whiff rate", "misses per swing", "batters missed ", " of their swings", "swings", 1},
-	{"woba_against", "wOBA-against", "value to the batter per plate appearance", "batters' wOBA was ", "", "plate appearances", -1},
+	{"whiff_rate", "whiff rate", "whiff", "misses per swing", "batters missed ", " of their swings", "swings", 1},
+	{"woba_against", "wOBA-against", "wOBA", "value to the batter per plate appearance", "batters' wOBA was ", "", "plate appearances", -1},
 }
+
+// Both is the outcome of all of them at once, which has verdicts and zones and no rate.
+// Its sample is that of the first.
+var Both = Outcome{Name: "joint", Title: "whiff rate and wOBA-against at once", Short: "both", Events: Outcomes[0].Events, Sign: 1}
 
 // OutcomeOf describes an outcome; one that is not known is named by its word.
 func OutcomeOf(name string) Outcome {
-	for _, o := range Outcomes {
+	for _, o := range append([]Outcome{Both}, Outcomes...) {
 		if o.Name == name {
 			return o
 		}
 	}
-	return Outcome{Name: name, Title: Spaced(name), Events: "events", Sign: 1}
+	return Outcome{Name: name, Title: Spaced(name), Short: Spaced(name), Events: "events", Sign: 1}
 }
 
 // Batters says what batters did: "batters missed .245 of their swings".
