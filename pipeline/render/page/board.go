@@ -69,11 +69,11 @@ func (g *group) row(name, unit string, q curve.Quality, c *changes, reference st
 	x, _ := scales(g.curves(), q.Width)
 	x.From, x.To = 0, 1000
 	if g.joint != nil {
-		r.Lines = append(r.Lines, g.joint.line(both, x, q, c, reference))
+		r.Lines = append(r.Lines, g.joint.line(words.Both.Short, x, q, c, reference))
 		r.Lines[0].To, r.Lines[0].Joint = r.ID, true
 	}
 	for _, f := range g.figures {
-		l := f.line(brief(words.OutcomeOf(f.outcome)), x, q, c, reference)
+		l := f.line(words.OutcomeOf(f.outcome).Short, x, q, c, reference)
 		l.ID, l.To = f.id(), f.id()
 		r.Lines = append(r.Lines, l)
 	}
@@ -97,7 +97,9 @@ func (f *figure) line(word string, x axis, q curve.Quality, c *changes, referenc
 		cl := cell{I: i, Word: "–"} // a cell without a verdict
 		if v := p.Verdict; v != nil {
 			cl.Word, cl.Strong = p.word(), v.Verdict == "always_beats"
-			cl.Parts = p.headline(q)
+			if cl.Parts = p.headline(q); cl.Parts != nil || v.Verdict == "always_beats" || v.Verdict == "never_beats" {
+				cl.Mark = words.MarkWords(slugs(v.Warnings))
+			}
 			if curve.Shown(v.Verdict) {
 				cl.Ladder = p.ladder(x)
 			}
@@ -106,7 +108,9 @@ func (f *figure) line(word string, x axis, q curve.Quality, c *changes, referenc
 		l.Cells[i] = cl
 	}
 	first := &l.Cells[0]
-	if !slices.ContainsFunc(l.Cells[:], func(c cell) bool { return c.Ladder.Shown() || c.Word != first.Word || c.Moved != first.Moved }) {
+	if !slices.ContainsFunc(l.Cells[:], func(c cell) bool {
+		return c.Ladder.Shown() || c.Word != first.Word || c.Mark != first.Mark || c.Moved != first.Moved
+	}) {
 		l.Alike = first.Word
 	}
 	return l
@@ -149,25 +153,25 @@ func ends(z *thresholds.Zone, q curve.Quality, further bool) []part {
 	before := ""
 	switch {
 	case further:
-		before = "or" + words.NoBreak
+		before = "or "
 	case z.Sign < 0:
-		before = "behind" + words.NoBreak
+		before = "behind "
 	}
 	var out []part
 	edges := z.Edges()
 	for i, e := range edges {
-		sign := "≤"
+		sign := "≤" + words.NoBreak
 		switch {
 		case len(edges) == 2 && i == 0:
-			sign = "from"
+			sign = "from "
 		case len(edges) == 2:
-			sign, before = "to", ""
+			sign, before = "to ", ""
 		case e.Lower:
-			sign = "≥"
+			sign = "≥" + words.NoBreak
 		}
 		// The interval may be broken behind "to".
 		within := strings.Replace(q.Interval(e.Lo, e.Hi), words.NoBreak+"to"+words.NoBreak, words.NoBreak+"to ", 1)
-		out = append(out, part{Where: before + sign + words.NoBreak + q.Number(e.At), Within: within})
+		out = append(out, part{Where: before + sign + q.Number(e.At), Within: within})
 	}
 	if z.LowerKind == thresholds.EndUnresolved || z.UpperKind == thresholds.EndUnresolved {
 		if sure := curve.SureWords(z, q.Number); sure != "" {

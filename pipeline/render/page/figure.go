@@ -9,6 +9,7 @@ import (
 
 	"sill/pipeline/render/curve"
 	"sill/pipeline/render/words"
+	"sill/pipeline/shape"
 	"sill/pipeline/thresholds"
 )
 
@@ -18,10 +19,10 @@ type figureView struct {
 	ID                      link
 	Type, Variable, Outcome string
 	Axis, About, Codes      string
-	Frame                   *frame // nil where the drawings are left out
-	Panels                  [4]panelView
-	Heights                 []tableRow // by the height at the plate
-	Table                   []tableRow // nil where the numbers are left out
+	Frame                   *frame      // nil where the drawings are left out
+	Panels                  []panelView // nil where what they say is left out
+	Heights                 []tableRow  // by the height at the plate
+	Table                   []tableRow  // nil where the numbers are left out
 	Rows                    []rowsView
 }
 
@@ -58,7 +59,7 @@ func (f *figure) view(n int, q curve.Quality, out words.Outcome, room *room) fig
 		{"curves", f.curves.from, f.curves.to}, {"bins", f.bins.from, f.bins.to}}
 	x, y := scales(f.panels.curves(), q.Width)
 	x.From, x.To, y.From, y.To = 0, fullWide, 2*plotFoot, 2*plotTop
-	if room.draws(f.shown()) {
+	if room.draws(f.shown(), shape.RankOf(f.variable) == shape.Main) {
 		shared := f.frame(q, out, x, y)
 		v.Frame = &shared
 	}
@@ -72,12 +73,11 @@ func (f *figure) view(n int, q curve.Quality, out words.Outcome, room *room) fig
 			view.Sample = curve.Sample(w, out)
 			view.Settle = words.Sentence(w.Settle)
 			view.Slopes = p.slopes(q)
-			for i, c := range w.Warnings {
-				if i > 0 {
-					view.Caveats += ", "
-				}
-				view.Caveats += words.Spaced(slug(c))
+			var told []string
+			for _, c := range slugs(w.Warnings) {
+				told = append(told, words.CaveatOf(c).Word)
 			}
+			view.Caveats = words.Commas(told)
 			if v.Frame != nil && len(p.Points) > 0 {
 				d := p.draw(q, v.Frame, x, y, most, f.shown())
 				view.Drawing = &d
@@ -87,9 +87,13 @@ func (f *figure) view(n int, q curve.Quality, out words.Outcome, room *room) fig
 		if i < 3 {
 			v.Codes += " "
 		}
-		v.Panels[i] = view
+		if room.says() {
+			v.Panels = append(v.Panels, view)
+		}
 	}
-	v.Heights = f.heights(q)
+	if room.says() {
+		v.Heights = f.heights(q)
+	}
 	if room.numbers(f.shown()) {
 		v.Table = f.table(q)
 	}

@@ -1,12 +1,15 @@
 package page
 
 import (
+	"cmp"
 	"html/template"
 	"slices"
+	"strings"
 
 	"sill/pipeline/pitch"
 	"sill/pipeline/render/curve"
 	"sill/pipeline/render/words"
+	"sill/pipeline/shape"
 	"sill/pipeline/thresholds"
 )
 
@@ -21,7 +24,6 @@ type page struct {
 	Reference  string
 	Figures    int
 	Glance     board
-	Example    boardRow // the first row at a glance, to read the board by
 	Matchups   []matchupHead
 	Choices    choices
 	Sections   []*section
@@ -33,7 +35,8 @@ type page struct {
 	Quality    *qualityReport
 	Changes    *changes
 	Verdicts   []words.Verdict
-	Caveats    []Word
+	Caveats    []caveat
+	Marks      []words.Caveat // those that stand beside a number
 	Manifest   *thresholds.Manifest
 	Base       string
 	Rows       map[string]int // of each resource
@@ -74,7 +77,7 @@ const locationID = "location"
 func newPage(t *thresholds.Tables, m thresholds.Manifest, q *qualityReport, c *changes, o Options, r *room) *page {
 	p := &page{Policy: policy(), Style: template.CSS(style), Script: template.JS(script), League: m.Name, Version: m.Version,
 		Reference: words.LineOn(o.Reference, "of the pitch type"), Quality: q, Changes: c,
-		Verdicts: words.Verdicts, Caveats: o.Caveats, Manifest: &m, Base: o.Base, Left: r.left(),
+		Verdicts: words.Verdicts, Caveats: caveats(o.Caveats), Manifest: &m, Base: o.Base, Left: r.left(),
 		Rows: map[string]int{"thresholds": len(t.Thresholds), "verdicts": len(t.Verdicts), "zones": len(t.Zones), "curves": len(t.Curves),
 			"bins": len(t.Bins), "contrasts": len(t.Contrasts), "references": len(t.References), "opponents": len(t.Opponents)}}
 	if m.Rows.FirstDay != "" {
@@ -84,7 +87,7 @@ func newPage(t *thresholds.Tables, m thresholds.Manifest, q *qualityReport, c *c
 		p.Matchups = append(p.Matchups, matchupHead{i, x.String(), words.Handed(x.Hand.String(), x.Side.String()), x.Side.String()})
 	}
 	groups := gather(t, o.Reference)
-	slices.SortStableFunc(groups, func(a, b *group) int { return a.last() - b.last() })
+	arrange(groups)
 	for _, g := range groups {
 		p.add(g, &m, c, o, r)
 	}
@@ -92,6 +95,7 @@ func newPage(t *thresholds.Tables, m thresholds.Manifest, q *qualityReport, c *c
 		p.Sections[0].Open = true
 		p.glance(groups, &m, c, o)
 	}
+	p.Marks = p.marks()
 	p.Contrasts = tellContrasts(t.Contrasts, &m, o.Reference)
 	p.Hands = tellHands(t.Contrasts, &m)
 	p.Facing = tellFacing(t.Opponents)
@@ -100,12 +104,43 @@ func newPage(t *thresholds.Tables, m thresholds.Manifest, q *qualityReport, c *c
 	return p
 }
 
-// last is 1 where a group is told after all others.
-func (g *group) last() int {
-	if words.Location(g.variable) {
-		return 1
+// arrange puts what says where a pitch was behind all else, which stays with its pitch
+// type, the main qualities first.
+func arrange(groups []*group) {
+	types := map[string]int{}
+	for _, g := range groups {
+		if _, known := types[g.pitchType]; !known {
+			types[g.pitchType] = len(types)
+		}
 	}
-	return 0
+	part := func(g *group) int {
+		if g.location() {
+			return 1
+		}
+		return 0
+	}
+	slices.SortStableFunc(groups, func(a, b *group) int {
+		return cmp.Or(part(a)-part(b), types[a.pitchType]-types[b.pitchType], cmp.Compare(shape.RankOf(a.variable), shape.RankOf(b.variable)))
+	})
+}
+
+func (g *group) location() bool { return shape.RankOf(g.variable) == shape.Location }
+
+// marks lists the caveats that stand beside a number of any board.
+func (p *page) marks() []words.Caveat {
+	var used []words.Caveat
+	for _, c := range words.Caveats {
+		told := func(x cell) bool { return c.Legend != "" && strings.Contains(words.Plain(x.Mark), c.Word) }
+		in := func(r boardRow) bool {
+			return slices.ContainsFunc(r.Lines, func(l boardLine) bool { return slices.ContainsFunc(l.Cells[:], told) })
+		}
+		if slices.ContainsFunc(p.Sections, func(s *section) bool {
+			return slices.ContainsFunc(s.Boards, func(b *board) bool { return slices.ContainsFunc(b.Rows, in) })
+		}) {
+			used = append(used, c)
+		}
+	}
+	return used
 }
 
 // quality describes the quality of a group.
@@ -123,7 +158,7 @@ func (g *group) quality(m *thresholds.Manifest) curve.Quality {
 // section returns the section that a group is told in.
 func (p *page) section(g *group) *section {
 	s := &section{ID: slug(g.pitchType), Title: words.Type(g.pitchType)}
-	if g.last() > 0 {
+	if g.location() {
 		s = &section{ID: locationID, Title: "location: where the pitch was, not what it was", Location: true}
 	}
 	if i := slices.IndexFunc(p.Sections, func(x *section) bool { return x.ID == s.ID && x.Location == s.Location }); i >= 0 {
@@ -181,7 +216,7 @@ func (b *board) add(g *group, name, unit string, q curve.Quality, c *changes, re
 	}
 	x := pointers{Name: name}
 	for _, f := range g.figures {
-		x.Of = append(x.Of, pointer{f.id(), brief(words.OutcomeOf(f.outcome))})
+		x.Of = append(x.Of, pointer{f.id(), words.OutcomeOf(f.outcome).Short})
 	}
 	b.Nothing = append(b.Nothing, x)
 }

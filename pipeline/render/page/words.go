@@ -39,16 +39,6 @@ func cut(s string, most int) string {
 	return s
 }
 
-// both names both outcomes at once, beside each by itself.
-const both = "both"
-
-// brief names an outcome in one word.
-func brief(o words.Outcome) string {
-	word, _, _ := strings.Cut(o.Title, " ")
-	word, _, _ = strings.Cut(word, "-")
-	return word
-}
-
 // way says which way an outcome is better.
 func way(o words.Outcome) string {
 	if o.Sign < 0 {
@@ -79,4 +69,25 @@ func slug(name string) string {
 	}
 	sum := sha256.Sum256([]byte(name))
 	return "x" + hex.EncodeToString(sum[:8])
+}
+
+// slugs are words of identifiers.
+func slugs(names []string) []string {
+	out := make([]string, len(names))
+	for i, n := range names {
+		out[i] = slug(n)
+	}
+	return out
+}
+
+// caveat is a code of a warning with the word that tells it on the page.
+type caveat struct{ Word, Code, Meaning string }
+
+// caveats tells codes with their meanings.
+func caveats(all []Word) []caveat {
+	var out []caveat
+	for _, w := range all {
+		out = append(out, caveat{words.CaveatOf(slug(w.Code)).Word, w.Code, w.Meaning})
+	}
+	return out
 }

@@ -118,10 +118,6 @@ func (o Outcome) Batters(rate float64) string {
 	return o.Did + Rate(rate) + o.DidBehind
 }
 
-// Location tells whether a quality says where a pitch was rather than what it was:
-// it is told apart, after all others.
-func Location(variable string) bool { return variable == "plate_height" || variable == "plate_side" }
-
 // SlopeShown says where a slope along a quality is shown, behind both of them.
 func SlopeShown(code string) string {
 	switch code {
