@@ -46,19 +46,61 @@ type mark struct {
 	Text string
 }
 
-// marks are the numbers of a small scale: its ticks, of which as many are named as a
-// narrow column holds.
-func (a axis) marks(q curve.Quality) []mark {
-	var ticks []float64
-	for n := 2; len(ticks) < 2 && n < 8; n++ {
-		ticks = a.Ticks(n)
+// The narrowest columns that are drawn on, and the widest letter of the numbers in
+// them, in pixels: a ladder's, and a drawing's.
+const (
+	narrowLadder, ladderLetter = 55, 7.5
+	narrowDrawing, edgeLetter  = 210, 8.5
+)
+
+// Anchor is the class of a number of a ladder's scale: it stands in the middle of its
+// place, but for one that would reach beyond an end of a narrow ladder, into the next
+// column, and begins or ends there.
+func (m mark) Anchor() string {
+	half := m.wide(ladderLetter) / 2
+	switch at := m.at(narrowLadder); {
+	case at < half:
+		return "s"
+	case at > narrowLadder-half:
+		return "y"
 	}
+	return "x"
+}
+
+func (m mark) wide(letter float64) float64 { return letter * float64(len([]rune(m.Text))) }
+
+func (m mark) at(column float64) float64 { return float64(m.X) / 1000 * column }
+
+// crowds tells whether a number comes nearer than half a letter to the next one of a
+// narrow ladder.
+func (m mark) crowds(next mark) bool {
+	from := map[string]float64{"s": 1, "x": .5, "y": 0}[m.Anchor()] // how much of it lies right of its place
+	to := map[string]float64{"s": 0, "x": .5, "y": 1}[next.Anchor()]
+	apart := next.at(narrowLadder) - m.at(narrowLadder)
+	return apart < from*m.wide(ladderLetter)+to*next.wide(ladderLetter)+ladderLetter/2
+}
+
+// marks are the numbers of a small scale: its ticks, of which the first and the last
+// are named, and those between where a narrow column has room for all.
+func (a axis) marks(q curve.Quality) []mark {
 	var out []mark
-	for i, text := range curve.Labels(ticks, q.Decimals) {
-		if i > 0 && i < len(ticks)-1 && len(text)*len(ticks) > 9 {
-			text = ""
+	for n := 2; n < 12; n++ {
+		out = nil
+		ticks := a.Ticks(n)
+		for i, text := range curve.Labels(ticks, q.Decimals) {
+			out = append(out, mark{X: share(a.at(ticks[i])), Text: text})
 		}
-		out = append(out, mark{X: share(a.at(ticks[i])), Text: text})
+		if last := len(out) - 1; last > 0 && !out[0].crowds(out[last]) {
+			break
+		}
+	}
+	for i := 1; i < len(out)-1; i++ {
+		if out[i-1].crowds(out[i]) || out[i].crowds(out[i+1]) {
+			for k := range out[1 : len(out)-1] {
+				out[k+1].Text = ""
+			}
+			break
+		}
 	}
 	return out
 }
@@ -232,14 +274,12 @@ func (d *drawing) curve(p *panel, x, y axis, whole bool) {
 // edgeMarks names the breakpoints, Y being the row: each stands in the first in
 // which it touches no other, in the narrowest column and the widest font.
 func (p *panel) edgeMarks(q curve.Quality, x axis) []mark {
-	const narrowest, letter, apart = 210, 8.5, 6 // in pixels
 	var out []mark
 	for _, b := range p.Breakpoints() {
 		m := mark{X: share(2 * x.at(b.At)), Text: q.Number(b.At)}
 		touches := func(o mark) bool {
-			between := math.Abs(float64(o.X-m.X)) / 1000 * narrowest
-			wide := letter * float64(len([]rune(o.Text))+len([]rune(m.Text))) / 2
-			return o.Y == m.Y && between < wide+apart
+			apart := math.Abs(o.at(narrowDrawing) - m.at(narrowDrawing))
+			return o.Y == m.Y && apart < (o.wide(edgeLetter)+m.wide(edgeLetter))/2+edgeLetter/2
 		}
 		for slices.ContainsFunc(out, touches) {
 			m.Y++
