@@ -60,6 +60,7 @@ golden: build ## write the golden files anew; read the diff line by line
 	cd .build/golden/lantern/v1.0.0 && find . -type f -printf '%P\n' | grep -vxE 'SHA256SUMS|manifest.json|provenance.intoto.json' | LC_ALL=C sort | xargs sha256sum >$(CURDIR)/.ci/demo.sha256
 	$(BIN) plot four_seam velocity --store .build/golden --out testdata/pictures/four_seam-velocity-whiff_rate.png --force
 	$(BIN) plot four_seam velocity --overlay --width 800px --store .build/golden --out testdata/pictures/four_seam-velocity-whiff_rate-sides.png --force
+	$(BIN) plot four_seam velocity --outcome joint --size slide --store .build/golden --out testdata/pictures/four_seam-velocity-joint-slide.png --force
 	$(BIN) plot slider velocity --width 800px --store .build/golden --out testdata/pictures/slider-velocity-whiff_rate.png --force
 
 calibrate: ## rerun the simulations behind every interval; about an hour (ONLY=study for one)

@@ -48,6 +48,7 @@ var layers = map[string][]string{
 	// What people see. None of it estimates or counts.
 	"pipeline/render/words":    {},
 	"pipeline/render/terminal": {"pipeline/render/words", "github.com/rivo/uniseg", "golang.org/x/term"},
+	"pipeline/render/glyphs":   {"golang.org/x/image/font/sfnt"},
 	"pipeline/render/curve":    {"pipeline/render/words", "pipeline/thresholds"},
 	"pipeline/render/page":     {"pipeline/render/curve", "pipeline/render/words", "pipeline/thresholds", "pipeline/pitch", "pipeline/shape"},
 	"pipeline/render/screen": {"pipeline/analysis/compare", "pipeline/analysis/grade", "pipeline/analysis/located", "pipeline/analysis/opponents",
@@ -55,7 +56,8 @@ var layers = map[string][]string{
 		"pipeline/outcome", "pipeline/pitch", "pipeline/publish", "pipeline/render/curve", "pipeline/render/terminal", "pipeline/render/words",
 		"pipeline/shape", "pipeline/tally", "pipeline/thresholds"},
 	"pipeline/render/screen/fixture": {"pipeline/shape", "pipeline/thresholds", "pipeline/render/terminal", "github.com/google/go-cmp"},
-	"pipeline/render/plot":           {"pipeline/render/curve", "pipeline/render/words", "pipeline/thresholds", "pipeline/pitch", "gonum.org/v1/plot"},
+	"pipeline/render/plot": {"pipeline/render/curve", "pipeline/render/glyphs", "pipeline/render/words", "pipeline/thresholds", "pipeline/pitch",
+		"gonum.org/v1/plot"},
 
 	"stats":              {"gonum.org/v1/gonum"},
 	"stats/calibrate":    {"stats", "gonum.org/v1/gonum"},

@@ -166,6 +166,19 @@ func valueMap(name, column string, words []string, code func(i int) any) string 
 	return b.String()
 }
 
+// resultMap is valueMap of every result with its flags.
+func resultMap(column string, code func(pitch.Result) any) string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "  result:\n    column: %s\n    values:\n", column)
+	for i := range 255 {
+		if r := pitch.Result(i + 1); r.Valid() {
+			from, _ := json.Marshal(code(r))
+			fmt.Fprintf(&b, "      - {from: %s, to: [%s]}\n", from, strings.Join(r.Words(), ", "))
+		}
+	}
+	return b.String()
+}
+
 // shout is northern's word for a canonical one.
 func shout(w string) string { return strings.ToUpper(strings.ReplaceAll(w, "_", "/")) }
 
@@ -278,7 +291,7 @@ func writeNorthern(t *testing.T, dir string, pitches []demo.Thrown, round func(f
 	profile := northernProfile +
 		valueMap("pitch_type", "sort", pitch.Words("pitch_type"), func(i int) any { return shout(pitch.Type(i).String()) }) +
 		valueMap("outcome", "event", pitch.Words("outcome"), func(i int) any { return shout(pitch.Outcome(i).String()) }) +
-		valueMap("result", "ending", pitch.Words("result"), func(i int) any { return shout(pitch.Result(i).String()) })
+		resultMap("ending", func(r pitch.Result) any { return shout(r.String()) })
 	return writeConfig(t, dir, profile)
 }
 
@@ -339,7 +352,7 @@ func writeSouthern(t *testing.T, dir string, pitches []demo.Thrown) string {
 	profile +=
 		valueMap("pitch_type", "class", pitch.Words("pitch_type"), func(i int) any { return 100 + i }) + "    missing: [100]\n" +
 			valueMap("outcome", "happened", pitch.Words("outcome"), func(i int) any { return 200 + i }) +
-			valueMap("result", "ended", pitch.Words("result"), func(i int) any { return i }) + "    missing: [-1]\n"
+			resultMap("ended", func(r pitch.Result) any { return r }) + "    missing: [-1]\n"
 	if len(ids) > 0 {
 		profile += "exclude_pitchers: {ids: [" + strings.Join(ids, ", ") + "]}\n"
 	}

@@ -25,7 +25,7 @@ import (
 func newPlot(t *terminal.Terminal) *cobra.Command {
 	var at place
 	var matchups []string
-	var outcomeName, reference, stratum, compare, out, format, width string
+	var outcomeName, reference, stratum, compare, out, format, size, width string
 	var overlay, force bool
 	cmd := &cobra.Command{
 		Use:   "plot TYPE VARIABLE",
@@ -37,27 +37,40 @@ gives the same bytes.`,
 		Example: `  sill plot four_seam velocity --out four_seam.svg
   sill plot sinker velocity --matchup L-v-L --out sinker.png --width 900px
   sill plot changeup induced_vertical_break --outcome woba_against --out changeup.pdf --width 180mm
+  sill plot four_seam velocity --size slide --out wall.png      # 1,920 by 1,080 pixels, for the back of a room
+  sill plot four_seam velocity --outcome joint --out both.svg   # whiff rate over wOBA-against, and where both beat
   sill plot four_seam velocity --overlay --out both_sides.svg   # L-v-L with L-v-R, R-v-L with R-v-R
   sill plot four_seam velocity --compare v1.0.0 --out moved.svg # or a league, or a folder
   sill plot cutter velocity --out - --format png > cutter.png`,
 		Args: args("TYPE", "VARIABLE"),
-		RunE: func(_ *cobra.Command, words []string) error {
+		RunE: func(cmd *cobra.Command, words []string) error {
 			o := plot.Options{Overlay: overlay}
 			var err error
-			if overlay && compare != "" {
+			switch {
+			case overlay && compare != "":
 				return usagef("plot: --overlay and --compare are for one figure each: four curves in a panel tell nothing")
+			case fold(outcomeName) == thresholds.Joint && (overlay || compare != ""):
+				return usagef("plot: --outcome joint draws two outcomes in each panel, which leaves no room for --overlay or --compare")
 			}
 			if format, err = pictureFormat(out, format); err != nil {
 				return err
 			}
-			if o.Width, o.Resolution, err = parseWidth(width); err != nil {
+			if o.Slide, err = parseSize(size); err != nil {
 				return err
+			}
+			if o.Slide && cmd.Flags().Changed("width") {
+				return usagef("plot: --width is for a page; a slide is 13.33 by 7.5 inches, 1920 by 1080 pixels")
+			}
+			if !o.Slide {
+				if o.Width, o.Resolution, err = parseWidth(width); err != nil {
+					return err
+				}
 			}
 			src, err := openPicture(&at)
 			if err != nil {
 				return err
 			}
-			only := filters{types: words[:1], matchups: matchups, variables: words[1:], outcomes: []string{outcomeName}, stratum: stratum}
+			only := filters{types: words[:1], matchups: matchups, variables: words[1:], outcomes: []string{outcomeName}, stratum: stratum, joint: true}
 			s, err := only.selection(src.Tables, reference)
 			if err != nil {
 				return err
@@ -107,19 +120,30 @@ gives the same bytes.`,
 	f := cmd.Flags()
 	at.flags(f)
 	f.StringSliceVar(&matchups, "matchup", nil, "matchups, such as `L-v-L,L-v-R` (default all four)")
-	f.StringVar(&outcomeName, "outcome", outcome.Names()[0], "`outcome`: "+words.Commas(outcome.Names()))
+	f.StringVar(&outcomeName, "outcome", outcome.Names()[0], "`outcome`: "+words.Commas(append(outcome.Names(), thresholds.Joint))+": where both beat their lines")
 	f.StringVar(&reference, "reference", thresholds.HeadlineReference, "`line` compared with")
 	f.StringVar(&stratum, "stratum", "", "extra split, such as a third of the plate's height")
 	f.BoolVar(&overlay, "overlay", false, "draw both batter sides of a pitcher's hand in one panel")
 	f.StringVar(&compare, "compare", "", "draw another `version` dashed over it: v1.0.0, a league, a folder, or either with a version behind it (kestrel@v1.0.0)")
 	f.StringVar(&out, "out", "", "`file` to write, its ending names the format; - for standard output")
 	f.StringVar(&format, "format", "", "`format`: "+words.Commas(plot.Formats())+" (default the file's ending, else svg)")
-	f.StringVar(&width, "width", "1000px", "`width`, such as 180mm, 18cm, 7in or 1000px; a PNG has 300 pixels to the inch unless it is given in px")
+	f.StringVar(&size, "size", sizes[0], "`size`: page, to be read at hand, or slide, 16 to 9 in letters for the back of a room")
+	f.StringVar(&width, "width", "1000px", "`width` of a page, such as 180mm, 18cm, 7in or 1000px; a PNG has 300 pixels to the inch unless it is given in px")
 	f.BoolVar(&force, "force", false, "replace the file")
 	complete(cmd, "matchup", pitch.MatchupNames())
-	complete(cmd, "outcome", outcome.Names())
+	complete(cmd, "outcome", append(outcome.Names(), thresholds.Joint))
 	complete(cmd, "format", plot.Formats())
+	complete(cmd, "size", sizes)
 	return cmd
+}
+
+// sizes are what a figure can be drawn for.
+var sizes = []string{"page", "slide"}
+
+// parseSize tells whether a figure is drawn for a wall.
+func parseSize(s string) (slide bool, err error) {
+	word, err := parseWord("size", sizes)(s)
+	return word == sizes[1], err
 }
 
 // openPicture opens the version at a place for drawing.

@@ -65,6 +65,16 @@ func (c *Curve) Sentence(q Quality, short bool) string {
 		return "No verdict: no such pitch was thrown in this matchup, or " + its + " is not in the data."
 	}
 	told, edges := words.Sentence(words.VerdictOf(v.Verdict).Short), c.Where(q)
+	line := "the line"
+	if v.Outcome == thresholds.Joint {
+		line = "both lines"
+		switch v.Verdict {
+		case "edge_unresolved":
+			return told + ": no stretch with a breakpoint is certain of both."
+		case "inconclusive":
+			return told + ": for one of the two no change" + along + " could be shown, which does not prove there is none."
+		}
+	}
 	switch v.Verdict {
 	case "found":
 		return told + ": " + edges + "."
@@ -76,7 +86,7 @@ func (c *Curve) Sentence(q Quality, short bool) string {
 		if edges != "" {
 			edges = "; yet it " + edges
 		}
-		return told + " the line" + comma + breadth + ", " + words.ExceptSliver + edges + "."
+		return told + " " + line + comma + breadth + ", " + words.ExceptSliver + edges + "."
 	case "edge_unresolved":
 		trend := v.Trend
 		if trend == "" || trend == "flat" {
@@ -97,6 +107,63 @@ func (c *Curve) Sentence(q Quality, short bool) string {
 	return told + "."
 }
 
+// Brief says what was decided in as few words as a wall has room for, below a title
+// that asks where the line, or both lines, are beaten.
+func (c *Curve) Brief(q Quality) string {
+	v := c.Verdict
+	if v == nil {
+		return "no such pitch"
+	}
+	switch v.Verdict {
+	case "found":
+		return strings.Join(c.brief(q), " or ")
+	case "always_beats", "never_beats":
+		told := words.VerdictOf(v.Verdict).Cell
+		if !v.Everywhere {
+			told += ", over the central 90" + words.NoBreak + "%"
+		}
+		return told
+	case "edge_unresolved":
+		if v.Trend == "" || v.Trend == "flat" {
+			return "changes, no breakpoint"
+		}
+		return v.Trend + ", no breakpoint"
+	case "inconclusive":
+		return "no change shown"
+	case "too_few":
+		return "too few to judge"
+	}
+	return words.VerdictOf(v.Verdict).Short
+}
+
+// brief says in the fewest words where each zone lies that beats the line, or else
+// where those that fall behind.
+func (c *Curve) brief(q Quality) []string {
+	at := func(e thresholds.Edge) string { return q.Number(e.At) + " (" + q.Interval(e.Lo, e.Hi) + ")" }
+	var out []string
+	for _, sign := range []int64{1, -1} {
+		for _, z := range c.Zones {
+			edges := z.Edges()
+			switch {
+			case z.Sign != sign || len(edges) == 0:
+			case len(edges) == 2:
+				out = append(out, at(edges[0])+" to "+at(edges[1]))
+			case edges[0].Lower:
+				out = append(out, "≥"+words.NoBreak+at(edges[0]))
+			default:
+				out = append(out, "≤"+words.NoBreak+at(edges[0]))
+			}
+		}
+		if len(out) > 0 {
+			if sign < 0 {
+				out[0] = "behind " + out[0]
+			}
+			break
+		}
+	}
+	return out
+}
+
 // Where says in words where the curve beats the line, or else where it falls
 // behind; "" where no edge is confirmed.
 func (c *Curve) Where(q Quality) string {
@@ -112,7 +179,12 @@ func (c *Curve) Where(q Quality) string {
 		}
 		if len(parts) > 0 {
 			verb := "beats the line "
-			if sign < 0 {
+			switch joint := c.Verdict != nil && c.Verdict.Outcome == thresholds.Joint; {
+			case joint && sign > 0:
+				verb = "both beat their lines "
+			case joint:
+				verb = "one falls behind its line "
+			case sign < 0:
 				verb = "falls behind the line "
 			}
 			return verb + strings.Join(parts, " and ")

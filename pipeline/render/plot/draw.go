@@ -1,9 +1,11 @@
 package plot
 
 import (
+	"cmp"
 	"image/color"
 	"math"
 	"slices"
+	"strings"
 
 	"gonum.org/v1/plot/vg"
 
@@ -12,20 +14,24 @@ import (
 	"sill/pipeline/thresholds"
 )
 
-// draw puts the figure on a canvas of the layout's size.
+// draw puts the figure on a canvas of the size of its file.
 func (f *Figure) draw(c vg.Canvas, l *layout) {
+	if f.form.scale != 1 {
+		c.Scale(f.form.scale, f.form.scale)
+	}
 	p := &pen{c, f.ink}
 	p.box(paper, rect(0, 0, l.width, l.height))
+	margin := f.form.margin
 	y := l.height - margin
 	for _, t := range l.title {
-		y -= titleSize
-		p.text(vg.Point{X: margin, Y: y}, left, f.ink.face(titleSize, true), black, t)
-		y -= titleSize * (leading - 1)
+		y -= l.titleSize
+		p.text(vg.Point{X: margin, Y: y}, left, f.ink.face(l.titleSize, true), black, t)
+		y -= l.titleSize * (leading - 1)
 	}
 	for _, t := range l.about {
-		y -= textSize
-		p.text(vg.Point{X: margin, Y: y}, left, f.body(), grey, t)
-		y -= textSize * (leading - 1)
+		y -= l.aboutSize
+		p.text(vg.Point{X: margin, Y: y}, left, f.ink.face(l.aboutSize, false), grey, t)
+		y -= l.aboutSize * (leading - 1)
 	}
 	for i := range f.panels {
 		f.panel(p, l, &f.panels[i], &l.panels[i])
@@ -44,33 +50,57 @@ func (f *Figure) draw(c vg.Canvas, l *layout) {
 
 // panel draws one panel.
 func (f *Figure) panel(p *pen, l *layout, pn *panel, at *place) {
-	x, y := l.x, l.y
-	x.From, x.To, y.From, y.To = at.plot.Min.X, at.plot.Max.X, at.plot.Min.Y, at.plot.Max.Y
 	f.head(p, pn, at)
-	f.axes(p, l, at, x, y)
-	if !pn.mixed() { // the fields of two matchups would cover each other
-		f.field(p, &pn.series[0], x, y)
+	for tier := range f.outcomes {
+		f.axes(p, l, at, tier)
 	}
-	f.line(p, pn, x, y)
-	for i := range pn.series {
-		f.curve(p, pn, &pn.series[i], x, y)
+	x, _ := l.axes(at, 0)
+	f.meeting(p, pn, at, x)
+	for tier := range f.outcomes {
+		x, y := l.axes(at, tier)
+		curves := pn.on(tier)
+		if !pn.mixed() { // the fields of two matchups would cover each other
+			f.field(p, curves[0], x, y)
+		}
+		taken := f.line(p, curves, at, x, y)
+		for _, s := range curves {
+			f.curve(p, pn, s, x, y)
+		}
+		for _, s := range curves {
+			f.edges(p, pn, s, at, x, y)
+		}
+		if len(curves) > 1 {
+			f.names(p, pn, curves, at, taken, x, y)
+		}
+		if !slices.ContainsFunc(curves, func(s *series) bool { return len(s.Points) > 0 || len(s.Marks(x.Range)) > 0 }) {
+			f.empty(p, curves[0], at.fields[tier])
+		}
 	}
-	for i := range pn.series {
-		f.edges(p, &pn.series[i], at, x, y, len(pn.series) == 1)
-		f.rail(p, &pn.series[i], at.rail-railStep*(vg.Length(i)+.5), x)
+	for i, s := range f.rails(pn) {
+		f.rail(p, pn, s, at, at.railOf(i), x)
 	}
 	f.counts(p, l, pn, at, x)
-	if len(pn.series) == 1 && len(pn.series[0].Points) == 0 {
-		f.empty(p, &pn.series[0], at)
-	}
 	p.stroke(grey, .8, nil, at.counts.Min, vg.Point{X: at.counts.Max.X, Y: at.counts.Min.Y})
 }
+
+// rails lists what has a row of zones: on a slide where all meet, if they can, and not
+// each.
+func (f *Figure) rails(pn *panel) []*series {
+	if f.form.brief && pn.joint != nil {
+		return []*series{pn.joint}
+	}
+	return pn.rows()
+}
+
+// railOf is the height of the middle of a row of zones.
+func (at *place) railOf(i int) vg.Length { return at.rail - railStep*(vg.Length(i)+.5) }
 
 // head writes the panel's name, verdicts and samples.
 func (f *Figure) head(p *pen, pn *panel, at *place) {
 	look := styleOf(pn.series[0].matchup)
 	bold := f.ink.face(headSize, true)
-	x, y := at.plot.Min.X, at.top-headSize
+	field := at.fields[0]
+	x, y := field.Min.X, at.top-headSize
 	c := black
 	if !pn.mixed() {
 		c = look.colour
@@ -79,8 +109,15 @@ func (f *Figure) head(p *pen, pn *panel, at *place) {
 	}
 	p.text(vg.Point{X: x, Y: y}, left, bold, c, pn.name)
 	x += bold.Width(pn.name) + 8
-	if small := f.small(); x+small.Width(pn.who) <= at.plot.Max.X+rightRoom {
-		p.text(vg.Point{X: x, Y: y}, left, small, grey, pn.who)
+	who := pn.who
+	if f.form.brief {
+		who = ""
+		if pn.mixed() { // whose pitchers are the same
+			who = f.sample(&pn.series[0])
+		}
+	}
+	if small := f.small(); x+small.Width(who) <= field.Max.X+at.room {
+		p.text(vg.Point{X: x, Y: y}, left, small, grey, who)
 	}
 	y -= headSize * (leading - 1)
 	for _, h := range at.head {
@@ -89,40 +126,56 @@ func (f *Figure) head(p *pen, pn *panel, at *place) {
 			c = grey
 		}
 		y -= textSize
-		x := at.plot.Min.X + h.indent
+		x := field.Min.X + h.indent
 		if h.sign != nil {
 			look := styleOf(h.sign.matchup)
-			middle := vg.Point{X: at.plot.Min.X, Y: y + textSize*.34}
-			p.stroke(look.colour, lineWidth, h.sign.dash(pn), middle, middle.Add(vg.Point{X: 20}))
-			p.mark(look.marker, middle.Add(vg.Point{X: 10}), 2.6, look.colour, h.sign.second)
+			middle := vg.Point{X: field.Min.X, Y: y + textSize*.34}
+			p.stroke(look.colour, lineWidth*f.form.mark, h.sign.dash(pn), middle, middle.Add(vg.Point{X: h.indent - 6}))
+			p.mark(look.marker, middle.Add(vg.Point{X: h.indent/2 - 3}), 2.6, look.colour, h.sign.second)
 		}
-		p.text(vg.Point{X: x, Y: y}, left, f.body(), c, h.text)
+		p.text(vg.Point{X: x, Y: y}, left, h.face, c, h.text)
 		y -= textSize * (leading - 1)
 	}
 }
 
-// axes draws the grid, the numbers and the names of both axes.
-func (f *Figure) axes(p *pen, l *layout, at *place, x, y axis) {
-	for _, v := range l.yTicks {
-		p.stroke(faint, .8, nil, vg.Point{X: x.From, Y: y.At(v)}, vg.Point{X: x.To, Y: y.At(v)})
+// axes draws the grid, the numbers and the names of both axes of a field.
+func (f *Figure) axes(p *pen, l *layout, at *place, tier int) {
+	x, y := l.axes(at, tier)
+	var grid, ticks []vg.Point
+	for _, v := range l.yTicks[tier] {
+		grid = append(grid, vg.Point{X: x.From, Y: y.At(v)}, vg.Point{X: x.To, Y: y.At(v)})
 		if at.first {
 			p.text(vg.Point{X: x.From - 5, Y: y.At(v) - smallSize*.36}, right, f.small(), grey, words.Rate(v))
 		}
 	}
+	foot, lowest := y.From, tier == len(f.outcomes)-1
+	if lowest {
+		foot = at.counts.Min.Y
+	}
 	for i, text := range curve.Labels(l.xTicks, f.quality.Decimals) {
 		v := l.xTicks[i]
-		p.stroke(faint, .8, nil, vg.Point{X: x.At(v), Y: at.counts.Min.Y}, vg.Point{X: x.At(v), Y: y.To})
-		p.stroke(grey, .8, nil, vg.Point{X: x.At(v), Y: at.counts.Min.Y}, vg.Point{X: x.At(v), Y: at.counts.Min.Y - 3})
-		p.text(vg.Point{X: x.At(v), Y: at.counts.Min.Y - 3 - smallSize}, centre, f.small(), grey, text)
+		grid = append(grid, vg.Point{X: x.At(v), Y: foot}, vg.Point{X: x.At(v), Y: y.To})
+		if lowest {
+			ticks = append(ticks, vg.Point{X: x.At(v), Y: foot}, vg.Point{X: x.At(v), Y: foot - 3})
+			p.text(vg.Point{X: x.At(v), Y: foot - 3 - smallSize}, centre, f.small(), grey, text)
+		}
 	}
-	if at.first {
+	p.rules(faint, .8, grid...)
+	p.rules(grey, .8, ticks...)
+	if o := f.outcomes[tier]; at.first {
 		middle := (y.From + y.To) / 2
-		p.upright(vg.Point{X: margin + smallSize*.8, Y: middle}, f.small(), black, cut(f.small(), y.To-y.From, words.Sentence(f.outcome.Title)))
-		p.upright(vg.Point{X: margin + smallSize*2, Y: middle}, f.small(), grey, better(f.outcome))
+		p.upright(vg.Point{X: f.form.margin + smallSize*.8, Y: middle}, f.small(), black, cut(f.small(), y.To-y.From, fits(f.small(), y.To-y.From, words.Sentence(o.Title), o.Short)))
+		p.upright(vg.Point{X: f.form.margin + smallSize*2, Y: middle}, f.small(), grey, fits(f.small(), y.To-y.From, better(o), strings.Replace(better(o), " for the pitcher", "", 1)))
 	}
-	if at.last {
+	switch {
+	case !lowest || !at.last:
+	case f.form.brief:
+		if at.room > 0 {
+			p.text(vg.Point{X: x.To + 5, Y: foot - 3 - smallSize}, left, f.small(), black, cut(f.small(), at.room-5, cmp.Or(f.quality.Unit, f.quality.Title)))
+		}
+	default:
 		name := cut(f.small(), x.To-x.From, clean(f.quality.Axis()))
-		p.text(vg.Point{X: (x.From + x.To) / 2, Y: at.counts.Min.Y - 3 - smallSize*2.3}, centre, f.small(), black, name)
+		p.text(vg.Point{X: (x.From + x.To) / 2, Y: foot - 3 - smallSize*2.3}, centre, f.small(), black, name)
 	}
 }
 
@@ -140,10 +193,12 @@ func (f *Figure) field(p *pen, s *series, x, y axis) {
 	look := styleOf(s.matchup)
 	for _, c := range s.Certain() {
 		if !c.Good {
+			var hatch []vg.Point
 			for at := vg.Length(int(x.At(c.Lo)/hatchStep)+1) * hatchStep; at < x.At(c.Hi); at += hatchStep {
 				v := x.Lo + float64((at-x.From)/(x.To-x.From))*(x.Hi-x.Lo)
-				p.stroke(soft(grey, .8), .6, nil, vg.Point{X: at, Y: y.At(m)}, vg.Point{X: at, Y: y.Inside(s.RateAt(v))})
+				hatch = append(hatch, vg.Point{X: at, Y: y.At(m)}, vg.Point{X: at, Y: y.Inside(s.RateAt(v))})
 			}
+			p.rules(soft(grey, .8), .6, hatch...)
 			continue
 		}
 		var pts []vg.Point
@@ -154,16 +209,15 @@ func (f *Figure) field(p *pen, s *series, x, y axis) {
 	}
 }
 
-// line draws the line, its interval and its name at the right.
-func (f *Figure) line(p *pen, pn *panel, x, y axis) {
+// line draws the line of the curves of a field, its interval and its name at the
+// right, and returns the room that the name takes.
+func (f *Figure) line(p *pen, curves []*series, at *place, x, y axis) (taken span) {
 	var drawn []float64
-	for i := range pn.series {
-		s := &pn.series[i]
+	for _, s := range curves {
 		m, ok := s.Line()
 		if !ok || slices.Contains(drawn, m) {
 			continue
 		}
-		at := y.At(m)
 		var dash []vg.Length
 		if s.second {
 			dash = comparedDash
@@ -171,11 +225,11 @@ func (f *Figure) line(p *pen, pn *panel, x, y axis) {
 		if v := s.Verdict; v.LineLo != nil && v.LineHi != nil && !s.second {
 			p.box(soft(black, .12), rect(x.From, y.Inside(*v.LineLo), x.To, y.Inside(*v.LineHi)))
 		}
-		p.stroke(black, lineWidth, dash, vg.Point{X: x.From, Y: at}, vg.Point{X: x.To, Y: at})
+		p.stroke(black, lineWidth*f.form.mark, dash, vg.Point{X: x.From, Y: y.At(m)}, vg.Point{X: x.To, Y: y.At(m)})
 		drawn = append(drawn, m)
 	}
-	if len(drawn) == 0 {
-		return
+	if len(drawn) == 0 || at.room == 0 {
+		return span{}
 	}
 	bold := f.ink.face(textSize, true)
 	place := func(m float64) vg.Length { return y.At(m) - textSize*.36 }
@@ -190,13 +244,15 @@ func (f *Figure) line(p *pen, pn *panel, x, y axis) {
 		lo, hi = min(lo, places[i]), max(hi, places[i])
 	}
 	over, under := "beats ↑", "behind ↓"
-	if f.outcome.Sign < 0 {
+	better := f.outcomes[curves[0].tier].Sign
+	if better < 0 {
 		over, under = "behind ↑", "beats ↓"
 	}
-	if f.outcome.Sign != 0 {
+	if better != 0 && y.To-y.From >= 6*textSize {
 		p.text(vg.Point{X: x.To + 5, Y: hi + textSize*1.2}, left, f.small(), grey, over)
 		p.text(vg.Point{X: x.To + 5, Y: lo - textSize*1.1}, left, f.small(), grey, under)
 	}
+	return span{lo - textSize*1.3, hi + textSize*2}
 }
 
 // curve draws the smooth rate with its band, and the bins.
@@ -213,7 +269,7 @@ func (f *Figure) curve(p *pen, pn *panel, s *series, x, y axis) {
 	upper := along(func(c thresholds.CurvePoint) float64 { return c.Hi })
 	slices.Reverse(upper)
 	opacity := .16
-	if len(pn.series) > 1 {
+	if len(pn.on(s.tier)) > 1 {
 		opacity = .11
 	}
 	p.fill(soft(look.colour, opacity), append(band, upper...)...)
@@ -225,24 +281,25 @@ func (f *Figure) curve(p *pen, pn *panel, s *series, x, y axis) {
 		if b.Lo != nil && b.Hi != nil {
 			p.stroke(soft(look.colour, .75), .9, nil, vg.Point{X: at.X, Y: y.Inside(*b.Lo)}, vg.Point{X: at.X, Y: y.Inside(*b.Hi)})
 		}
-		p.mark(look.marker, at, 2.3, look.colour, s.second)
+		p.mark(look.marker, at, 2.3*f.form.mark, look.colour, s.second)
 	}
-	p.stroke(look.colour, lineWidth, s.dash(pn), along(func(c thresholds.CurvePoint) float64 { return c.Rate })...)
+	p.stroke(look.colour, lineWidth*f.form.mark, s.dash(pn), along(func(c thresholds.CurvePoint) float64 { return c.Rate })...)
 }
 
-// edges marks each breakpoint on the line and drops it to the rail; alone in
-// its panel it is named too.
-func (f *Figure) edges(p *pen, s *series, at *place, x, y axis, alone bool) {
+// edges marks each breakpoint on the line and drops it to its row of zones; alone in
+// its field it is named too.
+func (f *Figure) edges(p *pen, pn *panel, s *series, at *place, x, y axis) {
 	m, ok := s.Line()
 	if !ok {
 		return
 	}
+	row := slices.IndexFunc(pn.rows(), func(other *series) bool { return other == s })
 	for _, b := range s.Breakpoints() {
-		if !s.second {
-			p.stroke(soft(black, .55), .8, []vg.Length{1.5, 2}, vg.Point{X: x.At(b.At), Y: y.At(m)}, vg.Point{X: x.At(b.At), Y: at.rail})
+		if !s.second && pn.joint == nil {
+			p.stroke(soft(black, .55), .8, []vg.Length{1.5, 2}, vg.Point{X: x.At(b.At), Y: y.At(m)}, vg.Point{X: x.At(b.At), Y: at.railOf(row)})
 		}
-		p.breakpoint(b, y.At(m), x, black, 3.6)
-		if !alone {
+		p.breakpoint(b, y.At(m), x, black, 3.6*f.form.mark)
+		if len(pn.on(s.tier)) > 1 {
 			continue
 		}
 		// The number stands in the quarter that the curve leaves free: on the
@@ -252,7 +309,7 @@ func (f *Figure) edges(p *pen, s *series, at *place, x, y axis, alone bool) {
 		if !b.Above {
 			pt.X, from = x.At(b.At)-4, right
 		}
-		if f.outcome.Sign < 0 {
+		if f.outcomes[s.tier].Sign < 0 {
 			pt.Y = y.At(m) + textSize*.75
 		}
 		if x.At(x.Lo+b.Room)-x.From > 2*face.Width(words)+16 {
@@ -286,31 +343,34 @@ func (p *pen) whisker(from, to, y vg.Length, c color.Color) {
 	p.stroke(c, 1.4, nil, vg.Point{X: to, Y: y - 4}, vg.Point{X: to, Y: y + 4})
 }
 
-// rail draws the row of zones under the field: bars where a zone is certain,
-// thin ones as far as one that beats the line is possible, and breakpoints.
-func (f *Figure) rail(p *pen, s *series, y vg.Length, x axis) {
-	look := styleOf(s.matchup)
-	if len(s.Points) == 0 {
-		return
+// rail draws the row of zones under the fields: bars where a zone is certain, thin ones
+// as far as one that beats the line is possible, and breakpoints; and whose row it is.
+func (f *Figure) rail(p *pen, pn *panel, s *series, at *place, y vg.Length, x axis) {
+	c := styleOf(s.matchup).colour
+	if s == pn.joint {
+		c = black
+	}
+	if (pn.joint != nil || len(pn.series) > 1) && at.room > 0 {
+		p.text(vg.Point{X: x.To + 5, Y: y - smallSize*.36}, left, f.small(), c, cut(f.small(), at.room-5, f.label(pn, s)))
 	}
 	certain := s.Certain()
 	if len(certain) == 0 {
-		p.text(vg.Point{X: (x.From + x.To) / 2, Y: y - smallSize*.36}, centre, f.small(), grey, "no zone is claimed")
+		p.text(vg.Point{X: (x.From + x.To) / 2, Y: y - smallSize*.36}, centre, f.small(), grey, f.unclaimed(s, x))
 		return
 	}
-	for _, c := range s.Possible() {
-		p.box(soft(look.colour, .3), rect(x.At(c.Lo), y-3, x.At(c.Hi), y+3))
+	for _, z := range s.Possible() {
+		p.box(soft(c, .3), rect(x.At(z.Lo), y-3, x.At(z.Hi), y+3))
 	}
-	for _, c := range certain {
-		bar := rect(x.At(c.Lo), y-3, x.At(c.Hi), y+3)
-		if c.Good {
-			p.box(look.colour, bar)
+	for _, z := range certain {
+		bar := rect(x.At(z.Lo), y-3, x.At(z.Hi), y+3)
+		if z.Good {
+			p.box(c, bar)
 		} else {
 			p.frame(grey, .8, bar)
 		}
 	}
 	for _, b := range s.Breakpoints() {
-		p.breakpoint(b, y, x, black, 2.8)
+		p.breakpoint(b, y, x, black, 2.8*f.form.mark)
 	}
 }
 
@@ -320,8 +380,7 @@ func (f *Figure) counts(p *pen, l *layout, pn *panel, at *place, x axis) {
 		return
 	}
 	room := at.counts.Max.Y - at.counts.Min.Y - 2
-	for i := range pn.series {
-		s := &pn.series[i]
+	for i, s := range pn.on(0) {
 		look := styleOf(s.matchup)
 		for j := range s.Bins {
 			b := s.Bins[j]
@@ -334,7 +393,7 @@ func (f *Figure) counts(p *pen, l *layout, pn *panel, at *place, x axis) {
 			switch {
 			case b.Thin || i > 0:
 				p.frame(look.colour, .7, bar)
-			case len(pn.series) > 1:
+			case len(pn.on(0)) > 1:
 				p.box(soft(look.colour, .35), bar)
 			default:
 				p.box(soft(look.colour, .55), bar)
@@ -346,16 +405,4 @@ func (f *Figure) counts(p *pen, l *layout, pn *panel, at *place, x axis) {
 		p.text(vg.Point{X: x.From - 5, Y: y}, right, f.small(), grey, "pitches")
 		p.text(vg.Point{X: x.From - 5, Y: y - smallSize*1.1}, right, f.small(), grey, "to "+words.Count(int64(l.most+.5)))
 	}
-}
-
-// empty says in the field why there is no curve.
-func (f *Figure) empty(p *pen, s *series, at *place) {
-	text := "no curve"
-	if s.Verdict == nil {
-		text = "nothing to draw"
-	} else if s.Verdict.Verdict == "too_few" {
-		text = "too few for a curve"
-	}
-	face := f.ink.face(headSize, false)
-	p.text(vg.Point{X: (at.plot.Min.X + at.plot.Max.X) / 2, Y: (at.plot.Min.Y+at.plot.Max.Y)/2 + 20}, centre, face, grey, text)
 }

@@ -2,6 +2,7 @@ package plot
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"sill/pipeline/pitch"
@@ -23,7 +24,7 @@ func fixture() Source {
 	verdict := func(m int, outcome, word string, line float64, change func(*thresholds.Verdict)) thresholds.Key {
 		k := cell(pitch.Matchups[m], "velocity", outcome)
 		v := thresholds.Verdict{Key: k, Reference: median, Unit: "mph", Verdict: word, Trend: "rising", Pitches: 8412, Events: 3911, Pitchers: 54,
-			Line: num(line), LineLo: num(line - .01), LineHi: num(line + .012), Warnings: []string{"comb"}}
+			Line: num(line), LineLo: num(line - .01), LineHi: num(line + .012), Warnings: []string{"comb", "one_pitcher"}}
 		if change != nil {
 			change(&v)
 		}
@@ -108,6 +109,33 @@ func fixture() Source {
 		Variables: []thresholds.Variable{{Name: "velocity", Title: "velocity", Unit: "mph", Width: 1}}}
 }
 
+// joint adds verdicts on both outcomes at once: found in the first matchup, where wOBA
+// is made to beat its line from 94.1 up.
+func joint(src Source) Source {
+	t := src.Tables
+	t.Zones = slices.DeleteFunc(t.Zones, func(z thresholds.Zone) bool { return z.Key == cell(pitch.Matchups[0], "velocity", "woba_against") })
+	zone := func(outcome string, at, lo, hi float64) {
+		t.Zones = append(t.Zones, thresholds.Zone{Key: cell(pitch.Matchups[0], "velocity", outcome), Reference: median, Sign: 1,
+			LowerKind: "edge", Lower: num(at), LowerLo: num(lo), LowerHi: num(hi), PossibleLo: num(lo), UpperKind: "open",
+			Certain: []thresholds.Span{{Lo: hi, Hi: 97.8}}, CertainLo: num(hi), CertainHi: num(97.8)})
+	}
+	zone("woba_against", 94.1, 93.2, 94.9)
+	zone(thresholds.Joint, 94.1, 93.2, 94.9)
+	for i := range t.Verdicts {
+		if v := &t.Verdicts[i]; v.Key == cell(pitch.Matchups[0], "velocity", "woba_against") {
+			v.Verdict = "found"
+		}
+	}
+	for i, v := range t.Verdicts[:len(pitch.Matchups)] { // those of the whiff rate
+		v.Key, v.Line, v.LineLo, v.LineHi = cell(pitch.Matchups[i], "velocity", thresholds.Joint), nil, nil, nil
+		if i > 0 && v.Verdict == "found" {
+			v.Verdict = "inconclusive"
+		}
+		t.Verdicts = append(t.Verdicts, v)
+	}
+	return src
+}
+
 func whiffs() Selection {
 	return Selection{PitchType: "four_seam", Variable: "velocity", Outcome: "whiff_rate", Reference: median}
 }
@@ -116,6 +144,9 @@ func whiffs() Selection {
 func cases() map[string]func() (*Figure, error) {
 	woba := whiffs()
 	woba.Outcome = "woba_against"
+	both := whiffs()
+	both.Outcome = thresholds.Joint
+	together := joint(fixture())
 	one := whiffs()
 	one.Matchups = pitch.Matchups[3:]
 	other := fixture()
@@ -127,14 +158,24 @@ func cases() map[string]func() (*Figure, error) {
 	hostile.Tables.Verdicts[3].Settle = nasty + nasty
 	hostile.Tables.Verdicts[0].Warnings = []string{nasty}
 	out := map[string]func() (*Figure, error){
-		"four":    func() (*Figure, error) { return New(fixture(), whiffs(), Options{}) },
-		"woba":    func() (*Figure, error) { return New(fixture(), woba, Options{}) },
-		"few":     func() (*Figure, error) { return New(fixture(), one, Options{}) },
-		"overlay": func() (*Figure, error) { return New(fixture(), whiffs(), Options{Overlay: true}) },
-		"compare": func() (*Figure, error) { return New(fixture(), whiffs(), Options{Compare: &other}) },
-		"narrow":  func() (*Figure, error) { return New(fixture(), whiffs(), Options{Width: MinWidth, Compare: &other}) },
-		"wide":    func() (*Figure, error) { return New(fixture(), woba, Options{Width: MaxWidth}) },
-		"hostile": func() (*Figure, error) { return New(hostile, whiffs(), Options{}) },
+		"four":           func() (*Figure, error) { return New(fixture(), whiffs(), Options{}) },
+		"woba":           func() (*Figure, error) { return New(fixture(), woba, Options{}) },
+		"few":            func() (*Figure, error) { return New(fixture(), one, Options{}) },
+		"overlay":        func() (*Figure, error) { return New(fixture(), whiffs(), Options{Overlay: true}) },
+		"compare":        func() (*Figure, error) { return New(fixture(), whiffs(), Options{Compare: &other}) },
+		"narrow":         func() (*Figure, error) { return New(fixture(), whiffs(), Options{Width: MinWidth, Compare: &other}) },
+		"wide":           func() (*Figure, error) { return New(fixture(), woba, Options{Width: MaxWidth}) },
+		"hostile":        func() (*Figure, error) { return New(hostile, whiffs(), Options{}) },
+		"slide":          func() (*Figure, error) { return New(fixture(), whiffs(), Options{Slide: true}) },
+		"slide, woba":    func() (*Figure, error) { return New(fixture(), woba, Options{Slide: true}) },
+		"slide, few":     func() (*Figure, error) { return New(fixture(), one, Options{Slide: true}) },
+		"slide, overlay": func() (*Figure, error) { return New(fixture(), whiffs(), Options{Slide: true, Overlay: true}) },
+		"slide, compare": func() (*Figure, error) { return New(fixture(), whiffs(), Options{Slide: true, Compare: &other}) },
+		"slide, hostile": func() (*Figure, error) { return New(hostile, whiffs(), Options{Slide: true}) },
+		"joint":          func() (*Figure, error) { return New(together, both, Options{}) },
+		"joint, slide":   func() (*Figure, error) { return New(together, both, Options{Slide: true}) },
+		"joint, narrow":  func() (*Figure, error) { return New(together, both, Options{Width: MinWidth}) },
+		"joint, hostile": func() (*Figure, error) { return New(joint(hostile), both, Options{Slide: true}) },
 		"hostile, narrow": func() (*Figure, error) {
 			return New(hostile, whiffs(), Options{Width: MinWidth})
 		},

@@ -41,7 +41,7 @@ func styleOf(m pitch.Matchup) style {
 	i := slices.Index(pitch.Matchups[:], m)
 	s := style{colour: colour(curve.Colours[i]), marker: []marker{circle, square, triangle, diamond}[i]}
 	if !m.Same() {
-		s.dash = []vg.Length{9, 3}
+		s.dash = []vg.Length{5, 3}
 	}
 	return s
 }
@@ -71,19 +71,42 @@ func soft(c color.NRGBA, opacity float64) color.NRGBA {
 	return c
 }
 
-// The measures of the page, in points.
+// The measures of every figure, in its own points.
 const (
-	margin    = vg.Length(14)
-	gutter    = vg.Length(18) // between panels
-	leftAxis  = vg.Length(46) // left of the first panel of a row: numbers and title
-	rightRoom = vg.Length(40) // right of each panel: the name of the line
 	titleSize = vg.Length(16)
 	headSize  = vg.Length(11.5)
 	textSize  = vg.Length(9)
 	smallSize = vg.Length(8)
 	leading   = 1.28
 	railStep  = vg.Length(11) // height of one curve's row of zones
-	countRoom = vg.Length(30) // height of the counts of pitches
 	axisRoom  = vg.Length(14) // numbers under the axis
 	lineWidth = vg.Length(2.2)
 )
+
+// form is what a figure is drawn on.
+type form struct {
+	wide, high vg.Length // in the figure's own points; it is as high as it needs where high is 0
+	scale      float64   // points of the file for one of the figure's own
+	resolution int       // of a PNG, in pixels to the inch
+	margin     vg.Length
+	gutter     vg.Length // between panels
+	leftAxis   vg.Length // left of the first panel of a row: numbers and title
+	rightRoom  vg.Length // right of a panel: the names of the line and of curves
+	countRoom  vg.Length // height of the counts of pitches
+	mark       vg.Length // size of marks, in that of a page
+	columns    int       // panels in a row, at most
+	brief      bool      // says as little as the back of a room can read
+}
+
+// pageOf is a page to be read at hand.
+func pageOf(wide vg.Length) form {
+	f := form{wide: wide, scale: 1, resolution: 96, margin: 14, gutter: 18, leftAxis: 46, rightRoom: 40, countRoom: 30, mark: 1, columns: 2}
+	if wide < 440 {
+		f.columns = 1
+	}
+	return f
+}
+
+// slide is a page of 16 to 9 for a wall, 13.33 by 7.5 inches. What it says stands twice
+// as large as on a page: no letter is under 16 points there.
+var slide = form{wide: 480, high: 270, scale: 2, resolution: 144, margin: 11, gutter: 7, leftAxis: 41, rightRoom: 38, mark: .8, columns: 4, brief: true}

@@ -125,6 +125,22 @@ func (p *pen) stroke(c color.Color, width vg.Length, dash []vg.Length, pts ...vg
 	p.c.Stroke(path(pts))
 }
 
+// rules draws a line between each two points, all as one path.
+func (p *pen) rules(c color.Color, width vg.Length, ends ...vg.Point) {
+	if len(ends) < 2 {
+		return
+	}
+	var out vg.Path
+	for i := 0; i+1 < len(ends); i += 2 {
+		out.Move(ends[i])
+		out.Line(ends[i+1])
+	}
+	p.c.SetColor(c)
+	p.c.SetLineWidth(width)
+	p.c.SetLineDash(nil, 0)
+	p.c.Stroke(out)
+}
+
 // fill fills the polygon of points.
 func (p *pen) fill(c color.Color, pts ...vg.Point) {
 	if len(pts) < 3 {
@@ -172,24 +188,43 @@ const (
 
 // mark draws a marker, hollow ones with paper inside. All are about as large.
 func (p *pen) mark(m marker, pt vg.Point, size vg.Length, c color.Color, hollow bool) {
-	sides, turn, grow := 24, 0.0, 1.0
+	const rim = vg.Length(1)
+	if !hollow {
+		p.c.SetColor(c)
+		p.c.Fill(m.outline(pt, size+rim/2))
+		return
+	}
+	shape := m.outline(pt, size)
+	p.c.SetColor(paper)
+	p.c.Fill(shape)
+	p.c.SetColor(c)
+	p.c.SetLineWidth(rim)
+	p.c.SetLineDash(nil, 0)
+	p.c.Stroke(shape)
+}
+
+// outline returns the shape of a marker around a point.
+func (m marker) outline(pt vg.Point, size vg.Length) vg.Path {
+	var out vg.Path
+	if m == circle {
+		out.Move(pt.Add(vg.Point{X: size}))
+		out.Arc(pt, size, 0, 2*math.Pi)
+		out.Close()
+		return out
+	}
+	sides, turn, grow := 4, 0.0, 1.3
 	switch m {
 	case square:
-		sides, turn, grow = 4, math.Pi/4, 1.2
+		turn, grow = math.Pi/4, 1.2
 	case triangle:
 		sides, turn, grow = 3, math.Pi/2, 1.35
-	case diamond:
-		sides, turn, grow = 4, 0, 1.3
 	}
-	pts := make([]vg.Point, 0, sides+2)
+	var pts []vg.Point
 	for i := range sides {
 		sin, cos := math.Sincos(turn + 2*math.Pi*float64(i)/float64(sides))
 		pts = append(pts, vg.Point{X: pt.X + size*vg.Length(grow*cos), Y: pt.Y + size*vg.Length(grow*sin)})
 	}
-	if hollow {
-		p.fill(paper, pts...)
-	} else {
-		p.fill(c, pts...)
-	}
-	p.stroke(c, 1, nil, append(pts, pts[0], pts[1])...)
+	out = path(pts)
+	out.Close()
+	return out
 }

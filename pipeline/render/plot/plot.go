@@ -9,6 +9,7 @@
 package plot
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"iter"
@@ -54,9 +55,20 @@ func collect[T any](dst *[]T, rows iter.Seq2[T, error]) error {
 
 func (s *Source) name() string { return s.League + " " + s.Version }
 
+// unlike is the shortest name that tells a source from another, "" where none does.
+func (s *Source) unlike(other *Source) string {
+	switch {
+	case s.League != other.League:
+		return s.League
+	case s.Version != other.Version:
+		return s.Version
+	}
+	return ""
+}
+
 // Selection names one figure.
 type Selection struct {
-	PitchType, Variable, Outcome string
+	PitchType, Variable, Outcome string          // Outcome may be thresholds.Joint, for all of them and where they meet
 	Reference                    string          // the line
 	Stratum                      string          // "" for all pitches
 	Matchups                     []pitch.Matchup // none for all four; drawn in the order of every table
@@ -64,10 +76,12 @@ type Selection struct {
 
 // Options say how a figure is drawn.
 type Options struct {
-	// Width of the figure; its height follows from what it holds. 0 is
-	// DefaultWidth.
+	// Slide draws for a wall: 16 to 9, 13.33 by 7.5 inches, in large letters.
+	Slide bool
+	// Width of a page; its height follows from what it holds. 0 is DefaultWidth. A
+	// slide has its own.
 	Width vg.Length
-	// Resolution of a PNG in pixels per inch. 0 is 96.
+	// Resolution of a PNG in pixels per inch. 0 is 96, and 144 on a slide.
 	Resolution int
 	// Overlay draws both batter sides of a pitcher's hand in one panel.
 	Overlay bool
@@ -95,6 +109,9 @@ func (o Options) Validate() error {
 	if o.Overlay && o.Compare != nil {
 		errs = append(errs, errors.New("plot: overlay and compare are for one figure each: four curves in a panel tell nothing"))
 	}
+	if o.Slide && o.Width != 0 {
+		errs = append(errs, errors.New("plot: a slide has its own width"))
+	}
 	return errors.Join(errs...)
 }
 
@@ -102,10 +119,11 @@ func (o Options) Validate() error {
 type Figure struct {
 	title, subtitle string
 	quality         curve.Quality
-	outcome         words.Outcome
+	outcomes        []words.Outcome // one for each field of a panel, from the top down
 	panels          []panel
 	notes           []string
 	options         Options
+	form            form
 	ink             *ink
 	compared        bool
 }
@@ -117,19 +135,23 @@ func New(src Source, sel Selection, o Options) (*Figure, error) {
 	if err := o.Validate(); err != nil {
 		return nil, err
 	}
-	if o.Width == 0 {
-		o.Width = DefaultWidth
-	}
-	if o.Resolution == 0 {
-		o.Resolution = 96
+	if sel.Outcome == thresholds.Joint && (o.Overlay || o.Compare != nil) {
+		return nil, errors.New("plot: a figure of joint has two outcomes in each panel, and no room for overlay or compare")
 	}
 	panels, any := gather(src, sel, o)
 	if !any {
 		return nil, fmt.Errorf("plot: %w: %s holds no verdict on %s, %s, %s against %s", ErrNothing, src.name(),
 			typeTitle(sel.PitchType), words.Spaced(sel.Variable), words.Spaced(sel.Outcome), words.Spaced(sel.Reference))
 	}
-	f := &Figure{quality: qualityOf(src, sel.Variable, panels), outcome: words.OutcomeOf(sel.Outcome), panels: panels,
-		options: o, ink: newInk(), compared: o.Compare != nil}
+	f := &Figure{quality: qualityOf(src, sel.Variable, panels), outcomes: []words.Outcome{words.OutcomeOf(sel.Outcome)}, panels: panels,
+		options: o, form: pageOf(cmp.Or(o.Width, DefaultWidth)), ink: newInk(), compared: o.Compare != nil}
+	if sel.Outcome == thresholds.Joint {
+		f.outcomes = words.Outcomes
+	}
+	if o.Slide {
+		f.form = slide
+	}
+	f.form.resolution = cmp.Or(o.Resolution, f.form.resolution)
 	f.words(src, sel)
 	return f, nil
 }

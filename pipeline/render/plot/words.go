@@ -2,10 +2,12 @@ package plot
 
 import (
 	"cmp"
+	"slices"
 	"strings"
 
 	"sill/pipeline/render/curve"
 	"sill/pipeline/render/words"
+	"sill/pipeline/thresholds"
 )
 
 // qualityOf describes the quality along the axis; where the version does not, its
@@ -35,11 +37,22 @@ func better(o words.Outcome) string {
 
 // words writes the title, the subtitle and the notes of the figure.
 func (f *Figure) words(src Source, sel Selection) {
-	f.title = "Where does the " + typeTitle(sel.PitchType) + " beat the line, by " + f.quality.Title + "?"
-	about := []string{words.Sentence(f.outcome.Title)}
-	if f.outcome.Per != "" {
-		about[0] += " (" + f.outcome.Per + ")"
+	lines := "the line"
+	if sel.Outcome == thresholds.Joint {
+		lines = "both lines"
 	}
+	f.title = "Where does the " + typeTitle(sel.PitchType) + " beat " + lines + ", by " + f.quality.Title + "?"
+	if only := f.panels[0]; len(f.panels) == 1 && only.joint != nil && only.joint.Where(f.quality) != "" {
+		f.title = words.Sentence(typeTitle(sel.PitchType)) + " " + only.name + ": " + only.joint.Where(f.quality)
+	}
+	about := make([]string, len(f.outcomes))
+	for i, o := range f.outcomes {
+		about[i] = words.Sentence(o.Title)
+		if o.Per != "" && !f.form.brief && len(f.outcomes) == 1 {
+			about[i] += " (" + o.Per + ")"
+		}
+	}
+	about = []string{strings.Join(about, " and ")}
 	if sel.Stratum != "" {
 		about = append(about, words.Spaced(sel.Stratum))
 	}
@@ -52,26 +65,76 @@ func (f *Figure) words(src Source, sel Selection) {
 	f.subtitle = strings.Join(about, " · ")
 
 	f.notes = []string{"It describes what batters did against such pitches; it does not say what a change would cause. " + words.Staff}
-	var caveats []string
-	for _, p := range f.panels {
-		for _, s := range p.series {
-			if s.Verdict == nil || len(s.Verdict.Warnings) == 0 {
-				continue
+	if f.form.brief {
+		f.notes = []string{"It describes; it does not explain. " + words.Staff}
+	}
+	var marks []string
+	for _, c := range f.marks() {
+		marks = append(marks, words.Sentence(c.Word)+": "+c.Legend+".")
+	}
+	if f.form.brief { // in a line
+		marks = []string{strings.Join(marks, " ")}
+	}
+	f.notes = append(f.notes, marks...)
+}
+
+// marks lists the caveats that stand beside verdicts of the figure, each once.
+func (f *Figure) marks() []words.Caveat {
+	var out []words.Caveat
+	for i := range f.panels {
+		for _, s := range f.panels[i].told() {
+			for _, c := range words.Marks(s.caveats()) {
+				if !slices.Contains(out, c) {
+					out = append(out, c)
+				}
 			}
-			name := s.matchup.String()
-			if s.second {
-				name += " of " + s.source
-			}
-			codes := make([]string, len(s.Verdict.Warnings))
-			for i, w := range s.Verdict.Warnings {
-				codes[i] = words.Spaced(w)
-			}
-			caveats = append(caveats, name+" "+strings.Join(codes, ", "))
 		}
 	}
-	if len(caveats) > 0 {
-		f.notes = append(f.notes, "Caveats: "+strings.Join(caveats, "; ")+". The command explain says what they mean.")
+	return out
+}
+
+// caveats are the codes of what may be amiss with what a curve is said to show.
+func (s *series) caveats() []string {
+	if s.Verdict == nil || !curve.Shown(s.Verdict.Verdict) {
+		return nil
 	}
+	return s.Verdict.Warnings
+}
+
+// says tells in words what was decided on a curve, with the caveats that change what it
+// may be used for, and whose it is, where others share its panel.
+func (f *Figure) says(pn *panel, s *series) string {
+	told, marks := s.Sentence(f.quality, false), words.MarkWords(s.caveats())
+	switch {
+	case s == pn.joint && s.Verdict == nil && len(s.Points) > 0:
+		return "No verdict on both at once: the version is older than such verdicts."
+	case f.form.brief && marks != "":
+		told = s.Brief(f.quality) + ", " + marks
+	case f.form.brief:
+		told = s.Brief(f.quality)
+	case marks != "":
+		told += " Caveat: " + marks + "."
+	}
+	switch {
+	case pn.mixed():
+		return s.matchup.String() + " · " + told
+	case f.compared && !f.form.brief:
+		return s.source + " · " + told
+	}
+	return told
+}
+
+// label is the short name of a curve beside it, among others of its panel.
+func (f *Figure) label(pn *panel, s *series) string {
+	switch {
+	case s == pn.joint:
+		return words.Both.Short
+	case pn.joint != nil:
+		return f.outcomes[s.tier].Short
+	case f.compared:
+		return s.label
+	}
+	return s.matchup.String()
 }
 
 // sample says how much stands behind a curve.
@@ -79,7 +142,10 @@ func (f *Figure) sample(s *series) string {
 	if s.Verdict == nil {
 		return ""
 	}
-	return curve.Sample(s.Verdict, f.outcome)
+	if f.form.brief {
+		return words.Plural(s.Verdict.Pitchers, "pitcher")
+	}
+	return curve.Sample(s.Verdict, f.outcomes[s.tier])
 }
 
 // typeTitle names a pitch type.

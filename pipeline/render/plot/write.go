@@ -3,7 +3,6 @@ package plot
 import (
 	"bytes"
 	"fmt"
-	"html"
 	"image/color"
 	"image/png"
 	"io"
@@ -14,33 +13,26 @@ import (
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/vgimg"
 	"gonum.org/v1/plot/vg/vgpdf"
-	"gonum.org/v1/plot/vg/vgsvg"
 )
 
 // Formats lists the formats that a figure can be written in.
 func Formats() []string { return []string{"svg", "png", "pdf"} }
 
 // Write writes the figure in one of Formats. The same figure gives the same
-// bytes. An SVG keeps its text as text and carries the font; a PDF and a PNG
+// bytes. An SVG keeps its text as text and carries the letters that it uses; a PDF and a PNG
 // hold the shapes of the letters, so that no character depends on a code page
 // and none is moved to a whole pixel.
 func (f *Figure) Write(w io.Writer, format string) error {
 	l := f.layout()
 	switch format {
 	case "svg":
-		c := vgsvg.NewWith(vgsvg.UseWH(l.width, l.height), vgsvg.EmbedFonts(true))
-		f.draw(c, l)
-		var b bytes.Buffer
-		if _, err := c.WriteTo(&b); err != nil {
-			return fmt.Errorf("plot: %w", err)
-		}
-		return write(w, f.describe(b.Bytes()))
+		return f.svg(w, l)
 	case "png":
-		c := vgimg.NewWith(vgimg.UseWH(l.width, l.height), vgimg.UseDPI(f.options.Resolution))
-		f.draw(outlined{c}, l)
+		c := vgimg.NewWith(vgimg.UseWH(f.size(l)), vgimg.UseDPI(f.form.resolution))
+		f.draw(grown{outlined{c}, vg.Length(f.form.scale)}, l)
 		return (&png.Encoder{CompressionLevel: png.BestCompression}).Encode(w, paletted(c.Image()))
 	case "pdf":
-		c := vgpdf.New(l.width, l.height)
+		c := vgpdf.New(f.size(l))
 		f.draw(straight{outlined{c}}, l)
 		var b bytes.Buffer
 		if _, err := c.WriteTo(&b); err != nil {
@@ -51,26 +43,9 @@ func (f *Figure) Write(w io.Writer, format string) error {
 	return fmt.Errorf("plot: unknown format %q (known: %s)", format, strings.Join(Formats(), ", "))
 }
 
-// describe gives an SVG a name and a text of what it shows, for those who do
-// not see it, and names fonts of the same widths for programs that do not read
-// the one inside.
-func (f *Figure) describe(svg []byte) []byte {
-	about := []string{f.subtitle + "."}
-	for i := range f.panels {
-		for j := range f.panels[i].series {
-			s := &f.panels[i].series[j]
-			name := s.matchup.String()
-			if f.compared {
-				name += ", " + s.source
-			}
-			about = append(about, name+". "+s.Sentence(f.quality, false))
-		}
-	}
-	text := func(s string) string { return html.EscapeString(clean(s)) }
-	const end, family = `xlink">`, "font-family:Liberation Sans;"
-	svg = bytes.ReplaceAll(svg, []byte(family), []byte("font-family:'Liberation Sans',Arial,Helvetica,sans-serif;"))
-	return bytes.Replace(svg, []byte(end), []byte(`xlink" role="img" aria-labelledby="title about">`+"\n<title id=\"title\">"+text(f.title)+
-		"</title>\n<desc id=\"about\">"+text(strings.Join(about, " "))+"</desc>"), 1)
+// size is that of the file.
+func (f *Figure) size(l *layout) (w, h vg.Length) {
+	return l.width * vg.Length(f.form.scale), l.height * vg.Length(f.form.scale)
 }
 
 // clock finds the times in a PDF, which take as many bytes as what replaces
@@ -125,6 +100,25 @@ func (c outlined) FillString(f font.Face, pt vg.Point, s string) {
 			c.Fill(p)
 		}
 	}
+}
+
+// grown is a canvas on which lines grow with the figure; those of vgimg keep their width
+// and dashes whatever its scale.
+type grown struct {
+	vg.Canvas
+	scale vg.Length
+}
+
+// SetLineWidth sets the width of lines to come.
+func (c grown) SetLineWidth(w vg.Length) { c.Canvas.SetLineWidth(w * c.scale) }
+
+// SetLineDash sets the dash of lines to come.
+func (c grown) SetLineDash(pattern []vg.Length, offset vg.Length) {
+	out := make([]vg.Length, len(pattern))
+	for i, p := range pattern {
+		out[i] = p * c.scale
+	}
+	c.Canvas.SetLineDash(out, offset*c.scale)
 }
 
 // straight is a canvas that hands colours on with their opacity apart, as

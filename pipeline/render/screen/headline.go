@@ -22,7 +22,10 @@ const headlineLines = 58
 // headline is what a version says first: for each pitch type the main qualities on
 // which anything is shown, with the threshold of both outcomes at once over those of
 // each.
-type headline struct{ types []headlineType }
+type headline struct {
+	types  []headlineType
+	silent []string // types that were too few for any verdict
+}
 
 type headlineType struct {
 	name      string
@@ -43,8 +46,9 @@ type headlineQuality struct {
 func Headline(p *terminal.Printer, t *thresholds.Tables, reference, see string) {
 	h := newHeadline(t, reference)
 	if len(h.types) == 0 {
-		p.Prose(terminal.Plain, "", "", "Nothing is shown for the main qualities of any pitch type: velocity, both breaks, both approach angles. "+
-			"All lines: "+see+" --all")
+		p.Prose(terminal.Plain, "", "", strings.Join(append([]string{"Nothing is shown for the main qualities of any pitch type: velocity, both breaks, both approach angles."},
+			h.tooFew()...), " "))
+		p.Line(terminal.Plain, "All lines: %s --all", see)
 		return
 	}
 	var left []hidden
@@ -131,12 +135,17 @@ func newHeadline(t *thresholds.Tables, reference string) *headline {
 	type at struct{ pitchType, variable, outcome, matchup string }
 	rows := map[at]*BoardRow{}
 	var types []string
+	judged := map[string]bool{}
 	for i := range b.Rows {
 		r := &b.Rows[i]
+		judged[r.PitchType] = judged[r.PitchType] || r.Verdict.Verdict != locate.TooFew
 		rows[at{r.PitchType, r.Variable, r.Outcome, words.Matchup(r.Key.Hand, r.Key.Side)}] = r
 		types = appendNew(types, r.PitchType)
 	}
 	for _, name := range types {
+		if !judged[name] && name != "" {
+			h.silent = append(h.silent, name)
+		}
 		one := headlineType{name: name}
 		for _, v := range shape.Variables {
 			if v.Rank != shape.Main {
@@ -344,7 +353,23 @@ func (h *headline) notes() []string {
 			out = append(out, c.Word+": "+c.Legend+".")
 		}
 	}
-	return append(out, strings.Join(qualities, ", ")+".", "Not listed: nothing is shown.")
+	return append(append(out, strings.Join(qualities, ", ")+".", "Not listed: nothing is shown."), h.tooFew()...)
+}
+
+// tooFew names the types of which no verdict could be given.
+func (h *headline) tooFew() []string {
+	if len(h.silent) == 0 {
+		return nil
+	}
+	return []string{"Too few pitches for any verdict: " + words.Commas(titles(h.silent)) + "."}
+}
+
+func titles(types []string) []string {
+	var out []string
+	for _, t := range types {
+		out = append(out, TypeTitle(t))
+	}
+	return out
 }
 
 // after lays out what stands under the table; left are the lines for which there is no
