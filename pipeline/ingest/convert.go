@@ -261,7 +261,7 @@ func (s *slot) codeOf(word string) uint8 {
 		}
 		return unmapped
 	}
-	if code, err := parseWord(s.col.Name, s.list, word); err == nil {
+	if code, err := parseWord(s.col.Name, s.terms, word); err == nil {
 		return code
 	}
 	return unmapped

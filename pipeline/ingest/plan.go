@@ -45,7 +45,7 @@ type use struct {
 type field struct {
 	col     pitch.Column
 	place   int      // of col in the dictionary
-	list    []string // of a category, each with its code, from 1
+	terms   []string // of a category, each with its code, from 1
 	use     int      // index into plan.uses, −1 where the file has nothing
 	values  *lookup
 	targets []reading
@@ -140,7 +140,7 @@ func (pl *plan) find(name string) *field {
 // field resolves one canonical column.
 func (pl *plan) field(s *source, place int, spec Column, words []string) (field, error) {
 	col := pitch.Dictionary[place]
-	f := field{col: col, place: place, list: words, use: -1}
+	f := field{col: col, place: place, terms: words, use: -1}
 	names := spec.sources()
 	u, t, err := pl.use(s, names, spec.Constant)
 	if err != nil {
