@@ -26,7 +26,8 @@ import (
 	"sill/pipeline/thresholds"
 )
 
-// Algorithm is the version of the estimators. It is part of a version's
+// Algorithm is the version of the estimators, raised with stats.Algorithm and where a
+// number moves that the package does not make. It is part of a version's
 // content id: raise it with every change that moves a published number.
 const Algorithm = "9"
 

@@ -171,6 +171,19 @@ func valueMap(name, column string, words []string, code func(i int) any) string 
 // typeWords are the pitch types of the demo league, of which both profiles declare one.
 var typeWords = append(slices.Clone(pitch.Words("pitch_type")), "eephus")
 
+// resultMap is valueMap of every result with its flags.
+func resultMap(column string, code func(pitch.Result) any) string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "  result:\n    column: %s\n    values:\n", column)
+	for i := range 255 {
+		if r := pitch.Result(i + 1); r.Valid() {
+			from, _ := json.Marshal(code(r))
+			fmt.Fprintf(&b, "      - {from: %s, to: [%s]}\n", from, strings.Join(r.Words(), ", "))
+		}
+	}
+	return b.String()
+}
+
 // shout is northern's word for a canonical one.
 func shout(w string) string { return strings.ToUpper(strings.ReplaceAll(w, "_", "/")) }
 
@@ -283,7 +296,7 @@ func writeNorthern(t *testing.T, dir string, pitches []demo.Thrown, round func(f
 	profile := northernProfile +
 		valueMap("pitch_type", "sort", typeWords, func(i int) any { return shout(typeWords[i-1]) }) +
 		valueMap("outcome", "event", pitch.Words("outcome"), func(i int) any { return shout(pitch.Outcome(i).String()) }) +
-		valueMap("result", "ending", pitch.Words("result"), func(i int) any { return shout(pitch.Result(i).String()) })
+		resultMap("ending", func(r pitch.Result) any { return shout(r.String()) })
 	return writeConfig(t, dir, profile)
 }
 
@@ -344,7 +357,7 @@ func writeSouthern(t *testing.T, dir string, pitches []demo.Thrown) string {
 	profile +=
 		valueMap("pitch_type", "class", typeWords, func(i int) any { return 100 + i }) + "    missing: [100]\n" +
 			valueMap("outcome", "happened", pitch.Words("outcome"), func(i int) any { return 200 + i }) +
-			valueMap("result", "ended", pitch.Words("result"), func(i int) any { return i }) + "    missing: [-1]\n"
+			resultMap("ended", func(r pitch.Result) any { return r }) + "    missing: [-1]\n"
 	if len(ids) > 0 {
 		profile += "exclude_pitchers: {ids: [" + strings.Join(ids, ", ") + "]}\n"
 	}

@@ -17,3 +17,8 @@
 // for concurrent reading, and a Smoother or FlipTest belongs to one goroutine.
 // A bad argument panics with a constant message.
 package stats
+
+// Algorithm is the version of the estimators of this package: the one of the program in
+// which a number of theirs last moved. The studies of stats/calibrate judge it, those of
+// whole leagues the program's own.
+const Algorithm = "8"

@@ -25,6 +25,7 @@ import (
 
 	"sill/pipeline"
 	leagues "sill/pipeline/calibrate"
+	"sill/stats"
 	"sill/stats/calibrate"
 )
 
@@ -82,7 +83,7 @@ func run(ctx context.Context) error {
 			return fmt.Errorf("study %s: %w", s.Name, err)
 		}
 		result := calibrate.NewResult(s, findings, 0)
-		result.Algorithm, result.Commit = pipeline.Algorithm, commit
+		result.Algorithm, result.Commit = judged(s.Name), commit
 		report.Put(result)
 		fmt.Fprintf(os.Stderr, "\r%-24s %d findings in %.0f s, %.1f CPU seconds\n", s.Name, len(findings), time.Since(start).Seconds(), processorSeconds()-used)
 		if err := write(*dir, report, studies); err != nil { // after each study: a stopped run keeps what it has
@@ -100,6 +101,15 @@ func run(ctx context.Context) error {
 		return fmt.Errorf("%w: %d, see %s", errMissed, len(missed), filepath.Join(*dir, "report.md"))
 	}
 	return nil
+}
+
+// judged is the version of what a study judges: of single estimators, or of the
+// program, which may have moved since.
+func judged(study string) string {
+	if slices.ContainsFunc(leagues.Studies(), func(s calibrate.Study) bool { return s.Name == study }) {
+		return pipeline.Algorithm
+	}
+	return stats.Algorithm
 }
 
 // checkedOut names the commit that is judged, and says so where files differ from

@@ -134,8 +134,9 @@ func opened(ctx context.Context, tables *thresholds.Tables, vars []shape.Variabl
 	}
 	tables.Round()
 	at := filepath.Join(dir, "league")
-	if _, err := store.Commit(ctx, store.Options{Dir: at, Created: time.Date(2031, 1, 1, 0, 0, 0, 0, time.UTC)},
-		store.Version{Tool: thresholds.Tool{Version: "study"}, Algorithm: "1", Variables: variables, Tables: tables, Quality: struct{}{}}); err != nil {
+	options := store.Options{Dir: at, Created: time.Date(2031, 1, 1, 0, 0, 0, 0, time.UTC)}
+	version := store.Version{Tool: thresholds.Tool{Version: "study"}, Algorithm: "1", Variables: variables, Tables: tables, Quality: struct{}{}}
+	if _, err := store.Commit(ctx, options, version); err != nil {
 		return err
 	}
 	t, err := thresholds.Open(at)

@@ -143,17 +143,37 @@ var (
 		{"nothing thrown", "no_pitch"},
 	}
 	resultWords = []word{
-		{"struck out", "strikeout"}, {"struck out, runner out", "strikeout_and_runner_out"},
-		{"walked", "walk"}, {"walked on purpose", "intentional_walk"}, {"struck by pitch", "hit_by_pitch"},
+		{"struck out", "strikeout"}, {"struck out, runner out", "strikeout + double_play"},
+		{"walked", "walk"}, {"walked on purpose", "walk + intentional"}, {"struck by pitch", "hit_by_pitch"},
 		{"one base hit", "single"}, {"two base hit", "double"}, {"three base hit", "triple"}, {"home run", "home_run"},
-		{"put out", "out"}, {"runner forced", "force_out"}, {"two put out", "double_play"},
-		{"three put out", "triple_play"}, {"all safe by choice", "fielders_choice"},
-		{"runner out by choice", "runner_out_on_choice"}, {"safe on error", "reached_on_error"},
-		{"fly sacrifice", "sacrifice_fly"}, {"fly sacrifice, two out", "sacrifice_fly_and_runner_out"},
-		{"bunt sacrifice", "sacrifice_bunt"}, {"bunt sacrifice, two out", "sacrifice_bunt_and_runner_out"},
+		{"put out", "out"}, {runnerForced, "fielders_choice"}, {"two put out", "out + double_play"},
+		{"three put out", "out + triple_play"}, {allSafe, "fielders_choice"},
+		{runnerOut, "fielders_choice"}, {"safe on error", "reached_on_error"},
+		{"fly sacrifice", "sacrifice_fly"}, {"fly sacrifice, two out", "sacrifice_fly + double_play"},
+		{"bunt sacrifice", "sacrifice_bunt"}, {"bunt sacrifice, two out", "sacrifice_bunt + double_play"},
 		{"hindered by catcher", "catcher_interference"}, {"turn cut short", "not_appearance"},
 	}
 )
+
+// The provider tells three fielder's choices apart.
+const (
+	runnerForced = "runner forced"
+	runnerOut    = "runner out by choice"
+	allSafe      = "all safe by choice"
+)
+
+// resultOf is the provider's word for how a plate appearance ended, by its last row.
+func (p *provider) resultOf(last *Thrown) string {
+	switch first := int(last.Num[pitch.Bases])&1 != 0; {
+	case last.Result != pitch.FieldersChoice:
+		return *p.res[last.Result.String()]
+	case last.Out == 0:
+		return allSafe
+	case first:
+		return runnerForced
+	}
+	return runnerOut
+}
 
 // toProvider inverts a list of words.
 func toProvider(words []word) map[string]*string {
@@ -199,9 +219,9 @@ func gameCode(s *Scenario, season int, game int32) string {
 	return fmt.Sprintf("%s-%d-%05d", s.Name, season, game)
 }
 
-// row turns a pitch into the provider's first form. The result is the plate
-// appearance's, repeated on each of its rows.
-func (p *provider) row(t *Thrown, result pitch.Result) opening {
+// row turns a pitch into the provider's first form. The result is that of the plate
+// appearance, which its last row tells, repeated on each of its rows.
+func (p *provider) row(t, last *Thrown) opening {
 	n := &t.Num
 	arm := t.Hand.ArmSide()
 	stance := t.Side.String()
@@ -229,7 +249,7 @@ func (p *provider) row(t *Thrown, result pitch.Result) opening {
 		Thrower: ID(t.Pitcher), ThrowingArm: p.arms[t.Hand.String()],
 		ThrowerHeight:  p.number(n[pitch.PitcherHeight], 100),
 		FielderOnMound: t.Fielder, Striker: ID(t.Batter), Stance: *p.stances[stance],
-		Delivery: p.types[t.Type.String()], Call: *p.calls[t.Outcome.String()], TurnResult: *p.res[result.String()],
+		Delivery: p.types[t.Type.String()], Call: *p.calls[t.Outcome.String()], TurnResult: p.resultOf(last),
 		Bunted:      t.Bunt,
 		ZoneCeiling: math.Round(n[pitch.ZoneTop]*100) / 100, ZoneFloor: math.Round(n[pitch.ZoneBottom]*100) / 100,
 	}

@@ -76,10 +76,10 @@ func (g *game) fieldedOut(t *Thrown) pitch.Result {
 			if g.outs == 0 {
 				g.advanceRunners(t)
 			}
-			return pitch.DoublePlay
+			return pitch.Out | pitch.DoublePlay
 		case first && g.bases&2 != 0 && g.outs == 0 && u < .335:
 			t.Out = 3
-			return pitch.TriplePlay
+			return pitch.Out | pitch.TriplePlay
 		case first && u < .58:
 			t.Out = 1
 			g.bases &^= 1
@@ -87,14 +87,14 @@ func (g *game) fieldedOut(t *Thrown) pitch.Result {
 				g.advanceRunners(t)
 				g.bases |= 1
 			}
-			return pitch.ForceOut
+			return pitch.FieldersChoice
 		case first && g.outs < 2 && u < .60: // everybody is safe
 			g.advanceForced(t)
 			return pitch.FieldersChoice
 		case !first && g.bases&2 != 0 && g.outs < 2 && u < .05: // the runner is caught off second
 			t.Out = 1
 			g.bases = g.bases&^2 | 1
-			return pitch.FieldersChoiceOut
+			return pitch.FieldersChoice
 		}
 		t.Out = 1
 		if g.outs < 2 && chance(r, .5) {
@@ -109,7 +109,7 @@ func (g *game) fieldedOut(t *Thrown) pitch.Result {
 			g.bases &^= 2
 			t.Out = 2
 			t.Runs++
-			return pitch.SacrificeFlyDoublePlay
+			return pitch.SacrificeFly | pitch.DoublePlay
 		}
 		t.Runs++
 		return pitch.SacrificeFly

@@ -193,7 +193,7 @@ func (g *game) appearance(b *batter) bool {
 func (g *game) walkOnPurpose(p *pitcher, b *batter) {
 	if chance(g.r, .6) {
 		t := g.row(p, b, 1, 0, 0)
-		t.Outcome, t.Result = pitch.NoPitch, pitch.IntentionalWalk
+		t.Outcome, t.Result = pitch.NoPitch, pitch.Walk|pitch.Intentional
 		g.advanceForced(t)
 		g.score(t)
 		return
@@ -208,7 +208,7 @@ func (g *game) walkOnPurpose(p *pitcher, b *batter) {
 			plateHeight: 3.5 + .3*g.r.NormFloat64(), plateSide: 3.5 + .3*g.r.NormFloat64()}, &t.Num)
 		t.Outcome = pitch.IntentionalBall
 		if i == 3 {
-			t.Result = pitch.IntentionalWalk
+			t.Result = pitch.Walk | pitch.Intentional
 			g.advanceForced(t)
 			g.score(t)
 		}
@@ -295,7 +295,7 @@ func (g *game) strike(t *Thrown, strikes *int) pitch.Result {
 	if g.bases&1 != 0 && g.outs < 2 && chance(g.r, .012) { // the runner is thrown out too
 		t.Out++
 		g.bases &^= 1
-		return pitch.StrikeoutDoublePlay
+		return pitch.Strikeout | pitch.DoublePlay
 	}
 	return pitch.Strikeout
 }
@@ -346,7 +346,7 @@ func (g *game) bunt(t *Thrown, c *chances, balls, strikes *int) pitch.Result {
 	case u < buntSacrifice:
 		t.Out = 2
 		g.bases &= g.bases - 1 // the runner closest to first is put out as well
-		return pitch.SacrificeBuntDoublePlay
+		return pitch.SacrificeBunt | pitch.DoublePlay
 	case u < buntSacrifice+buntSingle:
 		g.advanceAll(t, 1, true)
 		return pitch.Single

@@ -56,11 +56,13 @@ func TestRates(t *testing.T) {
 				if r.Outcome == pitch.CalledStrike {
 					called++
 				}
-				switch r.Result {
-				case pitch.Strikeout, pitch.StrikeoutDoublePlay:
+				switch r.Result.Base() {
+				case pitch.Strikeout:
 					strikeouts++
 				case pitch.Walk:
-					walks++
+					if !r.Result.Has(pitch.Intentional) {
+						walks++
+					}
 				case pitch.HitByPitch:
 					hit++
 				}
@@ -165,10 +167,10 @@ func replay(t *testing.T, rows []Thrown, seen map[pitch.Result]int) {
 		if completed != ended {
 			t.Fatalf("game %d, row %d: %v at %d-%d has result %q", r.Game, i, r.Outcome, balls, strikes, r.Result)
 		}
-		switch r.Result {
+		switch r.Result &^ pitch.DoublePlay {
 		case pitch.Walk:
 			ended = balls == 4
-		case pitch.Strikeout, pitch.StrikeoutDoublePlay:
+		case pitch.Strikeout:
 			ended = strikes == 3
 		}
 		if completed && !ended {

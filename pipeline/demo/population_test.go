@@ -203,11 +203,13 @@ func (t *Thrown) Swing() bool {
 // Worth returns the linear weight of the plate appearance that the row ended,
 // and whether it counts (AB + BB − IBB + SF + HBP).
 func (t *Thrown) Worth() (worth float64, counted bool) {
-	switch t.Result {
-	case pitch.NoResult, pitch.IntentionalWalk, pitch.SacrificeBunt, pitch.SacrificeBuntDoublePlay,
-		pitch.CatcherInterference, pitch.NotAppearance:
+	switch t.Result.Base() {
+	case pitch.NoResult, pitch.SacrificeBunt, pitch.CatcherInterference, pitch.NotAppearance:
 		return 0, false
 	case pitch.Walk:
+		if t.Result.Has(pitch.Intentional) {
+			return 0, false
+		}
 		return worthWalk, true
 	case pitch.HitByPitch:
 		return worthHit, true

@@ -124,7 +124,7 @@ func (w *writer) game(rows []Thrown) error {
 		}
 		for i := from; i <= to; i++ {
 			t := &rows[i]
-			row := w.p.row(t, rows[to].Result)
+			row := w.p.row(t, &rows[to])
 			out = append(out, row)
 			switch t.Blemish {
 			case Repeated:

@@ -30,9 +30,11 @@ func profileYAML(s *Scenario) []byte {
 		}
 		say("    values:")
 		for _, w := range list {
-			to := w.to
-			if name != "half" {
-				to = fmt.Sprintf("%q", to)
+			to := fmt.Sprintf("%q", w.to)
+			if name == "half" {
+				to = w.to
+			} else if strings.Contains(w.to, " + ") {
+				to = "[" + strings.ReplaceAll(w.to, " + ", ", ") + "]"
 			}
 			say("      - {from: %q, to: %s}", w.from, to)
 		}

@@ -88,13 +88,14 @@ func TestInspect(t *testing.T) {
 func TestStarter(t *testing.T) {
 	types := map[string]parquet.Node{"Game.Id": textNode, "PitcherId": intNode, "pitcherThrows": textNode, "batter_side": textNode, "Pitch Type": textNode,
 		"pitch_call": textNode, "Game Date": textNode, "release.speed": doubleNode, "vertical_movement": doubleNode, "horizontal_movement": doubleNode,
-		"release_height": doubleNode, "spin": doubleNode, "odd one": textNode, "inning_half": textNode, "batterId": intNode}
+		"release_height": doubleNode, "spin": doubleNode, "odd one": textNode, "inning_half": textNode, "batterId": intNode,
+		"play result": textNode}
 	base := row{"Game.Id": "g", "PitcherId": 1, "pitcherThrows": "L", "batter_side": "Right", "Pitch Type": "Four-Seam Fastball", "pitch_call": "SwingingStrike",
 		"Game Date": "13.4.2031", "release.speed": 42.0, "vertical_movement": 40.0, "horizontal_movement": -22.0, "release_height": 1.9, "spin": 2300.0,
-		"odd one": "x", "inning_half": "Top", "batterId": 5}
+		"odd one": "x", "inning_half": "Top", "batterId": 5, "play result": "Intentional Walk"}
 	path := filepath.Join(t.TempDir(), "a.parquet")
 	writeRows(t, path, types, []row{base, base.with("pitcherThrows", "R", "Pitch Type", "Slider", "pitch_call", "in play", "inning_half", "Bottom",
-		"vertical_movement", -51.0, "horizontal_movement", 44.0)})
+		"vertical_movement", -51.0, "horizontal_movement", 44.0, "play result", "Double Play")})
 	in, err := Inspect(t.Context(), File{Path: path, Name: "a.parquet"}, nil)
 	if err != nil {
 		t.Fatal(err)
@@ -103,7 +104,8 @@ func TestStarter(t *testing.T) {
 	for _, want := range []string{
 		`column: "release.speed"`, "unit: m/s", "unit: cm", "unit: m  #", `{from: "L", to: left}`, `{from: "Right", to: right}`,
 		`{from: "SwingingStrike", to: swinging_strike}`, `{from: "in play", to: in_play}`, `{from: "Slider", to: slider}`,
-		`{from: "Four-Seam Fastball", to: "?"}`, "format: day.month.year", `positive: "?"`, `{from: "Bottom", to: 2}`, `#   "odd one"`,
+		`{from: "Four-Seam Fastball", to: "?"}`, "format: day.month.year", `positive: "?"`, `{from: "Bottom", to: 2}`, `{from: "Intentional Walk", to: [walk, intentional]}`,
+		`{from: "Double Play", to: [out, double_play]}`, `#   "odd one"`,
 	} {
 		if !strings.Contains(text, want) {
 			t.Errorf("the starter lacks %s", want)

@@ -79,8 +79,8 @@ type Column struct {
 	// columns: arm_side, glove_side, catcher_right or pitcher_right.
 	Positive string `mapstructure:"positive"`
 	// Values maps source values. A category's `to` is a canonical word, "" for
-	// missing or "reject"; a value not listed is an error there, and passes
-	// unchanged in other columns.
+	// missing or "reject", a result's with flags a list: [strikeout, double_play].
+	// A value not listed is an error there, and passes unchanged in other columns.
 	Values []Value `mapstructure:"values"`
 	// Missing lists further values that mean missing (empty text always does).
 	Missing []any `mapstructure:"missing"`

@@ -93,3 +93,13 @@ func TestUnknownColumnPanics(t *testing.T) {
 		})
 	}
 }
+
+// TestCodesOfResults: no result has the code of a row's status, or of a word that is
+// not mapped.
+func TestCodesOfResults(t *testing.T) {
+	for code := range 256 {
+		if pitch.Result(code).Valid() && code >= int(statusDuplicate) {
+			t.Errorf("%v has the code %#x", pitch.Result(code), code)
+		}
+	}
+}

@@ -257,6 +257,9 @@ func writeValues(b *strings.Builder, col pitch.Column, c *ColumnInfo) {
 	switch {
 	case words != nil:
 		fmt.Fprintf(b, "  # to: %s, \"\" for missing, or reject", strings.Join(words, ", "))
+		if col.Name == "result" {
+			fmt.Fprintf(b, "; with flags, such as [out, double_play]: %s", strings.Join(pitch.FlagWords(), ", "))
+		}
 	case col.Name == "half":
 		b.WriteString("  # to: 1 for the top, 2 for the bottom")
 	default:
@@ -302,5 +305,27 @@ func guessWord(value, column string, words []string) string {
 	if slices.Contains(words, key) {
 		return key
 	}
+	if column == "result" {
+		if r, ok := guessResult(key, words); ok {
+			return r
+		}
+	}
 	return `"?"`
+}
+
+// guessResult finds flags in a source value, and a result in what is left of it; a
+// double or triple play is an out where nothing is.
+func guessResult(key string, words []string) (string, bool) {
+	var flags []string
+	for _, flag := range pitch.FlagWords() {
+		if before, after, ok := strings.Cut("_"+key+"_", "_"+flag+"_"); ok {
+			flags, key = append(flags, flag), strings.Trim(before+"_"+after, "_")
+		}
+	}
+	if key == "" && len(flags) == 1 && strings.HasSuffix(flags[0], "_play") {
+		key = "out"
+	}
+	list := append([]string{strings.Trim(guessWord(key, "", words), `"`)}, flags...)
+	_, err := pitch.ParseResult(list...)
+	return "[" + strings.Join(list, ", ") + "]", len(flags) > 0 && err == nil
 }

@@ -173,6 +173,12 @@ func targetOf(col pitch.Column, words []string, to any) (reading, error) {
 	var err error
 	switch col.Kind {
 	case pitch.Category:
+		if words, ok := listOf(to); ok && col.Name == "result" {
+			var result pitch.Result
+			result, err = pitch.ParseResult(words...)
+			r.code = uint8(result)
+			break
+		}
 		if !isText {
 			return r, fmt.Errorf("%v is no word: use one of %s, \"\" or reject", to, strings.Join(words, ", "))
 		}
@@ -201,6 +207,19 @@ func targetOf(col pitch.Column, words []string, to any) (reading, error) {
 		err = errors.New("dates cannot be mapped by value: use format and missing")
 	}
 	return r, err
+}
+
+// listOf returns the words of a list; false for what is no list of words.
+func listOf(v any) (words []string, ok bool) {
+	list, ok := v.([]any)
+	for _, x := range list {
+		word, isText := x.(string)
+		if !isText {
+			return nil, false
+		}
+		words = append(words, word)
+	}
+	return words, ok
 }
 
 // layouts are the keywords of Column.Format.

@@ -42,10 +42,13 @@ var ClassNames = [Classes]string{"strikeouts", "walks", "hit_by_pitch", "singles
 // fielder's choice is an out even if all were safe; intentional walks,
 // sacrifice bunts and catcher interference do not count.
 func ClassOf(r pitch.Result) (c Class, counted bool) {
-	switch r {
-	case pitch.Strikeout, pitch.StrikeoutDoublePlay:
+	switch r.Base() {
+	case pitch.Strikeout:
 		return Strikeout, true
 	case pitch.Walk:
+		if r.Has(pitch.Intentional) {
+			return NoClass, false
+		}
 		return Walk, true
 	case pitch.HitByPitch:
 		return HitByPitch, true
@@ -59,10 +62,9 @@ func ClassOf(r pitch.Result) (c Class, counted bool) {
 		return HomeRun, true
 	case pitch.ReachedOnError:
 		return ReachedOnError, true
-	case pitch.SacrificeFly, pitch.SacrificeFlyDoublePlay:
+	case pitch.SacrificeFly:
 		return SacrificeFly, true
-	case pitch.Out, pitch.ForceOut, pitch.DoublePlay, pitch.TriplePlay,
-		pitch.FieldersChoice, pitch.FieldersChoiceOut:
+	case pitch.Out, pitch.FieldersChoice:
 		return OtherOut, true
 	}
 	return NoClass, false

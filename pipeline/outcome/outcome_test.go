@@ -13,38 +13,67 @@ import (
 // Official Baseball Rules 9.02 and 9.05 to 9.15 (from memory).
 func TestClassOf(t *testing.T) {
 	const none = Class(Classes)
-	want := map[pitch.Result]Class{
-		pitch.NoResult:                none,
-		pitch.Strikeout:               Strikeout, // also when the batter reached base
-		pitch.StrikeoutDoublePlay:     Strikeout,
-		pitch.Walk:                    Walk,
-		pitch.IntentionalWalk:         none,
-		pitch.HitByPitch:              HitByPitch,
-		pitch.Single:                  Single,
-		pitch.Double:                  Double,
-		pitch.Triple:                  Triple,
-		pitch.HomeRun:                 HomeRun,
-		pitch.Out:                     OtherOut,
-		pitch.ForceOut:                OtherOut,
-		pitch.DoublePlay:              OtherOut,
-		pitch.TriplePlay:              OtherOut,
-		pitch.FieldersChoice:          OtherOut, // all safe: an at-bat without a hit
-		pitch.FieldersChoiceOut:       OtherOut,
-		pitch.ReachedOnError:          ReachedOnError,
-		pitch.SacrificeFly:            SacrificeFly,
-		pitch.SacrificeFlyDoublePlay:  SacrificeFly,
-		pitch.SacrificeBunt:           none,
-		pitch.SacrificeBuntDoublePlay: none,
-		pitch.CatcherInterference:     none,
-		pitch.NotAppearance:           none,
+	want := [pitch.Results]Class{
+		pitch.NoResult:            none,
+		pitch.Strikeout:           Strikeout, // also when the batter reached base
+		pitch.Walk:                Walk,
+		pitch.HitByPitch:          HitByPitch,
+		pitch.Single:              Single,
+		pitch.Double:              Double,
+		pitch.Triple:              Triple,
+		pitch.HomeRun:             HomeRun,
+		pitch.Out:                 OtherOut,
+		pitch.FieldersChoice:      OtherOut, // all safe too: an at-bat without a hit
+		pitch.ReachedOnError:      ReachedOnError,
+		pitch.SacrificeFly:        SacrificeFly,
+		pitch.SacrificeBunt:       none,
+		pitch.CatcherInterference: none,
+		pitch.NotAppearance:       none,
 	}
-	if len(want) != pitch.Results {
-		t.Fatalf("%d results listed of %d", len(want), pitch.Results)
-	}
-	for r, class := range want {
+	seen := 0
+	for code := range 256 {
+		r := pitch.Result(code)
+		if !r.Valid() {
+			continue
+		}
+		seen++
+		class := want[r.Base()] // whatever its flags, but for one
+		if r == pitch.Walk|pitch.Intentional {
+			class = none
+		}
 		c, counted := ClassOf(r)
 		if counted != (class != none) || counted && c != class {
 			t.Errorf("%v: %v, %v; want %v", r, c, counted, class)
+		}
+	}
+	if seen != 35 {
+		t.Errorf("%d results with their flags, want 35", seen)
+	}
+}
+
+// TestRulesOfPlay: each rule that a result with flags is counted by.
+func TestRulesOfPlay(t *testing.T) {
+	for name, c := range map[string]struct {
+		words []string
+		class Class
+	}{
+		"a strikeout and a runner thrown out":      {[]string{"strikeout", "double_play"}, Strikeout},
+		"a strikeout of a batter who bunted":       {[]string{"strikeout", "bunt"}, Strikeout},
+		"an intentional walk":                      {[]string{"walk", "intentional"}, NoClass},
+		"a double play":                            {[]string{"out", "double_play"}, OtherOut},
+		"a triple play":                            {[]string{"out", "triple_play"}, OtherOut},
+		"a force out":                              {[]string{"fielders_choice"}, OtherOut},
+		"a fielder's choice with everybody safe":   {[]string{"fielders_choice"}, OtherOut},
+		"a sacrifice fly and a runner thrown out":  {[]string{"sacrifice_fly", "double_play"}, SacrificeFly},
+		"a sacrifice bunt and a runner thrown out": {[]string{"sacrifice_bunt", "double_play"}, NoClass},
+		"a bunted single":                          {[]string{"single", "bunt"}, Single},
+	} {
+		r, err := pitch.ParseResult(c.words...)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got, counted := ClassOf(r); got != c.class || counted != (c.class != NoClass) {
+			t.Errorf("%s: %v, %v", name, got, counted)
 		}
 	}
 }
@@ -94,7 +123,8 @@ func TestBunts(t *testing.T) {
 		{"bunted for a single", pitch.Yes, pitch.Single, false, false},
 		{"bunted out", pitch.Yes, pitch.Out, false, false},
 		{"sacrifice", pitch.Unknown, pitch.SacrificeBunt, false, false},
-		{"sacrifice, double play", pitch.Unknown, pitch.SacrificeBuntDoublePlay, false, false},
+		{"sacrifice, double play", pitch.Unknown, pitch.SacrificeBunt | pitch.DoublePlay, false, false},
+		{"bunted, by the result's flag", pitch.Unknown, pitch.Single | pitch.Bunt, false, false},
 		{"swung", pitch.No, pitch.Single, true, false},
 		{"source silent", pitch.Unknown, pitch.Single, true, true},
 	} {

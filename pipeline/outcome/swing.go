@@ -38,10 +38,9 @@ func SwingOf(p *pitch.Pitch) Swing {
 }
 
 // Bunted tells whether a ball in play is known to have been bunted: the source
-// says so, or the result is a sacrifice bunt.
+// says so, or the result is a sacrifice bunt or has the flag.
 func Bunted(p *pitch.Pitch) bool {
-	return p.Bunt == pitch.Yes || p.Result == pitch.SacrificeBunt ||
-		p.Result == pitch.SacrificeBuntDoublePlay
+	return p.Bunt == pitch.Yes || p.Result.Base() == pitch.SacrificeBunt || p.Result.Has(pitch.Bunt)
 }
 
 // BuntUnknown tells whether a ball in play may have been bunted without the

@@ -111,7 +111,7 @@ var Dictionary = []Column{
 	{Name: "side", Kind: Category, Required: true, Meaning: "side of the plate the batter stood on for this pitch"},
 	{Name: "pitch_type", Kind: Category, Required: true, Meaning: "pitch type"},
 	{Name: "outcome", Kind: Category, Required: true, Meaning: "what happened on the pitch"},
-	{Name: "result", Kind: Category, Meaning: "how the plate appearance ended; without it there is no wOBA-against"},
+	{Name: "result", Kind: Category, Meaning: "how the plate appearance ended, with flags where it has some ([strikeout, double_play]); a force out is a fielder's choice; without it there is no wOBA-against"},
 	{Name: "batter", Kind: Text, Meaning: "identity of the batter; without it intervals treat pitchers as the only clusters"},
 	{Name: "game", Kind: Text, Meaning: "identity of the game; without it duplicates cannot be found and shards cannot be made"},
 	{Name: "season", Kind: Whole, Number: NoNumber, Min: 1900, Max: 2200, Derived: "year of the game's first date, else the profile's constant", Meaning: "season the game counts for"},

@@ -85,6 +85,45 @@ func TestTypes(t *testing.T) {
 	}
 }
 
+// TestResults: every result reads back from its words, listed or in one text; what
+// cannot be names the flags that can.
+func TestResults(t *testing.T) {
+	for code := range 256 {
+		r := Result(code)
+		if !r.Valid() || r == NoResult {
+			if int(r.Base()) < Results {
+				if back, err := ParseResult(r.Words()...); err == nil {
+					t.Errorf("%#x reads as %v", code, back)
+				}
+			}
+			continue
+		}
+		if back, err := ParseResult(r.Words()...); err != nil || back != r {
+			t.Errorf("%v reads as %v, %v", r.Words(), back, err)
+		}
+		if back, err := ParseWord("result", r.String()); err != nil || Result(back) != r {
+			t.Errorf("%v reads as %v, %v", r, back, err)
+		}
+	}
+	if len(flagWords) != 4 || !slices.Equal(FlagsOf("walk"), []string{"intentional"}) || FlagsOf("home_run") != nil {
+		t.Errorf("flags %v, of a walk %v, of a home run %v", flagWords, FlagsOf("walk"), FlagsOf("home_run"))
+	}
+	for want, words := range map[string][]string{
+		"a result is missing: use one of strikeout, walk":                              {},
+		`unknown result "strikout" (did you mean "strikeout"?)`:                        {"strikout", "double_play"},
+		`unknown flag of a result "doubleplay" (did you mean "double_play"?)`:          {"out", "doubleplay"},
+		"double_play is a flag: name the result before it, such as [out, double_play]": {"double_play"},
+		"double_play is no flag of walk: use intentional":                              {"walk", "double_play"},
+		"intentional is no flag of out: use double_play, triple_play, bunt":            {"out", "bunt", "intentional"},
+		"home_run has no flags, and so no bunt":                                        {"home_run", "bunt"},
+		"out is either a double_play or a triple_play":                                 {"out", "triple_play", "double_play"},
+	} {
+		if _, err := ParseResult(words...); err == nil || !strings.HasPrefix(err.Error(), want) {
+			t.Errorf("%v: %v, want %s", words, err, want)
+		}
+	}
+}
+
 // TestDictionary: names are unique, categories have words, numbers a range and
 // a place of their own, sides a frame.
 func TestDictionary(t *testing.T) {

@@ -55,39 +55,6 @@ const (
 	Outcomes int = iota
 )
 
-// Result is how a plate appearance ended.
-type Result uint8
-
-// The results of a plate appearance. NotAppearance covers what ends a batter's
-// turn without a plate appearance of his: a runner caught stealing for the
-// third out, a game ended.
-const (
-	NoResult Result = iota
-	Strikeout
-	StrikeoutDoublePlay
-	Walk
-	IntentionalWalk
-	HitByPitch
-	Single
-	Double
-	Triple
-	HomeRun
-	Out
-	ForceOut
-	DoublePlay
-	TriplePlay
-	FieldersChoice
-	FieldersChoiceOut
-	ReachedOnError
-	SacrificeFly
-	SacrificeFlyDoublePlay
-	SacrificeBunt
-	SacrificeBuntDoublePlay
-	CatcherInterference
-	NotAppearance
-	Results int = iota
-)
-
 var (
 	handWords    = []string{"", "left", "right"}
 	sideWords    = []string{"", "left", "right", "switch"}
@@ -95,11 +62,6 @@ var (
 		"in_play", "hit_by_pitch", "bunt_fouled", "bunt_missed", "bunt_tipped",
 		"intentional_ball", "pitchout", "pitchout_missed", "pitchout_fouled",
 		"pitchout_in_play", "automatic_ball", "automatic_strike", "no_pitch"}
-	resultWords = []string{"", "strikeout", "strikeout_and_runner_out", "walk", "intentional_walk",
-		"hit_by_pitch", "single", "double", "triple", "home_run", "out", "force_out",
-		"double_play", "triple_play", "fielders_choice", "runner_out_on_choice",
-		"reached_on_error", "sacrifice_fly", "sacrifice_fly_and_runner_out", "sacrifice_bunt",
-		"sacrifice_bunt_and_runner_out", "catcher_interference", "not_appearance"}
 	// categories are the words by column of the dictionary.
 	categories = map[string][]string{"hand": handWords, "side": sideWords, "pitch_type": typeWords(),
 		"outcome": outcomeWords, "result": resultWords}
@@ -109,7 +71,6 @@ var (
 func (h Hand) String() string    { return handWords[h] }
 func (s Side) String() string    { return sideWords[s] }    // String returns the canonical word.
 func (o Outcome) String() string { return outcomeWords[o] } // String returns the canonical word.
-func (r Result) String() string  { return resultWords[r] }  // String returns the canonical word.
 
 // Initial returns "L", "R" or "?".
 func (h Hand) Initial() string { return initial(uint8(h)) }
@@ -138,9 +99,13 @@ func parse[T ~uint8](column, s string) (T, error) {
 	return T(code), err
 }
 
-// ParseWord returns the code of a canonical word of a category column. It panics
-// for a column that has no words.
+// ParseWord returns the code of a canonical word of a category column; of a result,
+// with plus signs before its flags. It panics for a column that has no words.
 func ParseWord(column, s string) (uint8, error) {
+	if column == "result" {
+		r, err := ParseResult(strings.Split(s, "+")...)
+		return uint8(r), err
+	}
 	words := Words(column)
 	if words == nil {
 		panic("pitch: " + column + " is no column of words")
@@ -151,15 +116,20 @@ func ParseWord(column, s string) (uint8, error) {
 	if i := slices.Index(words, s); i >= 0 {
 		return uint8(i + 1), nil
 	}
-	what := strings.ReplaceAll(column, "_", " ")
+	return 0, unknownWord(strings.ReplaceAll(column, "_", " "), s, words)
+}
+
+// unknownWord says that a word is none of those of what.
+func unknownWord(what, s string, words []string) error {
 	if near := Nearest(s, words); near != "" {
-		return 0, fmt.Errorf("unknown %s %q (did you mean %q?)", what, s, near)
+		return fmt.Errorf("unknown %s %q (did you mean %q?)", what, s, near)
 	}
-	return 0, fmt.Errorf("unknown %s %q", what, s)
+	return fmt.Errorf("unknown %s %q", what, s)
 }
 
 // Words returns the canonical words of a category column of the dictionary, nil
-// for another name. The code of a word is its place, counted from 1.
+// for another name; of results the base ones. The code of a word is its place, counted
+// from 1.
 func Words(column string) []string {
 	if words, ok := categories[column]; ok {
 		return words[1:]

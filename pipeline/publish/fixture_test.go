@@ -93,7 +93,7 @@ func small(n int) Version {
 	}
 	found, always := cell("left", "left", "four_seam"), cell("right", "right", "cutter")
 	thin, unsettled := cell("left", "right", "four_seam"), cell("right", "left", "sinker")
-	joint := found // both outcomes: zones, but no verdict of its own
+	joint := found // both outcomes: a verdict and zones, no line and no curve
 	joint.Outcome = "joint"
 	never, vague := cell("left", "left", "cutter"), cell("right", "right", "sinker")
 	t := &thresholds.Tables{}
@@ -128,7 +128,12 @@ func small(n int) Version {
 			EventShare: .3}, thresholds.Span{Lo: 94, Hi: 96}),
 		certain(thresholds.Zone{Key: joint, Reference: line, Zone: 1, Sign: 1, LowerKind: "edge", Lower: ref(93), LowerLo: ref(92.25), LowerHi: ref(93.75), UpperKind: "edge",
 			Upper: ref(96), UpperLo: ref(95), UpperHi: ref(97), PossibleLo: ref(92.25), PossibleHi: ref(97)}, thresholds.Span{Lo: 93.75, Hi: 95}),
+		certain(thresholds.Zone{Key: joint, Reference: line, Zone: 2, Sign: -1, LowerKind: "edge", Lower: ref(96), LowerLo: ref(95), LowerHi: ref(97), UpperKind: "open",
+			Upper: ref(98)}, thresholds.Span{Lo: 97, Hi: 98}),
 	}
+	t.Verdicts = append(t.Verdicts, thresholds.Verdict{Key: joint, Reference: line, Headline: true, Unit: "mph", Pitches: 1200, Known: 1190,
+		Events: 560 + int64(n), Pitchers: 41, EffectivePitchers: 17.25, Rate: .21, Q: ref(.004), Verdict: "found", Trend: "rising",
+		LevelVerdict: "not_shown", Warnings: []string{"batters_unknown"}})
 	t.Thresholds = []thresholds.Threshold{{Key: found, Reference: line, Unit: "mph", Verdict: "found", Zone: 2, LowerKind: "edge",
 		Lower: ref(93), LowerLo: ref(92.25), LowerHi: ref(93.75), UpperKind: "open", Line: ref(.2), Rate: .21, Events: 560, Pitchers: 41, Q: ref(.004)}}
 	t.Contrasts = []thresholds.Contrast{{Kind: "level", Pair: "left_same_opposite", HandA: "left", SideA: "left", TypeA: "four_seam",

@@ -65,7 +65,9 @@ func (l *league) fill(p *pitch.Pitch, i int) {
 			pitch.Foul, pitch.Foul, pitch.InPlay, pitch.InPlay, pitch.FoulTip}[rng.IntN(9)]
 	}
 	if rng.IntN(4) == 0 {
-		p.Result = pitch.Result(1 + rng.IntN(pitch.Results-1))
+		for p.Result == pitch.NoResult || !p.Result.Valid() {
+			p.Result = pitch.Result(rng.IntN(256))
+		}
 	}
 	center := func(n pitch.Number, mean, between, within float64) {
 		c := mean + between*own.NormFloat64() + float64(kind)*between/2

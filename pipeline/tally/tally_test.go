@@ -231,7 +231,7 @@ func TestUnshapedPitches(t *testing.T) {
 	wide := p
 	wide.Outcome = pitch.Pitchout
 	waved := p
-	waved.Outcome, waved.Result = pitch.IntentionalBall, pitch.IntentionalWalk
+	waved.Outcome, waved.Result = pitch.IntentionalBall, pitch.Walk|pitch.Intentional
 	b, err := NewBuilder(shape.Variables[:1], []Stratum{{Name: "plate_height_third", Of: plateThird}},
 		Names{Pitchers: []string{"a"}, Batters: []string{"b"}, Games: []string{"g"}}, 1)
 	if err != nil {

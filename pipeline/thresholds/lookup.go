@@ -93,8 +93,9 @@ func (t *Table) Lookup(key Key, reference string, x float64) (Answer, error) {
 const CentralRange = "central_range"
 
 // Curve is everything that lookups of one cell, variable, outcome and
-// reference need. The nil curve answers no_threshold to all. An outcome that
-// has zones alone (the joint one) counts as found and has no rate. A line
+// reference need. The nil curve answers no_threshold to all. The joint
+// outcome has no rate; in a version before schema 1.4 it has zones without a verdict and
+// counts as found. A line
 // without a curve of its own is placed by its verdict and zones, within the
 // range in which the cell was observed.
 type Curve struct {

@@ -2,6 +2,7 @@ package thresholds_test
 
 import (
 	"bytes"
+	"slices"
 	"strings"
 	"testing"
 
@@ -26,6 +27,8 @@ func TestOlderMinor(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	now.Verdicts = slices.DeleteFunc(now.Verdicts, func(v thresholds.Verdict) bool { return v.Outcome == thresholds.Joint }) // of schema 1.4
+	now.Zones = slices.DeleteFunc(now.Zones, func(z thresholds.Zone) bool { return z.Outcome == thresholds.Joint && z.Sign < 0 })
 	if table.Manifest().SchemaVersion != "1.0" || len(old.Verdicts) != len(now.Verdicts) || len(old.Zones) != len(now.Zones) {
 		t.Fatalf("schema %s, %d verdicts", table.Manifest().SchemaVersion, len(old.Verdicts))
 	}

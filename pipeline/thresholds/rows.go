@@ -19,7 +19,7 @@ type Key struct {
 	PitchType string `json:"pitch_type" parquet:"pitch_type" doc:"pitch type"`
 	Stratum   string `json:"stratum" parquet:"stratum" doc:"extra split, empty for all pitches"`
 	Variable  string `json:"variable" parquet:"variable" doc:"quality of the pitch"`
-	Outcome   string `json:"outcome" parquet:"outcome" doc:"whiff_rate, woba_against, or joint: both at once (zones only)"`
+	Outcome   string `json:"outcome" parquet:"outcome" doc:"whiff_rate, woba_against, or joint: both at once (without a line or a curve; its sample and rate are those of the whiff rate)"`
 }
 
 // HeadlineReference is the first of the headline's lines: the median pitcher's rate on

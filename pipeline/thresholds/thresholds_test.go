@@ -106,7 +106,7 @@ func TestOpenEveryWay(t *testing.T) {
 			t.Errorf("%s: %v", name, err)
 			continue
 		}
-		if table.Version() != "v1.0.0" || len(tables.Verdicts) != 12 || len(tables.Curves) != 105 || len(tables.Zones) != 4 ||
+		if table.Version() != "v1.0.0" || len(tables.Verdicts) != 13 || len(tables.Curves) != 105 || len(tables.Zones) != 5 ||
 			len(tables.Bins) != 18 || len(tables.Contrasts) != 1 || len(tables.References) != 6 || len(tables.Thresholds) != 1 {
 			t.Errorf("%s: %s with %d verdicts", name, table.Version(), len(tables.Verdicts))
 		}
@@ -268,12 +268,12 @@ func TestLookup(t *testing.T) {
 	}
 }
 
-// TestLookupJoint: an outcome of zones alone takes its range from the first
-// outcome; always_beats that holds in the centre only says so.
+// TestLookupJoint: both outcomes at once, which have no curve, take their range from the
+// first outcome; always_beats that holds in the centre only says so.
 func TestLookupJoint(t *testing.T) {
 	table := open(t)
 	key := thresholds.Key{Hand: "left", Side: "left", PitchType: "four_seam", Variable: "velocity", Outcome: "joint"}
-	for x, want := range map[float64]thresholds.Position{94: thresholds.Inside, 92: thresholds.Unresolved, 96: thresholds.Unresolved, 99: thresholds.BeyondData} {
+	for x, want := range map[float64]thresholds.Position{94: thresholds.Inside, 92: thresholds.Unresolved, 96: thresholds.Unresolved, 97.5: thresholds.Outside, 99: thresholds.BeyondData} {
 		a, err := table.Lookup(key, "pitch_type_median", x)
 		if err != nil || a.Verdict != "found" || a.Position != want || !math.IsNaN(a.Rate) {
 			t.Errorf("%g: %+v, %v", x, a, err)

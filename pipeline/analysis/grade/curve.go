@@ -24,10 +24,10 @@ type Yardstick struct {
 	Name      string // league and version
 	Variables []thresholds.Variable
 
-	curves map[answer.Cell][]reference // by variable and outcome: variable·outcomes + outcome
+	curves map[answer.Cell][]reference // by variable and measure: variable·measures + measure
 }
 
-// reference is the published curve of one cell, variable and outcome.
+// reference is what is published of one cell, variable and measure.
 type reference struct {
 	curve   *thresholds.Curve // nil where the version has none
 	points  []thresholds.CurvePoint
@@ -66,7 +66,7 @@ func NewYardstick(t *thresholds.Table) (*Yardstick, error) {
 			return nil, err
 		}
 		if y.curves[c] == nil {
-			y.curves[c] = make([]reference, len(y.Variables)*outcomes)
+			y.curves[c] = make([]reference, len(y.Variables)*measures)
 		}
 		y.curves[c][at] = newReference(curve, points[v.Key])
 	}
@@ -80,8 +80,8 @@ func NewYardstick(t *thresholds.Table) (*Yardstick, error) {
 func (y *Yardstick) place(k thresholds.Key) (c answer.Cell, at int, ok bool) {
 	c, err := answer.ParseCell(k.PitchType, k.Hand, k.Side)
 	v := slices.IndexFunc(y.Variables, func(v thresholds.Variable) bool { return v.Name == k.Variable })
-	m := outcome.MetricIndex(k.Outcome)
-	return c, v*outcomes + m, err == nil && v >= 0 && m >= 0 && m < outcomes
+	m := slices.Index(measureNames(), k.Outcome)
+	return c, v*measures + m, err == nil && v >= 0 && m >= 0
 }
 
 func newReference(curve *thresholds.Curve, points []thresholds.CurvePoint) reference {
@@ -328,7 +328,7 @@ func (p *Population) addCurve(y *Yardstick, v int, t *tally.Variable, c tally.Ce
 			q.sum2 += int64(math.Round(n * (float64(at*at) + spread)))
 			for m := range q.by {
 				if curves != nil {
-					q.by[m].add(&curves[v*outcomes+m], n, lo, hi, at/float64(t.PerUnit))
+					q.by[m].add(&curves[v*measures+m], n, lo, hi, at/float64(t.PerUnit))
 				}
 			}
 			switch name {

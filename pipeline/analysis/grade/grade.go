@@ -16,6 +16,7 @@ import (
 	"sill/pipeline/analysis/answer"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
+	"sill/pipeline/thresholds"
 )
 
 // What is required before a number is shown.
@@ -34,6 +35,13 @@ const (
 // outcomes is the number of outcomes that are graded: the first of outcome.Metrics,
 // those that an Arsenal has columns for.
 const outcomes = 2
+
+// measures are what the yardstick has zones of: each outcome, then all of them at once,
+// which has no curve and so expects no advantage.
+const measures = outcomes + 1
+
+// measureNames lists the measures in their order.
+func measureNames() []string { return append(outcome.Names()[:outcomes:outcomes], thresholds.Joint) }
 
 // key is one pitcher's pitch type against one side.
 type key struct {
@@ -78,7 +86,7 @@ func (u *use) add(o *use) {
 // billionths, so that their order never matters.
 type quality struct {
 	n, sum, sum2 int64 // pitches, Σq, Σq²
-	by           [outcomes]against
+	by           [measures]against
 }
 
 // against is how the pitches lie against one outcome's curve.

@@ -8,7 +8,6 @@ import (
 	"gonum.org/v1/gonum/stat"
 
 	"sill/pipeline/analysis/answer"
-	"sill/pipeline/outcome"
 	"sill/pipeline/thresholds"
 )
 
@@ -16,7 +15,7 @@ import (
 type places struct {
 	yardstick *Yardstick
 	means     map[placeKey][]float64 // of values, ascending
-	gains     map[placeKey]*[outcomes]standing
+	gains     map[placeKey]*[measures]standing
 }
 
 type placeKey struct {
@@ -32,8 +31,8 @@ type standing struct {
 
 // newPlaces measures the pitchers of the yardstick's league.
 func newPlaces(y *Yardstick, peers *Population) *places {
-	p := &places{y, map[placeKey][]float64{}, map[placeKey]*[outcomes]standing{}}
-	gains := map[placeKey]*[outcomes][]float64{}
+	p := &places{y, map[placeKey][]float64{}, map[placeKey]*[measures]standing{}}
+	gains := map[placeKey]*[measures][]float64{}
 	for _, k := range sorted(peers.owns) {
 		o := peers.owns[k]
 		for v := range o.qualities {
@@ -44,7 +43,7 @@ func newPlaces(y *Yardstick, peers *Population) *places {
 			at := placeKey{k.Cell, v}
 			p.means[at] = append(p.means[at], q.mean())
 			if gains[at] == nil {
-				gains[at] = &[outcomes][]float64{}
+				gains[at] = &[measures][]float64{}
 			}
 			for m := range q.by {
 				if g, _, ok := q.by[m].expected(q.n); ok {
@@ -55,7 +54,7 @@ func newPlaces(y *Yardstick, peers *Population) *places {
 	}
 	for at, list := range p.means {
 		slices.Sort(list)
-		p.gains[at] = &[outcomes]standing{}
+		p.gains[at] = &[measures]standing{}
 		for m, g := range gains[at] {
 			slices.Sort(g)
 			mean, sd := stat.MeanStdDev(g, nil)
@@ -121,12 +120,12 @@ func (r *Report) qualities(y *Yardstick, p *Population, by *places) {
 			if q.n == 0 {
 				continue
 			}
-			for m, metric := range outcome.Metrics[:outcomes] {
+			for m, name := range measureNames() {
 				row := Quality{Who: who(p, k), Side: k.Side.String(), Variable: y.Variables[v].Name, Unit: y.Variables[v].Unit,
-					Outcome: metric.Name, Pitches: q.n, Warnings: []string{}}
+					Outcome: name, Pitches: q.n, Warnings: []string{}}
 				var of *reference
 				if curves := y.curves[c]; curves != nil {
-					of = &curves[v*outcomes+m]
+					of = &curves[v*measures+m]
 				}
 				row.fill(of, q, m, placeKey{c, v}, by)
 				row.say()

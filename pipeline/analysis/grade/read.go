@@ -81,7 +81,7 @@ func (r *Reader) add(p *Population, t *pitch.Pitch) error {
 		s.sum2 += q * q
 		for m := range s.by {
 			if curves != nil {
-				s.by[m].add(&curves[v*outcomes+m], 1, x, x, x)
+				s.by[m].add(&curves[v*measures+m], 1, x, x, x)
 			}
 		}
 		switch r.yardstick.Variables[v].Name {

@@ -55,7 +55,7 @@ type Quality struct {
 	Side             string   `json:"side" parquet:"side" doc:"side of the batter"`
 	Variable         string   `json:"variable" parquet:"variable" doc:"quality of the pitch"`
 	Unit             string   `json:"unit" parquet:"unit" doc:"unit of the variable"`
-	Outcome          string   `json:"outcome" parquet:"outcome" doc:"whiff_rate or woba_against"`
+	Outcome          string   `json:"outcome" parquet:"outcome" doc:"whiff_rate, woba_against, or joint: both at once, of which no advantage is expected"`
 	Pitches          int64    `json:"pitches" parquet:"pitches" unit:"count" doc:"pitches whose variable is known, intentional balls and pitchouts apart"`
 	Mean             *float64 `json:"mean" parquet:"mean,optional" unit:"variable" doc:"mean; null below 25 pitches, as all that follows"`
 	SD               *float64 `json:"sd" parquet:"sd,optional" unit:"variable" doc:"standard deviation from pitch to pitch"`

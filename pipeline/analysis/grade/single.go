@@ -14,6 +14,7 @@ import (
 	"sill/pipeline/analysis/answer"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
+	"sill/pipeline/render/words"
 	"sill/pipeline/shape"
 	"sill/pipeline/tally"
 	"sill/pipeline/thresholds"
@@ -85,9 +86,12 @@ func (r *Reader) columns() []thresholds.Column {
 		}
 		name := r.yardstick.Variables[v].Name
 		out = append(out, number(name, r.yardstick.Variables[v].Unit, answer.Variable(name).Title))
-		for _, m := range outcome.Metrics[:outcomes] {
-			out = append(out, text(name+"_"+m.Name+"_position", "where the value lies: inside a zone that beats the line by "+m.Title+", outside, unresolved, beyond_data or no_threshold"),
-				number(name+"_"+m.Name+"_advantage", m.Name, "what the curve expects there over the line by "+m.Title+", positive is good for the pitcher, to a millionth"))
+		for m, measure := range measureNames() {
+			title := words.OutcomeOf(measure).Title
+			out = append(out, text(name+"_"+measure+"_position", "where the value lies: inside a zone that beats the line by "+title+", outside, unresolved, beyond_data or no_threshold"))
+			if m < outcomes {
+				out = append(out, number(name+"_"+measure+"_advantage", measure, "what the curve expects there over the line by "+title+", positive is good for the pitcher, to a millionth"))
+			}
 		}
 	}
 	return out
@@ -150,17 +154,19 @@ func (p *Pitches) fill(t *pitch.Pitch) {
 		}
 		x, _, known := r.value(t, at)
 		number(x)
-		for m := range outcomes {
+		for m := range measures {
 			position, gain := thresholds.NoThreshold, math.NaN()
 			if known && curves != nil {
-				of := &curves[v*outcomes+m]
+				of := &curves[v*measures+m]
 				position, _ = of.at(x)
 				if d, _, ok := of.gain(x); ok {
 					gain = math.Round(d*million) / million
 				}
 			}
 			text(position.String())
-			number(gain)
+			if m < outcomes {
+				number(gain)
+			}
 		}
 	}
 }

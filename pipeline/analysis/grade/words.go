@@ -80,9 +80,10 @@ func (row *Quality) Standing() string {
 		return ""
 	}
 	sd := func(x float64) string { return words.Signed(x, 1) }
+	inSD := sd(*row.InSD) + " SD " + words.Interval(row.InSDLo, row.InSDHi, sd)
+	place := Ordinal(*row.Place) + " percentile " + words.Interval(row.PlaceLo, row.PlaceHi, Ordinal)
 	unbroken := strings.NewReplacer(" ", words.NoBreak)
-	return unbroken.Replace(sd(*row.InSD)+" SD "+words.Interval(row.InSDLo, row.InSDHi, sd)) + ", " +
-		unbroken.Replace(Ordinal(*row.Place)+" percentile "+words.Interval(row.PlaceLo, row.PlaceHi, Ordinal)) + " of " + words.Count(row.PlacePitchers)
+	return unbroken.Replace(inSD) + ", " + unbroken.Replace(place) + " of " + words.Count(row.PlacePitchers)
 }
 
 func (row *Quality) metric() string { return words.OutcomeOf(row.Outcome).Title }

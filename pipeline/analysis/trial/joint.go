@@ -12,16 +12,19 @@ import (
 	"sill/stats"
 )
 
+// atOnce are the outcomes that a claim on both is on.
+var atOnce = [...]int{outcome.Whiff, outcome.WOBA}
+
 // worst orders verdicts from the best; of a claim on several outcomes the worst stands.
 var worst = []string{word(stats.CutoffHoldsClearly), word(stats.CutoffHolds), word(stats.CutoffSmall), word(stats.CutoffUnderpowered),
 	word(stats.CutoffFails), notMeasured}
 
-// tryBoth measures a claim on every outcome at once. Its p is the largest of theirs: it
+// tryBoth measures a claim on both outcomes at once. Its p is the largest of theirs: it
 // holds only where it holds in each (an intersection–union test; Berger, Technometrics
 // 24, 1982). It has no rate of its own.
 func (l *League) tryBoth(c Claim) Row {
 	var parts []Row
-	for m := range outcome.Metrics {
+	for _, m := range atOnce {
 		one := c
 		one.Both, one.Metric, one.Smallest = false, m, outcome.Metrics[m].Delta
 		parts = append(parts, l.try(one))

@@ -110,10 +110,10 @@ func Try(claims []Claim, l League) *Trial {
 		r.Claim = int64(i + 1)
 	}
 	tests := t.control(func(r *Row) *Row { return r })
-	for m := range outcome.Metrics {
+	for k := range atOnce {
 		t.control(func(r *Row) *Row {
 			if r.claim.Both {
-				return &r.parts[m]
+				return &r.parts[k]
 			}
 			return r
 		})

@@ -13,6 +13,7 @@ import (
 	"sill/pipeline/render/terminal"
 	"sill/pipeline/render/words"
 	"sill/pipeline/shape"
+	"sill/pipeline/thresholds"
 )
 
 // listed pitchers, where not all are asked for.
@@ -364,10 +365,7 @@ func qualityWords(list []*grade.Quality, side string) string {
 		if len(lines) == 0 {
 			lines = append(lines, q.Among())
 		}
-		kind := "whiffs"
-		if q.Outcome == outcome.Metrics[outcome.WOBA].Name {
-			kind = "wOBA"
-		}
+		kind := map[string]string{outcome.Metrics[outcome.Whiff].Name: "whiffs", outcome.Metrics[outcome.WOBA].Name: "wOBA", thresholds.Joint: "both"}[q.Outcome]
 		parts := []string{kind + " " + grade.Percent(*q.CertainShare) + " good"}
 		if *q.BehindShare >= .005 {
 			parts = append(parts, grade.Percent(*q.BehindShare)+" bad")

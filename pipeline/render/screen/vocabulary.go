@@ -28,6 +28,12 @@ type vocabularyColumn struct {
 	Meaning  string   `json:"meaning"`
 }
 
+// vocabularyResult is a result of plate appearances with the flags it may have.
+type vocabularyResult struct {
+	Result string   `json:"result"`
+	Flags  []string `json:"flags"`
+}
+
 // vocabularyVariable is a shape variable.
 type vocabularyVariable struct {
 	Name       string  `json:"name"`
@@ -40,6 +46,7 @@ type vocabularyVariable struct {
 // Dictionary is all that has a name: columns, variables, words, published tables.
 type Dictionary struct {
 	Columns   []vocabularyColumn   `json:"columns"`
+	Results   []vocabularyResult   `json:"results"` // those that may have flags
 	Variables []vocabularyVariable `json:"variables"`
 	Outcomes  []string             `json:"outcomes"`
 	Matchups  []string             `json:"matchups"`
@@ -64,6 +71,11 @@ func Vocabulary() Dictionary {
 			v.Min, v.Max = &c.Min, &c.Max
 		}
 		d.Columns = append(d.Columns, v)
+	}
+	for _, word := range pitch.Words("result") {
+		if flags := pitch.FlagsOf(word); flags != nil {
+			d.Results = append(d.Results, vocabularyResult{word, flags})
+		}
 	}
 	for _, v := range shape.Variables {
 		d.Variables = append(d.Variables, vocabularyVariable{v.Name, v.Title, v.Unit, v.Width, v.Definition})
@@ -110,6 +122,10 @@ func (d Dictionary) Markdown(out io.Writer) error {
 		if c.Words != nil {
 			row("`"+c.Name+"`", words.Commas(c.Words))
 		}
+	}
+	heading("Flags of results", "result", "flags")
+	for _, r := range d.Results {
+		row("`"+r.Result+"`", words.Commas(r.Flags))
 	}
 	heading("Variables", "variable", "title", "unit", "bin width", "definition")
 	for _, v := range d.Variables {
