@@ -56,6 +56,9 @@ func typeNamed(name string) (t Type) {
 // String returns the type's word, "" for the type that is not known.
 func (t Type) String() string { return strings.TrimRight(string(t[:]), "\x00") }
 
+// MarshalText writes the type's word.
+func (t Type) MarshalText() ([]byte, error) { return []byte(t.String()), nil }
+
 // Compare orders types as every table does, the unknown one first.
 func (t Type) Compare(o Type) int {
 	return cmp.Or(cmp.Compare(t.rank(), o.rank()), bytes.Compare(t[:], o[:]))
