@@ -50,7 +50,7 @@ var layers = map[string][]string{
 	"pipeline/render/terminal": {"pipeline/render/words", "github.com/rivo/uniseg", "golang.org/x/term"},
 	"pipeline/render/glyphs":   {"golang.org/x/image/font/sfnt"},
 	"pipeline/render/curve":    {"pipeline/render/words", "pipeline/thresholds"},
-	"pipeline/render/page":     {"pipeline/render/curve", "pipeline/render/words", "pipeline/thresholds", "pipeline/pitch"},
+	"pipeline/render/page":     {"pipeline/render/curve", "pipeline/render/words", "pipeline/thresholds", "pipeline/pitch", "pipeline/shape"},
 	"pipeline/render/screen": {"pipeline/analysis/compare", "pipeline/analysis/grade", "pipeline/analysis/located", "pipeline/analysis/opponents",
 		"pipeline/analysis/stacked", "pipeline/analysis/trend", "pipeline/analysis/trial", "pipeline/estimate", "pipeline/ingest", "pipeline/locate",
 		"pipeline/outcome", "pipeline/pitch", "pipeline/publish", "pipeline/render/curve", "pipeline/render/terminal", "pipeline/render/words",

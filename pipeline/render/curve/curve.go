@@ -133,7 +133,7 @@ type Limit struct {
 
 // Breakpoints lists the confirmed edges, each once though two zones share it.
 func (c *Curve) Breakpoints() []Breakpoint {
-	if len(c.Certain()) == 0 {
+	if c.Verdict == nil || len(c.Points) == 0 || !Shown(c.Verdict.Verdict) {
 		return nil
 	}
 	from, to := c.Points[0].X, c.Points[len(c.Points)-1].X

@@ -49,13 +49,21 @@ type split struct {
 type panel struct {
 	matchup pitch.Matchup
 	curve.Curve
+	slope *thresholds.Slope // nil where none is told
+}
+
+// group holds the figures of one pitch type and quality, in the order of outcomes.
+type group struct {
+	pitchType, variable string
+	figures             []*figure
+	joint               *figure // both outcomes at once; nil where no verdict tells of them
 }
 
 // gather collects the figures against a line, in the order of the tables.
 // Pitches without a type of their own are counted and never tested: they have
 // no figure.
-func gather(t *thresholds.Tables, reference string) []*figure {
-	var out []*figure
+func gather(t *thresholds.Tables, reference string) []*group {
+	var out []*group
 	at := map[subject]*figure{}
 	place := map[[2]string]int{}
 	for i, m := range pitch.Matchups {
@@ -77,7 +85,7 @@ func gather(t *thresholds.Tables, reference string) []*figure {
 		if s := subjectOf(v.Key); at[s] == nil {
 			f := &figure{subject: s, panels: empty()}
 			at[s] = f
-			out = append(out, f)
+			out = grouped(out, f)
 		}
 		if f, p := find(v.Key); f != nil {
 			p.Verdict = v
@@ -109,6 +117,62 @@ func gather(t *thresholds.Tables, reference string) []*figure {
 			f.bins.add(i)
 			p.Bins = append(p.Bins, &t.Bins[i])
 		}
+	}
+	for i := range t.Slopes {
+		if f, p := find(t.Slopes[i].Key); f != nil {
+			p.slope = &t.Slopes[i]
+		}
+	}
+	return slices.DeleteFunc(out, func(g *group) bool { return !g.lend() })
+}
+
+// grouped puts a figure into its group, which begins where there is none.
+func grouped(groups []*group, f *figure) []*group {
+	i := slices.IndexFunc(groups, func(g *group) bool { return g.pitchType == f.pitchType && g.variable == f.variable })
+	if i < 0 {
+		i = len(groups)
+		groups = append(groups, &group{pitchType: f.pitchType, variable: f.variable})
+	}
+	if f.outcome == thresholds.Joint {
+		groups[i].joint = f
+	} else {
+		groups[i].figures = append(groups[i].figures, f)
+	}
+	return groups
+}
+
+// lend gives both outcomes at once the places that the first outcome's curves and
+// bins cover: they have none of their own. It tells whether there is a first one.
+func (g *group) lend() bool {
+	if len(g.figures) == 0 {
+		return false
+	}
+	if g.joint != nil {
+		for i := range g.joint.panels {
+			from := &g.figures[0].panels[i]
+			g.joint.panels[i].Points, g.joint.panels[i].Bins = from.Points, from.Bins
+		}
+	}
+	return true
+}
+
+// shown tells whether anything was shown in any matchup of any outcome.
+func (g *group) shown() bool {
+	return slices.ContainsFunc(g.figures, func(f *figure) bool { return f.shown() })
+}
+
+// found tells whether a breakpoint was found in any matchup for any outcome.
+func (g *group) found() bool {
+	return slices.ContainsFunc(g.figures, func(f *figure) bool {
+		return slices.ContainsFunc(f.panels[:], func(p panel) bool { return p.Verdict != nil && p.Verdict.Verdict == "found" })
+	})
+}
+
+// curves lists the curves of all outcomes and matchups.
+func (g *group) curves() []*curve.Curve {
+	var out []*curve.Curve
+	for _, f := range g.figures {
+		out = append(out, f.panels.curves()...)
 	}
 	return out
 }
@@ -147,9 +211,9 @@ func (p *panels) curves() []*curve.Curve {
 	return out
 }
 
-// scales returns the scales that the panels share, without places.
-func (p *panels) scales(width float64) (x, y axis) {
-	across, up, _ := curve.Domains(p.curves(), width)
+// scales returns the scales that curves share, without places.
+func scales(curves []*curve.Curve, width float64) (x, y axis) {
+	across, up, _ := curve.Domains(curves, width)
 	if math.IsNaN(across.Lo) {
 		across.Lo, across.Hi = -width/2, 1+width/2
 	}

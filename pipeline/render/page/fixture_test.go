@@ -16,12 +16,21 @@ func num(x float64) *float64 { return &x }
 var nasty = `</style></script><script>alert(1)</script><img src=x onerror=alert(2)>"'&amp;` + "\u202e\u200f\n" +
 	string(bytes.Repeat([]byte("Endless"), 1500))
 
+// found is the fixture with a breakpoint in every cell.
+func found() (*thresholds.Tables, thresholds.Manifest) {
+	return invented([]string{"found", "found", "found", "found", "found", "found"})
+}
+
 // fixture is an invented version: two pitch types, two qualities, two outcomes,
 // every verdict, and a height at the plate of the first pitch type, among whose
 // rows its own stand.
 func fixture() (*thresholds.Tables, thresholds.Manifest) {
+	return invented([]string{"found", "edge_unresolved", "always_beats", "never_beats", "inconclusive", "too_few"})
+}
+
+// invented is a version with these verdicts by turns.
+func invented(words []string) (*thresholds.Tables, thresholds.Manifest) {
 	t := &thresholds.Tables{}
-	words := []string{"found", "edge_unresolved", "always_beats", "never_beats", "inconclusive", "too_few"}
 	n := 0
 	add := func(k thresholds.Key, word string) {
 		n++
@@ -71,7 +80,7 @@ func fixture() (*thresholds.Tables, thresholds.Manifest) {
 	}
 	for i, s := range []subject{
 		{"four_seam", "velocity", "whiff_rate"}, {"four_seam", "velocity", "woba_against"}, {"four_seam", "extension", "whiff_rate"},
-		{"slider", "velocity", "whiff_rate"}, {"slider", "extension", "woba_against"},
+		{"slider", "velocity", "whiff_rate"}, {"slider", "extension", "woba_against"}, {"slider", "plate_side", "whiff_rate"},
 	} {
 		for j, m := range pitch.Matchups {
 			word := words[(i+i/3+j)%len(words)]
@@ -84,6 +93,13 @@ func fixture() (*thresholds.Tables, thresholds.Manifest) {
 				k.Stratum = "fastball_height_third:upper"
 				add(k, words[(3+j)%len(words)])
 			}
+		}
+	}
+	both(t)
+	for _, v := range t.Verdicts {
+		if v.Stratum == "" && v.Reference == thresholds.HeadlineReference && v.Verdict != "too_few" && v.Outcome != thresholds.Joint {
+			t.Slopes = append(t.Slopes, thresholds.Slope{Key: v.Key, Within: num(.027), WithinLo: num(.015), WithinHi: num(.039),
+				Between: num(.033), BetweenLo: num(.026), BetweenHi: num(.041), Shown: "both"})
 		}
 	}
 	for _, verdict := range []string{"differs", "not_shown_to_differ", "not_estimable"} {
@@ -121,7 +137,26 @@ func fixture() (*thresholds.Tables, thresholds.Manifest) {
 	return t, thresholds.Manifest{Name: "harbour", Version: "v1.1.0", Parent: "v1.0.0", Algorithm: "1", Seed: 1, Replicates: 2000,
 		Families: []thresholds.Tested{{Name: "headline", Tests: 16, Flips: 9999, Families: 4, Selected: 2}},
 		Created:  "2031-11-01T12:00:00Z", Host: "clubhouse", Rows: thresholds.Rows{FirstDay: "2031-04-02", LastDay: "2031-10-12"},
-		Variables: []thresholds.Variable{{Name: "velocity", Title: "velocity", Unit: "mph", Width: 1}, {Name: "extension", Title: "extension", Unit: "ft", Width: .2}}}
+		Variables: []thresholds.Variable{{Name: "velocity", Title: "velocity", Unit: "mph", Width: 1}, {Name: "extension", Title: "extension", Unit: "ft", Width: .2},
+			{Name: "plate_side", Title: "plate side", Unit: "ft", Width: .2}}}
+}
+
+// both adds verdicts on both outcomes of the four-seam's velocity at once, two of them
+// with a zone.
+func both(t *thresholds.Tables) {
+	for i, v := range t.Verdicts {
+		if v.PitchType != "four_seam" || v.Variable != "velocity" || v.Outcome != "whiff_rate" || v.Stratum != "" {
+			continue
+		}
+		v.Outcome, v.Line, v.LineLo, v.LineHi, v.Verdict = thresholds.Joint, nil, nil, nil, "edge_unresolved"
+		if i < 4 {
+			v.Verdict, v.Warnings = "found", []string{"comb", "one_pitcher"}
+			t.Zones = append(t.Zones, thresholds.Zone{Key: v.Key, Reference: v.Reference, Zone: 1, Sign: 1, LowerKind: "edge", UpperKind: "unresolved",
+				Lower: num(93.6), LowerLo: num(92.9), LowerHi: num(94.1), Upper: num(97), Certain: []thresholds.Span{{Lo: 94.1, Hi: 97}},
+				CertainLo: num(94.1), CertainHi: num(97), PossibleLo: num(92.9)})
+		}
+		t.Verdicts = append(t.Verdicts, v)
+	}
 }
 
 const qualityJSON = `{"rows":{"rows_read":12345,"rows_used":12000,"rows_rejected":45,"rules":[{"code":"conflict","effect":"rejected","meaning":"two rows differ","rows":45}]},
@@ -158,6 +193,9 @@ func hostile() (*thresholds.Tables, thresholds.Manifest) {
 		if v.Variable == "extension" {
 			v.Variable, v.Outcome, v.Verdict = nasty, nasty, nasty
 		}
+	}
+	for i := range t.Slopes {
+		t.Slopes[i].Shown = nasty
 	}
 	t.Contrasts[0].Variable, t.Contrasts[1].TypeA, t.Contrasts[1].TypeB, t.Contrasts[3].Pair = nasty, nasty, nasty, nasty
 	for i := range t.Contrasts {

@@ -16,7 +16,7 @@ type hands struct {
 // highest third of the pitches, and its change from the lowest to the highest.
 type handsRow struct {
 	Type, Hand, Variable, Outcome string
-	Sign, Verdict, Means          string
+	Verdict, Means                string
 	Change                        gap
 	Thirds                        []gap
 }
@@ -47,19 +47,18 @@ func tellHands(all []thresholds.Contrast, m *thresholds.Manifest) hands {
 		out.All++
 		r := handsRow{Type: words.Type(c.TypeA), Hand: c.HandA, Variable: q.Axis(), Outcome: words.OutcomeOf(c.Outcome).Title,
 			Verdict: c.Verdict, Change: g, Means: across(c)}
+		told = true
 		switch c.Verdict {
 		case "splits":
-			r.Sign = "◆"
 			out.Splits++
 		case "travels":
-			r.Sign = "▲"
 			out.Travels++
 		default:
 			out.Untold++
+			told = false
+			continue
 		}
-		if told = r.Sign != ""; told {
-			out.Rows = append(out.Rows, r)
-		}
+		out.Rows = append(out.Rows, r)
 	}
 	return out
 }

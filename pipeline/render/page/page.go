@@ -3,14 +3,13 @@ package page
 import (
 	"cmp"
 	"html/template"
-	"math"
 	"slices"
-	"strconv"
 	"strings"
 
 	"sill/pipeline/pitch"
 	"sill/pipeline/render/curve"
 	"sill/pipeline/render/words"
+	"sill/pipeline/shape"
 	"sill/pipeline/thresholds"
 )
 
@@ -27,7 +26,7 @@ type page struct {
 	Glance     board
 	Matchups   []matchupHead
 	Choices    choices
-	Sections   []section
+	Sections   []*section
 	Contrasts  contrasts
 	Hands      hands
 	Facing     facing
@@ -36,15 +35,18 @@ type page struct {
 	Quality    *qualityReport
 	Changes    *changes
 	Verdicts   []words.Verdict
-	Caveats    []Word
+	Caveats    []caveat
+	Marks      []words.Caveat // those that stand beside a number
 	Manifest   *thresholds.Manifest
 	Base       string
 	Rows       map[string]int // of each resource
+	Left       []string       // what there was no room for
 }
 
 type matchupHead struct {
 	I          int
 	Name, Full string
+	Side       string // of the batter
 }
 
 // choices are what can be chosen to be shown.
@@ -57,92 +59,43 @@ type choice struct{ Value, Name string }
 // it stands in an address as it is.
 type link = template.URL
 
-// section is what is told of one pitch type.
+// section is what is told of one pitch type, or of location.
 type section struct {
 	ID, Title string
-	Boards    []board
+	Open      bool
+	Location  bool
+	Found     []string // the qualities with a breakpoint
+	Boards    []*board
 	Figures   []figureView // where something was shown
 	Folded    []figureView // where nothing was
 }
 
-// board is a table of thresholds, the matchups side by side.
-type board struct {
-	Title, Line string
-	Rows        []boardRow
-	Nothing     []pointer // at figures with nothing to show
-}
+// locationID is the section of the qualities that say where a pitch was, not what
+// it was.
+const locationID = "location"
 
-// pointer leads to a figure.
-type pointer struct {
-	ID   link
-	Name string
-}
-
-type boardRow struct {
-	ID         link
-	Name, Unit string
-	Cells      [4]cell
-}
-
-// cell is one threshold of a board.
-type cell struct {
-	I, Sign             int // matchup, and place of the verdict in the legend
-	Word, Where, Within string
-	Moved, Caveat       string
-	Ladder              ladder
-}
-
-// figureView is a figure as the template tells it.
-type figureView struct {
-	N                       int
-	ID                      link
-	Type, Variable, Outcome string
-	Axis, About, Codes      string
-	Frame                   frame
-	Panels                  [4]panelView
-	Heights                 []tableRow // by the height at the plate
-	Table                   []tableRow
-	Rows                    []rowsView
-}
-
-type panelView struct {
-	N, I           int
-	Name, Sentence string
-	Sample, Settle string
-	Caveats        string
-	Drawn          bool
-	Drawing        drawing
-}
-
-type tableRow struct {
-	Name  string
-	Cells [4]string
-}
-
-// rowsView says where rows stand in a file.
-type rowsView struct {
-	Name     string
-	From, To int
-}
-
-func newPage(t *thresholds.Tables, m thresholds.Manifest, q *qualityReport, c *changes, o Options) *page {
+func newPage(t *thresholds.Tables, m thresholds.Manifest, q *qualityReport, c *changes, o Options, r *room) *page {
 	p := &page{Policy: policy(), Style: template.CSS(style), Script: template.JS(script), League: m.Name, Version: m.Version,
 		Reference: words.LineOn(o.Reference, "of the pitch type"), Quality: q, Changes: c,
-		Verdicts: words.Verdicts, Caveats: o.Caveats, Manifest: &m, Base: o.Base,
+		Verdicts: words.Verdicts, Caveats: caveats(o.Caveats), Manifest: &m, Base: o.Base, Left: r.left(),
 		Rows: map[string]int{"thresholds": len(t.Thresholds), "verdicts": len(t.Verdicts), "zones": len(t.Zones), "curves": len(t.Curves),
 			"bins": len(t.Bins), "contrasts": len(t.Contrasts), "references": len(t.References), "opponents": len(t.Opponents)}}
 	if m.Rows.FirstDay != "" {
 		p.Days = m.Rows.FirstDay + " to " + m.Rows.LastDay
 	}
 	for i, x := range pitch.Matchups {
-		p.Matchups = append(p.Matchups, matchupHead{i, x.String(), words.Handed(x.Hand.String(), x.Side.String())})
+		p.Matchups = append(p.Matchups, matchupHead{i, x.String(), words.Handed(x.Hand.String(), x.Side.String()), x.Side.String()})
 	}
-	figures := gather(t, o.Reference)
-	p.Figures = len(figures)
-	for i, f := range figures {
-		p.add(i, f, &m, c, o)
+	groups := gather(t, o.Reference)
+	arrange(groups)
+	for _, g := range groups {
+		p.add(g, &m, c, o, r)
 	}
-	p.glance()
+	if len(groups) > 0 {
+		p.Sections[0].Open = true
+		p.glance(groups, &m, c, o)
+	}
+	p.Marks = p.marks()
 	p.Contrasts = tellContrasts(t.Contrasts, &m, o.Reference)
 	p.Hands = tellHands(t.Contrasts, &m)
 	p.Facing = tellFacing(t.Opponents)
@@ -151,53 +104,132 @@ func newPage(t *thresholds.Tables, m thresholds.Manifest, q *qualityReport, c *c
 	return p
 }
 
-// add tells a figure: in the board of its pitch type and outcome, and drawn.
-func (p *page) add(n int, f *figure, m *thresholds.Manifest, c *changes, o Options) {
-	id := slug(f.pitchType)
-	if k := len(p.Sections); k == 0 || p.Sections[k-1].ID != id {
-		p.Sections = append(p.Sections, section{ID: id, Title: words.Type(f.pitchType)})
-	}
-	s := &p.Sections[len(p.Sections)-1]
-	unit := ""
-	for i := range f.panels {
-		if v := f.panels[i].Verdict; v != nil {
-			unit = cmp.Or(unit, v.Unit)
+// arrange puts what says where a pitch was behind all else, which stays with its pitch
+// type, the main qualities first.
+func arrange(groups []*group) {
+	types := map[string]int{}
+	for _, g := range groups {
+		if _, known := types[g.pitchType]; !known {
+			types[g.pitchType] = len(types)
 		}
 	}
-	q, out := qualityOf(m, f.variable, unit), words.OutcomeOf(f.outcome)
-	view := f.view(n, q, out)
-	p.Choices.add(f, q, out)
-	at := slices.IndexFunc(s.Boards, func(b board) bool { return b.Title == out.Title })
-	if at < 0 {
-		at = len(s.Boards)
-		s.Boards = append(s.Boards, board{Title: out.Title, Line: f.lineInWords()})
+	part := func(g *group) int {
+		if g.location() {
+			return 1
+		}
+		return 0
 	}
-	b := &s.Boards[at]
-	if f.shown() {
-		b.Rows = append(b.Rows, f.row(view.ID, q, c, o.Reference))
-		s.Figures = append(s.Figures, view)
-		return
-	}
-	b.Nothing = append(b.Nothing, pointer{view.ID, q.Title})
-	s.Folded = append(s.Folded, view)
+	slices.SortStableFunc(groups, func(a, b *group) int {
+		return cmp.Or(part(a)-part(b), types[a.pitchType]-types[b.pitchType], cmp.Compare(shape.RankOf(a.variable), shape.RankOf(b.variable)))
+	})
 }
 
-// glance is the first board: the first quality and outcome of the dictionary's
-// order, of every pitch type.
-func (p *page) glance() {
-	first := p.Choices.Variables
-	if len(first) == 0 || len(p.Choices.Outcomes) == 0 {
+func (g *group) location() bool { return shape.RankOf(g.variable) == shape.Location }
+
+// marks lists the caveats that stand beside a number of any board.
+func (p *page) marks() []words.Caveat {
+	var used []words.Caveat
+	for _, c := range words.Caveats {
+		told := func(x cell) bool { return c.Legend != "" && strings.Contains(words.Plain(x.Mark), c.Word) }
+		in := func(r boardRow) bool {
+			return slices.ContainsFunc(r.Lines, func(l boardLine) bool { return slices.ContainsFunc(l.Cells[:], told) })
+		}
+		if slices.ContainsFunc(p.Sections, func(s *section) bool {
+			return slices.ContainsFunc(s.Boards, func(b *board) bool { return slices.ContainsFunc(b.Rows, in) })
+		}) {
+			used = append(used, c)
+		}
+	}
+	return used
+}
+
+// quality describes the quality of a group.
+func (g *group) quality(m *thresholds.Manifest) curve.Quality {
+	for _, f := range g.figures {
+		for i := range f.panels {
+			if v := f.panels[i].Verdict; v != nil && v.Unit != "" {
+				return qualityOf(m, g.variable, v.Unit)
+			}
+		}
+	}
+	return qualityOf(m, g.variable, "")
+}
+
+// section returns the section that a group is told in.
+func (p *page) section(g *group) *section {
+	s := &section{ID: slug(g.pitchType), Title: words.Type(g.pitchType)}
+	if g.location() {
+		s = &section{ID: locationID, Title: "location: where the pitch was, not what it was", Location: true}
+	}
+	if i := slices.IndexFunc(p.Sections, func(x *section) bool { return x.ID == s.ID && x.Location == s.Location }); i >= 0 {
+		return p.Sections[i]
+	}
+	p.Sections = append(p.Sections, s)
+	return s
+}
+
+// board returns the board that a group stands in: that of its pitch type, or of its
+// quality where it tells of location.
+func (s *section) board(q curve.Quality) *board {
+	b := &board{}
+	if s.Location {
+		b = &board{Title: q.Title, Unit: q.Unit}
+	}
+	if i := slices.IndexFunc(s.Boards, func(x *board) bool { return x.Title == b.Title }); i >= 0 {
+		return s.Boards[i]
+	}
+	s.Boards = append(s.Boards, b)
+	return b
+}
+
+// add tells a group: in a board, and its figures drawn.
+func (p *page) add(g *group, m *thresholds.Manifest, c *changes, o Options, r *room) {
+	q := g.quality(m)
+	s := p.section(g)
+	b := s.board(q)
+	name, unit := q.Title, q.Unit
+	if s.Location {
+		name, unit = words.Type(g.pitchType), ""
+	}
+	b.add(g, name, unit, q, c, o.Reference)
+	if g.found() && !s.Location {
+		s.Found = append(s.Found, q.Title)
+	}
+	for _, f := range g.figures {
+		out := words.OutcomeOf(f.outcome)
+		view := f.view(p.Figures, q, out, r)
+		p.Figures++
+		p.Choices.add(f, q, out)
+		if f.shown() {
+			s.Figures = append(s.Figures, view)
+		} else {
+			s.Folded = append(s.Folded, view)
+		}
+	}
+}
+
+// add puts a group into a board: as a row, or where nothing was shown as pointers.
+func (b *board) add(g *group, name, unit string, q curve.Quality, c *changes, reference string) {
+	if g.shown() {
+		b.Rows = append(b.Rows, g.row(name, unit, q, c, reference))
 		return
 	}
-	p.Glance.Title, p.Glance.Line = first[0].Name, p.Choices.Outcomes[0].Name
-	for _, s := range p.Sections {
-		for _, b := range s.Boards {
-			for _, r := range b.Rows {
-				if r.ID == link(s.ID+"/"+first[0].Value+"/"+p.Choices.Outcomes[0].Value) {
-					r.Name = s.Title
-					p.Glance.Rows = append(p.Glance.Rows, r)
-				}
-			}
+	x := pointers{Name: name}
+	for _, f := range g.figures {
+		x.Of = append(x.Of, pointer{f.id(), words.OutcomeOf(f.outcome).Short})
+	}
+	b.Nothing = append(b.Nothing, x)
+}
+
+// glance makes the first board: the first quality of the dictionary's order, of
+// every pitch type.
+func (p *page) glance(groups []*group, m *thresholds.Manifest, c *changes, o Options) {
+	first := groups[0]
+	q := first.quality(m)
+	p.Glance.Title, p.Glance.Unit = q.Title, q.Unit
+	for _, g := range groups {
+		if g.variable == first.variable {
+			p.Glance.add(g, words.Type(g.pitchType), "", q, c, o.Reference)
 		}
 	}
 }
@@ -214,212 +246,7 @@ func (c *choices) add(f *figure, q curve.Quality, o words.Outcome) {
 	add(&c.Outcomes, f.outcome, o.Title)
 	if c.Verdicts == nil {
 		for _, v := range words.Verdicts {
-			c.Verdicts = append(c.Verdicts, choice{v.Word, v.Sign + " " + v.Short})
+			c.Verdicts = append(c.Verdicts, choice{v.Word, v.Short})
 		}
 	}
-}
-
-func (s subject) id() link {
-	return link(slug(s.pitchType) + "/" + slug(s.variable) + "/" + slug(s.outcome))
-}
-
-// lineInWords tells the value of the line with its interval.
-func (f *figure) lineInWords() string {
-	for i := range f.panels {
-		if v := f.panels[i].Verdict; v != nil && v.Line != nil {
-			text := words.Rate(*v.Line)
-			if v.LineLo != nil && v.LineHi != nil {
-				text += " (" + words.Span(words.Rate(*v.LineLo), words.Rate(*v.LineHi)) + ")"
-			}
-			return text
-		}
-	}
-	return ""
-}
-
-// row tells a figure as a row of a board.
-func (f *figure) row(id link, q curve.Quality, c *changes, reference string) boardRow {
-	r := boardRow{ID: id, Name: q.Title, Unit: q.Unit}
-	x, _ := f.scales(q.Width)
-	x.From, x.To = 6, ladderWide-6
-	for i := range f.panels {
-		p := &f.panels[i]
-		cl := cell{I: i, Word: "no verdict", Sign: len(words.Verdicts)}
-		if v := p.Verdict; v != nil {
-			cl.Sign, cl.Word = words.VerdictAt(v.Verdict), verdictOf(v.Verdict).Short
-			cl.Where, cl.Within = p.headline(q)
-			cl.Ladder = p.ladder(x, ladderAt, 5)
-			cl.Moved = c.moved(p, q, reference)
-			if len(v.Warnings) > 0 {
-				cl.Caveat = words.Plural(int64(len(v.Warnings)), "caveat")
-			}
-		}
-		r.Cells[i] = cl
-	}
-	return r
-}
-
-// headline says in the fewest words where a zone beats the line, and within
-// what interval its breakpoints lie.
-func (p *panel) headline(q curve.Quality) (where, within string) {
-	if len(p.Certain()) == 0 {
-		return "", ""
-	}
-	for _, sign := range []int64{1, -1} {
-		for _, z := range p.Zones {
-			edges := z.Edges()
-			if z.Sign != sign || len(edges) == 0 {
-				continue
-			}
-			first := edges[0]
-			at, in := q.Number(first.At), q.Interval(first.Lo, first.Hi)
-			switch {
-			case len(edges) == 2:
-				at, in = at+" to "+q.Number(edges[1].At), in+"; "+q.Interval(edges[1].Lo, edges[1].Hi)
-			case first.Lower:
-				at = "≥" + words.NoBreak + at
-			default:
-				at = "≤" + words.NoBreak + at
-			}
-			if where != "" {
-				where, within = where+" or ", within+"; "
-			}
-			if sign < 0 && where == "" {
-				where = "behind "
-			}
-			where, within = where+at, within+in
-		}
-		if where != "" {
-			break
-		}
-	}
-	return where, within
-}
-
-// view tells a figure.
-func (f *figure) view(n int, q curve.Quality, out words.Outcome) figureView {
-	v := figureView{N: n, ID: f.id(), Type: words.Type(f.pitchType), Variable: q.Title, Outcome: out.Title, Axis: q.Axis(),
-		About: words.Sentence(per(out)) + "; the line is " + f.lineInWords()}
-	v.Rows = []rowsView{{"verdicts", f.verdicts.from, f.verdicts.to}, {"zones", f.zones.from, f.zones.to},
-		{"curves", f.curves.from, f.curves.to}, {"bins", f.bins.from, f.bins.to}}
-	x, y := f.scales(q.Width)
-	x.From, x.To, y.From, y.To = fieldLeft, fieldRight, fieldFoot, fieldTop
-	v.Frame = f.frame(q, out, x, y)
-	most := curve.Most(f.panels.curves(), q.Width)
-	for i := range f.panels {
-		p := &f.panels[i]
-		view := panelView{N: n*4 + i, I: i, Name: p.matchup.String(), Sentence: p.sentence(q)}
-		code := "none"
-		if w := p.Verdict; w != nil {
-			code = slug(w.Verdict)
-			view.Sample = curve.Sample(w, out)
-			view.Settle = words.Sentence(w.Settle)
-			for i, c := range w.Warnings {
-				if i > 0 {
-					view.Caveats += ", "
-				}
-				view.Caveats += words.Spaced(slug(c))
-			}
-			view.Drawn = len(p.Points) > 0
-			if view.Drawn {
-				view.Drawing = p.draw(q, out, x, y, most, f.shown())
-			}
-		}
-		v.Codes += code
-		if i < 3 {
-			v.Codes += " "
-		}
-		v.Panels[i] = view
-	}
-	v.Heights, v.Table = f.heights(q), f.table(q)
-	return v
-}
-
-// heights tells what was decided of each height at the plate, from the top down.
-func (f *figure) heights(q curve.Quality) []tableRow {
-	var out []tableRow
-	for _, name := range []string{"above the zone", "upper third", "middle third", "lower third", "below the zone"} {
-		word, _, _ := strings.Cut(name, " ")
-		i := slices.IndexFunc(f.splits, func(s split) bool { return strings.HasSuffix(s.stratum, "_height_third:"+word) })
-		if i < 0 {
-			continue
-		}
-		h := tableRow{Name: name}
-		for j := range f.splits[i].panels {
-			h.Cells[j] = f.splits[i].panels[j].inShort(q)
-		}
-		out = append(out, h)
-	}
-	return out
-}
-
-// inShort says what was decided in the fewest words.
-func (p *panel) inShort(q curve.Quality) string {
-	if p.Verdict == nil {
-		return "–"
-	}
-	w := verdictOf(p.Verdict.Verdict)
-	if where, within := p.headline(q); where != "" {
-		return w.Sign + " " + where + " (" + within + ")"
-	}
-	return w.Sign + " " + w.Short
-}
-
-// table gives the numbers of a figure: a row for each bin, the matchups side by
-// side, the bins without a value last.
-func (f *figure) table(q curve.Quality) []tableRow {
-	type bound struct{ lo, hi float64 }
-	at := map[bound]int{}
-	var bounds []bound
-	of := func(b *thresholds.Bin) bound {
-		switch {
-		case b.Kind == "missing" || b.Lower == nil && b.Upper == nil:
-			return bound{math.Inf(1), math.Inf(1)}
-		case b.Lower == nil:
-			return bound{math.Inf(-1), *b.Upper}
-		case b.Upper == nil:
-			return bound{*b.Lower, math.Inf(1)}
-		}
-		return bound{*b.Lower, *b.Upper}
-	}
-	for i := range f.panels {
-		for _, b := range f.panels[i].Bins {
-			k := of(b)
-			if _, known := at[k]; !known {
-				at[k] = 0
-				bounds = append(bounds, k)
-			}
-		}
-	}
-	slices.SortFunc(bounds, func(a, b bound) int { return cmp.Or(cmp.Compare(a.lo, b.lo), cmp.Compare(a.hi, b.hi)) })
-	out, decimals := make([]tableRow, len(bounds)), curve.Decimals(3, q.Width)
-	edge := func(v float64) string { return words.Number(v, decimals) }
-	for i, k := range bounds {
-		at[k] = i
-		switch {
-		case math.IsInf(k.lo, 1):
-			out[i].Name = "unknown"
-		case math.IsInf(k.lo, -1):
-			out[i].Name = "below " + edge(k.hi)
-		case math.IsInf(k.hi, 1):
-			out[i].Name = edge(k.lo) + " and up"
-		default:
-			out[i].Name = words.Span(edge(k.lo), edge(k.hi))
-		}
-	}
-	for i := range f.panels {
-		for _, b := range f.panels[i].Bins {
-			text := "thin"
-			switch {
-			case b.Rate != nil && b.Lo != nil && b.Hi != nil:
-				text = words.Rate(*b.Rate) + " " + words.Span(words.Rate(*b.Lo), words.Rate(*b.Hi))
-			case b.Rate != nil:
-				text = words.Rate(*b.Rate)
-			case b.Kind == "missing":
-				text = "–"
-			}
-			out[at[of(b)]].Cells[i] = text + " " + strconv.FormatInt(b.Events, 10) + "/" + strconv.FormatInt(b.Pitches, 10)
-		}
-	}
-	return out
 }

@@ -60,7 +60,8 @@ var pageTemplate = template.Must(template.New("page").Funcs(template.FuncMap{
 	"count64":  func(n int) string { return words.Count(int64(n)) },
 	"sentence": words.Sentence,
 	"apart":    apart,
-	"on":       func(base string, of any) based { return based{base, of} },
+	"headed":   func(of string, m []matchupHead) headed { return headed{of, m} },
+	"sign":     func(signs, means string) sign { return sign{signs, means} },
 }).Parse(pageText))
 
 // harmless texts need not be set apart.
@@ -76,11 +77,17 @@ func apart(s string) template.HTML {
 	return `<bdi class="cut">` + safe + `</bdi>`
 }
 
-// based is something told with the way to the version's files.
-type based struct {
-	Base string
-	Of   any
+// headed are the heads of a board, with what its rows are.
+type headed struct {
+	Of       string
+	Matchups []matchupHead
 }
+
+// sign is one or more marks of the drawings, by class, with what they mean.
+type sign struct{ Signs, Means string }
+
+// Each lists the marks.
+func (s sign) Each() []string { return strings.Fields(s.Signs) }
 
 // Write writes the page of a version. The tables are in the published order
 // (see thresholds.Sort), so that the rows it points at are those of the files.
@@ -97,13 +104,19 @@ func Write(w io.Writer, t *thresholds.Tables, m thresholds.Manifest, quality any
 	if err := remarshal(o.Changes, &c); err != nil {
 		return fmt.Errorf("report: read the comparison with the version before: %w", err)
 	}
-	p := newPage(t, m, &q, &c, o)
-	if len(p.Sections) == 0 {
-		return fmt.Errorf("report: %w against %s: choose another line, or run `sill verify`", ErrNothing, o.Reference)
-	}
 	var b bytes.Buffer
-	if err := pageTemplate.Execute(&b, p); err != nil {
-		return fmt.Errorf("report: %w", err)
+	for step := range leavings {
+		p := newPage(t, m, &q, &c, o, &room{step})
+		if len(p.Sections) == 0 {
+			return fmt.Errorf("report: %w against %s: choose another line, or run `sill verify`", ErrNothing, o.Reference)
+		}
+		b.Reset()
+		if err := pageTemplate.Execute(&b, p); err != nil {
+			return fmt.Errorf("report: %w", err)
+		}
+		if b.Len() <= mostBytes {
+			break
+		}
 	}
 	_, err := w.Write(b.Bytes())
 	return err

@@ -14,7 +14,9 @@ import (
 
 	"golang.org/x/net/html"
 
+	"sill/pipeline/pitch"
 	"sill/pipeline/render/words"
+	"sill/pipeline/shape"
 	"sill/pipeline/thresholds"
 )
 
@@ -70,7 +72,9 @@ func TestFigures(t *testing.T) {
 	doc := parse(t, written(t, tables, m))
 	subjects, curves, cells := map[subject]bool{}, map[thresholds.Key]bool{}, 0
 	for i := range tables.Verdicts {
-		subjects[subjectOf(tables.Verdicts[i].Key)] = true
+		if tables.Verdicts[i].Outcome != thresholds.Joint { // which stands in boards alone
+			subjects[subjectOf(tables.Verdicts[i].Key)] = true
+		}
 	}
 	for i := range tables.Curves {
 		if tables.Curves[i].Stratum == "" {
@@ -103,8 +107,77 @@ func TestFigures(t *testing.T) {
 	if cells != bins {
 		t.Errorf("%d numbers of %d bins", cells, bins)
 	}
-	if got := len(doc.all("tr", func(n node) bool { return n.attr("data-f") != "" })); got != len(subjects)-1+2 {
-		t.Errorf("%d rows of boards, want one for each subject with something shown, and two at a glance", got)
+	if got := len(doc.all("tr", func(n node) bool { return n.attr("data-f") != "" })); got != len(subjects)-1+3 {
+		t.Errorf("%d lines of boards, want one for each subject with something shown, and three at a glance", got)
+	}
+	if got := len(doc.all("tr", func(n node) bool { return n.has("j") })); got != 2 {
+		t.Errorf("%d lines of both outcomes at once, want that of the four-seam's velocity in its board and at a glance", got)
+	}
+}
+
+// TestPlaces demands the first pitch type open and the others closed, and location in
+// a section of its own behind them.
+func TestPlaces(t *testing.T) {
+	tables, m := fixture()
+	doc := parse(t, written(t, tables, m))
+	var ids, open []string
+	for _, n := range doc.all("details", func(n node) bool { return n.has("type") }) {
+		ids = append(ids, n.attr("id"))
+		if slices.ContainsFunc(n.Attr, func(a html.Attribute) bool { return a.Key == "open" }) {
+			open = append(open, n.attr("id"))
+		}
+		for _, f := range n.all("section", func(n node) bool { return n.has("f") }) {
+			if located := strings.Contains(f.attr("id"), "/plate_side/"); located != (n.attr("id") == "location") {
+				t.Errorf("%s stands in %s", f.attr("id"), n.attr("id"))
+			}
+		}
+	}
+	if !slices.Equal(ids, []string{"four_seam", "slider", "location"}) || !slices.Equal(open, ids[:1]) {
+		t.Errorf("sections %q, open %q", ids, open)
+	}
+	var order []string
+	for _, n := range doc.all("", func(n node) bool {
+		return n.has("board") || n.attr("id") == "guide" || n.Data == "nav" || n.Data == "form"
+	}) {
+		order = append(order, n.Data)
+	}
+	if !slices.Equal(order[:5], []string{"table", "h2", "nav", "form", "table"}) {
+		t.Errorf("in the order %q", order)
+	}
+}
+
+// TestScales demands under each ladder a scale that says where its breakpoint lies.
+func TestScales(t *testing.T) {
+	tables, m := fixture()
+	doc := parse(t, written(t, tables, m))
+	rows := doc.all("tbody", func(n node) bool { return n.attr("data-r") != "" })
+	for _, row := range rows {
+		scales := row.all("tr", func(n node) bool { return n.has("sc") })
+		if len(scales) != 1 {
+			t.Fatalf("%s has %d scales", row.attr("data-r"), len(scales))
+		}
+		for i, cell := range scales[0].all("td", nil)[1:] {
+			ladders := row.all("td", func(n node) bool { return n.has(fmt.Sprintf("m%d", i)) && len(n.all("svg", nil)) > 0 })
+			numbers := cell.all("text", nil)
+			if len(ladders) == 0 {
+				continue
+			}
+			if len(numbers) < 2 {
+				t.Fatalf("%s: %d numbers under its ladders", row.attr("data-r"), len(numbers))
+			}
+			at := func(n node, key string) float64 { return float(t, strings.TrimSuffix(n.attr(key), "%")) }
+			from, to := numbers[0], numbers[len(numbers)-1]
+			unit := (at(to, "x") - at(from, "x")) / (float(t, to.text()) - float(t, from.text()))
+			for _, l := range ladders {
+				said := l.all("b", nil)
+				for k, mark := range l.all("use", func(n node) bool { return n.attr("href") == "#bp" }) {
+					x := float(t, strings.TrimLeft(said[min(k, len(said)-1)].text(), "≥≤\u00a0fromtobehind "))
+					if want := at(from, "x") + unit*(x-float(t, from.text())); math.Abs(at(mark, "x")-want) > .3 {
+						t.Errorf("%s: the breakpoint at %g is drawn at %s, by the scale at %.1f %%", row.attr("data-r"), x, mark.attr("x"), want)
+					}
+				}
+			}
+		}
 	}
 }
 
@@ -124,13 +197,21 @@ func TestNumbers(t *testing.T) {
 	for _, want := range []string{
 		"Found: beats the line from 93.2\u00a0mph\u00a0(92.6–93.9)\u00a0up.", "the line is .220 (.210–.232)", "3,911 swings by 54 pitchers",
 		fmt.Sprintf("%s %s–%s %d/%d", words.Rate(*b.Rate), words.Rate(*b.Lo), words.Rate(*b.Hi), b.Events, b.Pitches), "bins 1–88", "zones 1–4", "verdicts 1–16",
-		"upper third▼ never beats○ inconclusive· too few◆ ≥\u00a093.2 (92.6–93.9)",
+		"upper thirdneverinconclu\u00adsivetoo few≥\u00a093.2 (92.6–93.9)",
+		"+.027 (+.015 to +.039) in the same pitcher, +.033 (+.026 to +.041) between pitchers; shown in both.", "slopes are for 1\u00a0mph more",
+		"3,911 swings by 54 pitchers, uneven bins",
 	} {
 		if !strings.Contains(f.text(), want) {
 			t.Errorf("the figure does not say %q", want)
 		}
 	}
-	if got := find("glance").text(); !strings.Contains(got, "≥\u00a093.2 92.6–93.9") || !strings.Contains(got, "moved by +0.8 (+0.2\u00a0to\u00a0+1.4)") {
+	for _, want := range []string{"≥\u00a093.2 92.6–93.9", "moved by +0.8 (+0.2\u00a0to\u00a0+1.4)", "both≥\u00a093.6 92.9–94.1, sure to\u00a097.0 one\u00a0pitcher",
+		"one pitcherwithout a single pitcher"} {
+		if !strings.Contains(find("glance").text(), want) {
+			t.Errorf("at a glance nothing says %q", want)
+		}
+	}
+	if got := find("glance").text(); strings.Contains(got, "uneven") {
 		t.Errorf("at a glance: %q", got)
 	}
 	if got := find("quality").text(); !strings.Contains(got, "12,345 rows read, 12,000 used, 45 rejected") {
@@ -149,14 +230,13 @@ func TestNumbers(t *testing.T) {
 	}
 	// The breakpoint stands where the numbers of the axis say.
 	at := map[string]float64{}
-	for _, n := range f.all("text", func(n node) bool { return n.has("x") }) {
-		at[n.text()] = float(t, n.attr("x"))
+	for _, n := range f.all("g", func(n node) bool { return n.has("x") })[0].all("text", nil) {
+		at[n.text()] = float(t, strings.TrimSuffix(n.attr("x"), "%"))
 	}
 	want := at["90"] + 3.2/2*(at["92"]-at["90"])
-	diamond := f.all("path", func(n node) bool { return n.has("di") })[0].attr("d")
-	left, _, _ := strings.Cut(diamond[1:], " ")
-	if got := float(t, left) + 6; math.Abs(got-want) > 1.5 {
-		t.Errorf("the breakpoint at 93.2 is drawn at %g, by the numbers %v at %g", got, at, want)
+	mark := f.all("use", func(n node) bool { return n.attr("href") == "#bp" })[0].attr("x")
+	if got := float(t, strings.TrimSuffix(mark, "%")); math.Abs(got-want) > .3 {
+		t.Errorf("the breakpoint at 93.2 is drawn at %g %%, by the numbers %v at %g", got, at, want)
 	}
 }
 
@@ -196,15 +276,17 @@ func TestSound(t *testing.T) {
 			}
 		}
 		for _, n := range doc.all("svg", drawn) {
-			for _, key := range []string{"aria-labelledby", "aria-describedby"} {
-				list := strings.Fields(n.attr(key))
-				if len(list) == 0 || slices.ContainsFunc(list, func(id string) bool { return !ids[id] }) {
-					t.Errorf("%s: a drawing has %s %q", name, key, list)
-				}
+			list := strings.Fields(n.attr("aria-labelledby")) // of the figure, the matchup, what was found
+			if len(list) != 3 || slices.ContainsFunc(list, func(id string) bool { return !ids[id] }) {
+				t.Errorf("%s: a drawing is named by %q", name, list)
 			}
 		}
 		for _, n := range doc.all("svg", func(n node) bool { return !drawn(n) }) {
-			if n.attr("aria-hidden") != "true" {
+			hidden := false
+			for up := n.Node; up != nil; up = up.Parent {
+				hidden = hidden || (node{up}).attr("aria-hidden") == "true" || drawn(node{up})
+			}
+			if !hidden {
 				t.Errorf("%s: a decoration is read out", name)
 			}
 		}
@@ -288,22 +370,23 @@ func TestSame(t *testing.T) {
 	}
 }
 
-// league is a version with as many figures as a full league of eight pitch types
-// has: 224, something shown in all of them.
-func league() (*thresholds.Tables, thresholds.Manifest) {
-	one, m := fixture()
+// league is a version with as many figures as a full league of so many pitch types
+// has: 28 for each, a breakpoint found in all of them.
+func league(kinds int) (*thresholds.Tables, thresholds.Manifest) {
+	one, m := found()
 	var t thresholds.Tables
-	for kind := range 8 {
-		for quality := range 14 {
+	for kind := range kinds {
+		for _, quality := range shape.Names(shape.Variables) {
 			named := func(k thresholds.Key) (thresholds.Key, bool) {
 				ours := k.PitchType == "four_seam" && k.Variable == "velocity" && k.Stratum == ""
-				k.PitchType, k.Variable = fmt.Sprintf("pitch_%d", kind), fmt.Sprintf("velocity_%d", quality)
+				k.PitchType, k.Variable = fmt.Sprintf("pitch_%d", kind), quality
 				return k, ours
 			}
 			t.Verdicts = append(t.Verdicts, copied(one.Verdicts, func(v *thresholds.Verdict) (ok bool) { v.Key, ok = named(v.Key); return ok })...)
 			t.Zones = append(t.Zones, copied(one.Zones, func(z *thresholds.Zone) (ok bool) { z.Key, ok = named(z.Key); return ok })...)
 			t.Curves = append(t.Curves, copied(one.Curves, func(c *thresholds.CurvePoint) (ok bool) { c.Key, ok = named(c.Key); return ok })...)
 			t.Bins = append(t.Bins, copied(one.Bins, func(b *thresholds.Bin) (ok bool) { b.Key, ok = named(b.Key); return ok })...)
+			t.Slopes = append(t.Slopes, copied(one.Slopes, func(s *thresholds.Slope) (ok bool) { s.Key, ok = named(s.Key); return ok })...)
 		}
 	}
 	return &t, m
@@ -320,17 +403,34 @@ func copied[T any](rows []T, want func(*T) bool) []T {
 	return out
 }
 
-// TestSize bounds the page of a full league; CI bounds that of the demo league.
+// TestSize bounds the page of any league of fourteen qualities, something found in
+// every cell, and demands that it says what there was no room for; CI bounds that of the
+// demo league.
 func TestSize(t *testing.T) {
-	tables, m := league()
-	if n := len(written(t, tables, m)); n > 2_000_000 {
-		t.Errorf("a league takes %d bytes", n)
+	all := len(pitch.Words("pitch_type"))
+	qualities := len(shape.Variables)
+	for kinds, drawn := range map[int]int{4: 4 * qualities * 8, 8: 8 * 5 * 8, all: 0} { // eight drawings of a quality, of which five are main
+		tables, m := league(kinds)
+		page := written(t, tables, m)
+		t.Logf("%d pitch types take %d bytes", kinds, len(page))
+		if len(page) > 2_000_000 {
+			t.Errorf("%d pitch types take %d bytes", kinds, len(page))
+		}
+		text := parse(t, page).text()
+		for what, left := range map[string]bool{"the numbers of all other figures": drawn < 4*qualities*8, "the drawings of all but": drawn < 4*qualities*8, "the drawings of all other": drawn == 0} {
+			if strings.Contains(text, what) != left {
+				t.Errorf("%d pitch types: that %q are left out is told: %v", kinds, what, !left)
+			}
+		}
+		if n := bytes.Count(page, []byte("role=img")); n != drawn {
+			t.Errorf("%d pitch types: %d drawings, want %d", kinds, n, drawn)
+		}
 	}
 }
 
 // BenchmarkWrite writes the page of a full league.
 func BenchmarkWrite(b *testing.B) {
-	tables, m := league()
+	tables, m := league(8)
 	for b.Loop() {
 		written(b, tables, m)
 	}

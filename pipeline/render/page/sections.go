@@ -112,7 +112,10 @@ type contrasts struct {
 	Levels       []levelRow
 }
 
-type edgeContrast struct{ Type, Variable, Outcome, A, B, Estimate, Within, Verdict, Sign string }
+type edgeContrast struct {
+	Type, Variable, Outcome, A, B, Estimate, Within, Verdict string
+	Differs                                                  bool
+}
 
 // levelRow tells of one pitch type, by pair, how many curves differ.
 type levelRow struct {
@@ -160,10 +163,7 @@ func tellContrasts(all []thresholds.Contrast, m *thresholds.Manifest, reference 
 			e := edgeContrast{Type: words.Type(c.TypeA), Variable: q.Title, Outcome: words.OutcomeOf(c.Outcome).Title,
 				A: words.Matchup(c.HandA, c.SideA), B: words.Matchup(c.HandB, c.SideB),
 				Estimate: words.WithUnit(words.Signed(*c.Estimate, q.Decimals), q.Unit),
-				Within:   q.Interval(c.Lo, c.Hi), Verdict: words.Spaced(c.Verdict), Sign: "○"}
-			if c.Verdict == "differs" {
-				e.Sign = "◆"
-			}
+				Within:   q.Interval(c.Lo, c.Hi), Verdict: words.Spaced(c.Verdict), Differs: c.Verdict == "differs"}
 			out.Edges = append(out.Edges, e)
 		}
 	}

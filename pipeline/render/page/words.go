@@ -28,21 +28,23 @@ func short(s string) string {
 		}
 		return -1
 	}, s)
-	if letters := []rune(out); len(letters) > 12 {
-		return string(letters[:12]) + "…"
-	}
-	return out
+	return cut(out, 12)
 }
 
-// per says what an outcome counts and which way is better.
-func per(o words.Outcome) string {
-	switch {
-	case o.Per == "":
-		return "events of a rate"
-	case o.Sign < 0:
-		return o.Per + ", less is better"
+// cut brings a text to what a drawing has room for.
+func cut(s string, most int) string {
+	if letters := []rune(s); len(letters) > most {
+		return string(letters[:most]) + "…"
 	}
-	return o.Per + ", more is better"
+	return s
+}
+
+// way says which way an outcome is better.
+func way(o words.Outcome) string {
+	if o.Sign < 0 {
+		return "less is better"
+	}
+	return "more is better"
 }
 
 // verdictOf returns the words of a verdict, which stay harmless where it is unknown.
@@ -67,4 +69,25 @@ func slug(name string) string {
 	}
 	sum := sha256.Sum256([]byte(name))
 	return "x" + hex.EncodeToString(sum[:8])
+}
+
+// slugs are words of identifiers.
+func slugs(names []string) []string {
+	out := make([]string, len(names))
+	for i, n := range names {
+		out[i] = slug(n)
+	}
+	return out
+}
+
+// caveat is a code of a warning with the word that tells it on the page.
+type caveat struct{ Word, Code, Meaning string }
+
+// caveats tells codes with their meanings.
+func caveats(all []Word) []caveat {
+	var out []caveat
+	for _, w := range all {
+		out = append(out, caveat{words.CaveatOf(slug(w.Code)).Word, w.Code, w.Meaning})
+	}
+	return out
 }

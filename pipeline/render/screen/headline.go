@@ -58,23 +58,31 @@ func Headline(p *terminal.Printer, t *thresholds.Tables, reference, see string) 
 		return slices.Concat(title, h.render(p), h.after(p, notes, see, left))
 	}
 	lines := page()
-	if p.Width >= 80 && len(lines) > headlineLines {
-		h.fold()
-		for lines = page(); len(lines) > headlineLines && len(h.types) > 1; lines = page() {
-			left = append(left, h.drop())
+	// First go qualities that tell of one matchup, then what each outcome tells beside both,
+	// then further qualities.
+	for folded := false; p.Width >= 80 && len(lines) > headlineLines && len(h.types) > 1; lines = page() {
+		if _, _, fewest := h.least(); fewest > 1 && !folded {
+			h.fold()
+			folded = true
+			continue
 		}
+		left = append(left, h.drop())
 	}
 	p.Lines(lines)
 }
 
-// drop takes out the quality that tells of the fewest matchups, of several the last,
-// and names it. The last quality of a type goes only where every type has one alone.
-func (h *headline) drop() hidden {
-	const alone = 100 // more than there are matchups
-	of, at, fewest := 0, 0, math.MaxInt
+// least finds the quality that tells of the fewest matchups, of several the last: its
+// type, its place there, and of how many it tells. One with a threshold of both comes
+// after those without, and the last quality of a type after all others.
+func (h *headline) least() (of, at, fewest int) {
+	const both, alone = 10, 100 // more than there are matchups
+	fewest = math.MaxInt
 	for i, t := range h.types {
 		for k, q := range t.qualities {
 			n := q.told()
+			if q.outcomes[0].Name == thresholds.Joint {
+				n += both
+			}
 			if len(t.qualities) == 1 {
 				n += alone
 			}
@@ -83,6 +91,12 @@ func (h *headline) drop() hidden {
 			}
 		}
 	}
+	return of, at, fewest
+}
+
+// drop takes out the quality that tells least, and names it.
+func (h *headline) drop() hidden {
+	of, at, _ := h.least()
 	t := &h.types[of]
 	out := hidden{t.name, t.qualities[at].Short}
 	t.qualities = slices.Delete(t.qualities, at, at+1)
@@ -305,18 +319,9 @@ func narrowZone(z *thresholds.Zone, format func(float64) string) []string {
 // notes are the sentences under the table.
 func (h *headline) notes() []string {
 	joint, never, open := false, false, false
-	var qualities []string
 	marks := map[string]bool{}
 	for _, one := range h.types {
 		for _, q := range one.qualities {
-			name := q.Title
-			if q.Unit != "" {
-				name += " (" + q.Unit + ")"
-			}
-			if q.Short != q.Title {
-				name = q.Short + " = " + name
-			}
-			qualities = appendNew(qualities, name)
 			joint = joint || q.outcomes[0].Name == thresholds.Joint
 			for _, cells := range q.cells {
 				for _, r := range cells {
@@ -336,7 +341,7 @@ func (h *headline) notes() []string {
 			}
 		}
 	}
-	out := []string{"≥93.2 92.6–93.9: ahead of the line from 93.2 up, as far as the evidence reaches; the breakpoint lies within 92.6–93.9 (95 % interval)."}
+	out := []string{"≥93.2 92.6–93.9: ahead of the line from 93.2 up, its breakpoint within 92.6–93.9 (95 % interval)."}
 	if joint {
 		out = append(out, "both: "+words.Both.Title+".")
 	}
@@ -351,8 +356,14 @@ func (h *headline) notes() []string {
 			out = append(out, c.Word+": "+c.Legend+".")
 		}
 	}
-	return append(append(out, strings.Join(qualities, ", ")+".", "Not listed: nothing is shown."), h.tooFew()...)
+	return append(append(out, mainLegend, "Not listed: nothing is shown."), h.tooFew()...)
 }
+
+// mainLegend spells out the short names of the main qualities.
+const mainLegend = "velocity in mph; v. break, h. break: induced vertical and horizontal break, in; v. angle, h. angle: approach angles, deg."
+
+// headlineCaution is caution in fewer words.
+const headlineCaution = "What batters did, not what a change would cause: workload and mechanics belong to the coaches and the medical staff."
 
 // tooFew names the types of which no verdict could be given.
 func (h *headline) tooFew() []string {
@@ -379,6 +390,6 @@ func (h *headline) after(p *terminal.Printer, notes []string, see string, left [
 	}
 	return slices.Concat(out,
 		p.Wrapped(terminal.Plain, strings.Join(notes, " ")),
-		p.Wrapped(terminal.Dim, caution),
+		p.Wrapped(terminal.Dim, headlineCaution),
 		p.Wrapped(terminal.Plain, fmt.Sprintf("A type in full: %s --type %s. Everything: %s --all", see, h.types[0].name, see)))
 }

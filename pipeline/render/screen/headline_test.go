@@ -80,3 +80,15 @@ func TestHeadlineKeepsEveryType(t *testing.T) {
 		}
 	}
 }
+
+// TestMainLegend: the legend has the short name and the unit of every main quality.
+func TestMainLegend(t *testing.T) {
+	for _, v := range shape.Variables {
+		if v.Rank == shape.Main && !(strings.Contains(mainLegend, v.Short) && strings.Contains(mainLegend, v.Unit)) {
+			t.Errorf("the legend lacks %s in %s", v.Short, v.Unit)
+		}
+		if uniseg.StringWidth(v.Short) > 9 {
+			t.Errorf("%q is longer than its column", v.Short)
+		}
+	}
+}

@@ -118,6 +118,25 @@ func (o Outcome) Batters(rate float64) string {
 	return o.Did + Rate(rate) + o.DidBehind
 }
 
+// SlopeShown says where a slope along a quality is shown, behind both of them.
+func SlopeShown(code string) string {
+	switch code {
+	case "both":
+		return "shown in both"
+	case "within":
+		return "shown in the same pitcher only"
+	case "between":
+		return "shown between pitchers only: it may be who throws such pitches"
+	case "opposite":
+		return "shown in both, in opposite directions"
+	case "neither":
+		return "both shown to be small"
+	case "cannot_tell":
+		return "neither shown"
+	}
+	return Spaced(code)
+}
+
 // Verdict is a verdict in the words of each place that tells it.
 type Verdict struct {
 	Word    string
