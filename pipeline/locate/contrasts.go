@@ -83,7 +83,7 @@ func pairUp(fits []fitted, v tally.Variable, o Options) []contrast {
 			types = append(types, f.curve.Key.Type)
 		}
 	}
-	slices.Sort(types)
+	slices.SortFunc(types, pitch.Type.Compare)
 	var out []contrast
 	for i, t := range types {
 		for _, pair := range matchPairs {

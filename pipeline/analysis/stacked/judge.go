@@ -106,7 +106,7 @@ func judge(t *tally.Tally, qualities []shape.Variable, z *zoned, o Options) *Rep
 		}
 	}
 	slices.SortStableFunc(r.Stacks, func(a, b Stack) int {
-		return cmp.Or(cmp.Compare(a.Cell.Type, b.Cell.Type), cmp.Compare(a.Metric, b.Metric))
+		return cmp.Or(a.Cell.Type.Compare(b.Cell.Type), cmp.Compare(a.Metric, b.Metric))
 	})
 	r.family()
 	return r

@@ -126,9 +126,9 @@ func (b *board) Print(p *terminal.Printer) {
 		}
 		blocks[k] = append(blocks[k], r)
 	}
-	types, outcomes := rank(pitch.Words("pitch_type")), rank(append([]string{thresholds.Joint}, outcome.Names()...))
+	outcomes := rank(append([]string{thresholds.Joint}, outcome.Names()...))
 	slices.SortStableFunc(order, func(x, y blockKey) int {
-		return cmp.Or(cmp.Compare(types[x.pitchType], types[y.pitchType]), cmp.Compare(outcomes[x.outcome], outcomes[y.outcome]))
+		return cmp.Or(pitch.CompareTypes(x.pitchType, y.pitchType), cmp.Compare(outcomes[x.outcome], outcomes[y.outcome]))
 	})
 	var silent []string
 	shown := 0

@@ -113,7 +113,7 @@ type hidden struct{ pitchType, quality string }
 // hiddenWords names them by type; the types alone where they are many.
 func hiddenWords(left []hidden) string {
 	const many = 15
-	slices.SortStableFunc(left, func(a, b hidden) int { return typePlace(a.pitchType) - typePlace(b.pitchType) })
+	slices.SortStableFunc(left, func(a, b hidden) int { return pitch.CompareTypes(a.pitchType, b.pitchType) })
 	var types []string
 	of := map[string][]string{}
 	for _, l := range left {
@@ -129,8 +129,6 @@ func hiddenWords(left []hidden) string {
 	}
 	return strings.Join(types, "; ") + "."
 }
-
-func typePlace(word string) int { return slices.Index(pitch.Words("pitch_type"), word) }
 
 // told counts the matchups of which a quality tells something.
 func (q *headlineQuality) told() int {

@@ -69,12 +69,12 @@ func Grades(p *terminal.Printer, r *grade.Report, all bool) {
 // byCount orders types by their pitches.
 func byCount(types map[string]int64) []string {
 	var names []string
-	for _, name := range pitch.Words("pitch_type") {
-		if types[name] > 0 {
+	for name, n := range types {
+		if name != "" && n > 0 {
 			names = append(names, name)
 		}
 	}
-	slices.SortStableFunc(names, func(a, b string) int { return cmp.Compare(types[b], types[a]) })
+	slices.SortFunc(names, func(a, b string) int { return cmp.Or(cmp.Compare(types[b], types[a]), pitch.CompareTypes(a, b)) })
 	return names
 }
 

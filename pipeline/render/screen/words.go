@@ -191,6 +191,11 @@ func KnownVariables(t *thresholds.Tables) []string {
 	return names
 }
 
+// KnownTypes lists the pitch types of a version, and the common ones.
+func KnownTypes(t *thresholds.Tables) []string {
+	return t.Words("pitch_type")[1:]
+}
+
 // KnownReferences lists the lines of a version.
 func KnownReferences(t *thresholds.Tables) []string {
 	var names []string
