@@ -14,7 +14,6 @@ import (
 
 	"golang.org/x/net/html"
 
-	"sill/pipeline/pitch"
 	"sill/pipeline/render/words"
 	"sill/pipeline/shape"
 	"sill/pipeline/thresholds"
