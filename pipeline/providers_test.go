@@ -93,6 +93,7 @@ type southern struct {
 
 const northernProfile = `
 name: northern
+pitch_types: [eephus]
 result_on: every_pitch
 exclude_pitchers: {position_players: true}
 columns:
@@ -126,6 +127,7 @@ columns:
 
 const southernProfile = `
 name: southern
+pitch_types: [eephus]
 result_on: last_pitch
 columns:
   date: {column: stamp, zone: UTC}
@@ -165,6 +167,9 @@ func valueMap(name, column string, words []string, code func(i int) any) string 
 	}
 	return b.String()
 }
+
+// typeWords are the pitch types of the demo league, of which both profiles declare one.
+var typeWords = append(slices.Clone(pitch.Words("pitch_type")), "eephus")
 
 // resultMap is valueMap of every result with its flags.
 func resultMap(column string, code func(pitch.Result) any) string {
@@ -289,7 +294,7 @@ func writeNorthern(t *testing.T, dir string, pitches []demo.Thrown, round func(f
 	folder := filepath.Join(dir, "season="+strconv.Itoa(pitches[0].Season))
 	writeParquet(t, filepath.Join(folder, "all.parquet"), rows)
 	profile := northernProfile +
-		valueMap("pitch_type", "sort", pitch.Words("pitch_type"), func(i int) any { return shout(pitch.Type(i).String()) }) +
+		valueMap("pitch_type", "sort", typeWords, func(i int) any { return shout(typeWords[i-1]) }) +
 		valueMap("outcome", "event", pitch.Words("outcome"), func(i int) any { return shout(pitch.Outcome(i).String()) }) +
 		resultMap("ending", func(r pitch.Result) any { return shout(r.String()) })
 	return writeConfig(t, dir, profile)
@@ -332,7 +337,7 @@ func writeSouthern(t *testing.T, dir string, pitches []demo.Thrown) string {
 		rows = append(rows, southern{
 			Stamp: day(x.Day).Add(19 * time.Hour), Contest: int64(x.Game), Frame: int64(n[pitch.Inning]), Part: int8(n[pitch.Half]),
 			Order: int64(n[pitch.PlateAppearance]), Sequence: int64(n[pitch.PitchNumber]), Player: x.Pitcher, Throws: 10 * int32(x.Hand),
-			Opponent: x.Batter, Box: int32(x.Side), Class: 100 + int32(x.Type), Happened: 200 + int32(x.Outcome), Ended: ended, Bunt: bunt,
+			Opponent: x.Batter, Box: int32(x.Side), Class: 100 + int32(1+slices.Index(typeWords, x.Type.String())), Happened: 200 + int32(x.Outcome), Ended: ended, Bunt: bunt,
 			Reach: given(n[pitch.Extension] * metres * 100), Spin: given(n[pitch.SpinRate]),
 			Top: n[pitch.ZoneTop] * metres * 100, Bottom: n[pitch.ZoneBottom] * metres * 100,
 			X: given(-n[pitch.PositionX] * metres), Y: given(n[pitch.PositionY] * metres), Z: given(n[pitch.PositionZ] * metres),
@@ -350,7 +355,7 @@ func writeSouthern(t *testing.T, dir string, pitches []demo.Thrown) string {
 	slices.Sort(ids)
 	profile := southernProfile
 	profile +=
-		valueMap("pitch_type", "class", pitch.Words("pitch_type"), func(i int) any { return 100 + i }) + "    missing: [100]\n" +
+		valueMap("pitch_type", "class", typeWords, func(i int) any { return 100 + i }) + "    missing: [100]\n" +
 			valueMap("outcome", "happened", pitch.Words("outcome"), func(i int) any { return 200 + i }) +
 			resultMap("ended", func(r pitch.Result) any { return r }) + "    missing: [-1]\n"
 	if len(ids) > 0 {

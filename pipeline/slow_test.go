@@ -41,6 +41,7 @@ type plainRow struct {
 
 const plainProfile = `name: Slow League
 season: 2031
+pitch_types: [eephus]
 where: []
 columns:
   pitcher: {column: pitcher}
@@ -99,7 +100,11 @@ func TestLobSurvives(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	table := counts.Find(tally.Cell{Season: 2031, Hand: pitch.RightHand, Side: pitch.RightSide, Type: pitch.Eephus})
+	eephus, err := pitch.NamedType("eephus")
+	if err != nil {
+		t.Fatal(err)
+	}
+	table := counts.Find(tally.Cell{Season: 2031, Hand: pitch.RightHand, Side: pitch.RightSide, Type: eephus})
 	if table == nil {
 		t.Fatal("no lob survived")
 	}

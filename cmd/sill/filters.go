@@ -59,13 +59,14 @@ func (f *filters) flags(cmd *cobra.Command, names ...string) {
 	}
 }
 
-// parse turns what was typed into words; variables are those that may be named.
-func (f *filters) parse(variables []string) error {
+// parse turns what was typed into words; types and variables are those that may be named,
+// of types nil where it is not known which there are.
+func (f *filters) parse(types, variables []string) error {
 	for _, l := range []struct {
 		list  *[]string
 		parse func(string) (string, error)
 	}{
-		{&f.types, parseType},
+		{&f.types, parseType(types)},
 		{&f.matchups, parseMatchup},
 		{&f.variables, parseWord("variable", variables)},
 		{&f.outcomes, parseWord("outcome", f.known())},
@@ -81,7 +82,7 @@ func (f *filters) parse(variables []string) error {
 
 // selection reads the filters against a version.
 func (f *filters) selection(t *thresholds.Tables, reference string) (s screen.Selection, err error) {
-	if err := f.parse(screen.KnownVariables(t)); err != nil {
+	if err := f.parse(screen.KnownTypes(t), screen.KnownVariables(t)); err != nil {
 		return s, err
 	}
 	s = screen.Selection{Types: f.types, Matchups: f.matchups, Variables: f.variables, Outcomes: f.outcomes, Verdicts: f.verdicts}

@@ -35,7 +35,7 @@ func (q *question) filtered() bool {
 
 // wants reads the filters; the function that it returns tells what to show.
 func (q *question) wants() (func(t pitch.Type, m pitch.Matchup, outcome string) bool, error) {
-	if err := q.only.parse(nil); err != nil {
+	if err := q.only.parse(nil, nil); err != nil {
 		return nil, err
 	}
 	return func(t pitch.Type, m pitch.Matchup, outcome string) bool {

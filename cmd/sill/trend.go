@@ -49,7 +49,7 @@ pitcher is the pitcher.`,
   sill trend lantern --persistence         # how many pitches until it is the pitcher`,
 		Args: atMost("A", "B"),
 		RunE: func(cmd *cobra.Command, named []string) error {
-			if err := errors.Join(w.as.check(cmd), only.parse(shape.Names(shape.Variables))); err != nil {
+			if err := errors.Join(w.as.check(cmd), only.parse(nil, shape.Names(shape.Variables))); err != nil {
 				return err
 			}
 			keep := func(r *trend.Row) bool {

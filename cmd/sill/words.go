@@ -7,13 +7,22 @@ import (
 	"sill/pipeline/pitch"
 )
 
-// parseType reads a pitch type of the command line.
-func parseType(s string) (string, error) {
-	t, err := pitch.ParseType(fold(s))
-	if err != nil {
-		return "", unknown("pitch type", s, pitch.Words("pitch_type"))
+// parseType returns a reader of one of the known pitch types. With none known it takes
+// any name, since a source may declare types of its own, but one that looks like a slip.
+func parseType(known []string) func(string) (string, error) {
+	return func(s string) (string, error) {
+		t, err := pitch.NamedType(fold(s))
+		common := pitch.Words("pitch_type")
+		switch {
+		case err == nil && (t.Common() || slices.Contains(known, t.String())):
+		case err == nil && known == nil && near(s, common) == "":
+		case known == nil:
+			return "", unknown("pitch type", s, common)
+		default:
+			return "", unknown("pitch type", s, known)
+		}
+		return t.String(), nil
 	}
-	return t.String(), nil
 }
 
 // parseMatchup reads a matchup of the command line, in any case.

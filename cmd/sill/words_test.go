@@ -12,9 +12,13 @@ func TestParseWords(t *testing.T) {
 		parse         func(string) (string, error)
 		in, out, says string
 	}{
-		{parseType, "four-seam", "four_seam", ""},
-		{parseType, "Two_Seam", "sinker", ""},
-		{parseType, "sinkr", "", `unknown pitch type "sinkr" (did you mean "sinker"?)`},
+		{parseType(nil), "four-seam", "four_seam", ""},
+		{parseType(nil), "Knuckle Curve", "knuckle_curve", ""}, // which a source may declare
+		{parseType([]string{"sinker", "slurve"}), "Slurve", "slurve", ""},
+		{parseType([]string{"sinker", "slurve"}), "eephus", "", `unknown pitch type "eephus" (known: sinker, slurve)`},
+		{parseType([]string{"sinker", "slurve"}), "slurv", "", `unknown pitch type "slurv" (did you mean "slurve"?)`},
+		{parseType(nil), "Two_Seam", "sinker", ""},
+		{parseType(nil), "sinkr", "", `unknown pitch type "sinkr" (did you mean "sinker"?)`},
 		{parseMatchup, "l-v-r", "L-v-R", ""},
 		{parseMatchup, "L-v-S", "", `unknown matchup "L-v-S" (did you mean "L-v-L"?)`},
 		{parseWord("outcome", outcome.Names()), "whif_rate", "", `unknown outcome "whif_rate" (did you mean "whiff_rate"?)`},
@@ -25,7 +29,7 @@ func TestParseWords(t *testing.T) {
 		{parseWord("outcome", outcome.Names()), "whiff", "", `unknown outcome "whiff" (did you mean "whiff_rate"?)`},
 		{parseWord("outcome", outcome.Names()), "Whiffs", "", `unknown outcome "Whiffs" (did you mean "whiff_rate"?)`},
 		{parseWord("outcome", outcome.Names()), "wOBA", "", `unknown outcome "wOBA" (did you mean "woba_against"?)`},
-		{parseType, "fastball", "", `unknown pitch type "fastball" (did you mean "four_seam"?)`},
+		{parseType(nil), "fastball", "", `unknown pitch type "fastball" (did you mean "four_seam"?)`},
 		{parseWord("outcome", outcome.Names()), "speed", "", `unknown outcome "speed" (known: whiff_rate, woba_against)`},
 		{parseWord("variable", shape.Names(shape.Variables)), "velocty", "", `unknown variable "velocty" (did you mean "velocity"?)`},
 	} {

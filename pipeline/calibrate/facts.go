@@ -239,6 +239,10 @@ func (l *flatLeague) flat(c curve) bool {
 	return !l.planted[c]
 }
 
+// streams number the types of the demo leagues in the seeds of their stand-ins.
+var streams = map[pitch.Type]uint64{pitch.FourSeam: 1, pitch.Sinker: 2, pitch.Cutter: 3, pitch.Slider: 4, pitch.Sweeper: 5,
+	pitch.Curveball: 7, pitch.Changeup: 10, pitch.Splitter: 11}
+
 // alter puts the stand-ins in.
 func (l *flatLeague) alter(p *pitch.Pitch) {
 	for i, s := range standIns {
@@ -249,7 +253,7 @@ func (l *flatLeague) alter(p *pitch.Pitch) {
 		k := standInKey{p.Pitcher, p.Type, i}
 		mean, drawn := l.means[k]
 		if !drawn {
-			mean = s.centre + s.between*rand.New(rand.NewPCG(l.seed, uint64(p.Pitcher)<<16|uint64(p.Type)<<8|uint64(i))).NormFloat64()
+			mean = s.centre + s.between*rand.New(rand.NewPCG(l.seed, uint64(p.Pitcher)<<16|streams[p.Type]<<8|uint64(i))).NormFloat64()
 			l.means[k] = mean
 		}
 		p.Num[s.number] = mean + deviation

@@ -178,7 +178,16 @@ var shiftTypes = []struct {
 	typ  pitch.Type
 	many int
 }{{pitch.FourSeam, 240}, {pitch.Sinker, 150}, {pitch.Slider, 180}, {pitch.Changeup, 140}, {pitch.Curveball, 110},
-	{pitch.Cutter, 90}, {pitch.Sweeper, 80}, {pitch.KnuckleCurve, 40}, {pitch.Splitter, 30}}
+	{pitch.Cutter, 90}, {pitch.Sweeper, 80}, {rareType(), 40}, {pitch.Splitter, 30}}
+
+// rareType is a type that a source declares.
+func rareType() pitch.Type {
+	t, err := pitch.NamedType("knuckle_curve")
+	if err != nil {
+		panic("calibrate: " + err.Error())
+	}
+	return t
+}
 
 // shiftPitchers is how many pitchers a league has; of ten, three are left-handed.
 const shiftPitchers = 300

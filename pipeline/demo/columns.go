@@ -119,6 +119,9 @@ type closing struct {
 // word is the provider's word for a canonical one.
 type word struct{ from, to string }
 
+// declared is the name of a pitch type that is not common to all sources.
+const declared = "eephus"
+
 // The provider's words. The profile lists them; the rows use them.
 var (
 	armWords    = []word{{"left arm", "left"}, {"right arm", "right"}}
@@ -128,7 +131,7 @@ var (
 	typeWords   = []word{
 		{"riding fastball", "four_seam"}, {"running fastball", "sinker"}, {"cutting fastball", "cutter"},
 		{"hard breaker", "slider"}, {"wide breaker", "sweeper"}, {"drop breaker", "curveball"},
-		{"slow change", "changeup"}, {"forked change", "splitter"}, {"lob", "eephus"},
+		{"slow change", "changeup"}, {"forked change", "splitter"}, {"lob", declared},
 	}
 	callWords = []word{
 		{"ball", "ball"}, {"strike taken", "called_strike"}, {"strike missed", "swinging_strike"},

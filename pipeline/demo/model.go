@@ -10,16 +10,18 @@ import (
 // model is a scenario made ready for use: effects by matchup, type and outcome.
 type model struct {
 	*Scenario
-	effects [4][pitch.Types][2][]Effect
+	effects [4]map[pitch.Type][2][]Effect
 }
 
 func newModel(s *Scenario) *model {
 	m := &model{Scenario: s}
-	for _, e := range s.Effects {
-		for i := range 4 {
+	for i := range m.effects {
+		m.effects[i] = map[pitch.Type][2][]Effect{}
+		for _, e := range s.Effects {
 			if e.Matchups&(1<<i) != 0 {
-				list := &m.effects[i][e.Type][e.Outcome]
-				*list = append(*list, e)
+				of := m.effects[i][e.Type]
+				of[e.Outcome] = append(of[e.Outcome], e)
+				m.effects[i][e.Type] = of
 			}
 		}
 	}

@@ -313,8 +313,13 @@ func TestFlight(t *testing.T) {
 // each pitch type: what a test of coverage rests on.
 func TestTruthMatchesOutcomes(t *testing.T) {
 	type sums struct{ want, got, variance float64 }
-	var swing, whiff, end, worth [pitch.Types]sums
-	add := func(s *sums, p, y, v float64) { s.want += p; s.got += y; s.variance += v }
+	swing, whiff, end, worth := map[pitch.Type]*sums{}, map[pitch.Type]*sums{}, map[pitch.Type]*sums{}, map[pitch.Type]*sums{}
+	add := func(of map[pitch.Type]*sums, t pitch.Type, p, y, v float64) {
+		if of[t] == nil {
+			of[t] = &sums{}
+		}
+		of[t].want, of[t].got, of[t].variance = of[t].want+p, of[t].got+y, of[t].variance+v
+	}
 	b := func(v bool) float64 {
 		if v {
 			return 1
@@ -329,23 +334,23 @@ func TestTruthMatchesOutcomes(t *testing.T) {
 			}
 			w, counted := r.Worth()
 			p := r.SwingChance
-			add(&swing[r.Type], p, b(r.Swing()), p*(1-p))
+			add(swing, r.Type, p, b(r.Swing()), p*(1-p))
 			if r.Swing() {
-				add(&whiff[r.Type], r.WhiffChance, b(r.Outcome == pitch.SwingingStrike), r.WhiffChance*(1-r.WhiffChance))
+				add(whiff, r.Type, r.WhiffChance, b(r.Outcome == pitch.SwingingStrike), r.WhiffChance*(1-r.WhiffChance))
 			}
-			add(&end[r.Type], r.EndChance, b(counted), r.EndChance*(1-r.EndChance))
+			add(end, r.Type, r.EndChance, b(counted), r.EndChance*(1-r.EndChance))
 			if counted {
-				add(&worth[r.Type], r.EndValue, w, (w-r.EndValue)*(w-r.EndValue))
+				add(worth, r.Type, r.EndValue, w, (w-r.EndValue)*(w-r.EndValue))
 			}
 		}
 	}
-	for name, all := range map[string]*[pitch.Types]sums{"swings": &swing, "whiffs": &whiff, "ends": &end, "worth": &worth} {
+	for name, all := range map[string]map[pitch.Type]*sums{"swings": swing, "whiffs": whiff, "ends": end, "worth": worth} {
 		for typ, s := range all {
 			if s.variance == 0 {
 				continue
 			}
 			if z := (s.got - s.want) / math.Sqrt(s.variance); math.Abs(z) > 4 {
-				t.Errorf("%v %s: %.1f, expected %.1f (%.1f standard errors)", pitch.Type(typ), name, s.got, s.want, z)
+				t.Errorf("%v %s: %.1f, expected %.1f (%.1f standard errors)", typ, name, s.got, s.want, z)
 			}
 		}
 	}

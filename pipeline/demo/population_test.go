@@ -51,12 +51,18 @@ func (r *record) add(o record) {
 	}
 }
 
+// mostTypes is more than the pitch types of a league.
+const mostTypes = 12
+
+// at is the place of a type among those of the league.
+func (p *population) at(t pitch.Type) int { return slices.Index(p.types, t) }
+
 // population is the census of many leagues drawn alike.
 type population struct {
 	types   []pitch.Type
-	cells   [4][pitch.Types]*census
-	rates   [4][pitch.Types][metrics][]float64 // qualified pitchers' rates by matchup
-	overall [pitch.Types][metrics][]float64    // and over all matchups
+	cells   [4][mostTypes]*census
+	rates   [4][mostTypes][metrics][]float64 // qualified pitchers' rates by matchup
+	overall [mostTypes][metrics][]float64    // and over all matchups
 	pitches int
 }
 
@@ -76,7 +82,7 @@ func Population(ctx context.Context, s Scenario, seed uint64, seasons int) (*Tru
 				info := &qualityInfo[q]
 				c.grid[q] = make([]node, int((info.Hi-info.Lo)/info.Width*finer+.5))
 			}
-			p.cells[i][k.Type] = c
+			p.cells[i][p.at(k.Type)] = c
 		}
 	}
 	for k := range seasons {
@@ -94,7 +100,7 @@ func Population(ctx context.Context, s Scenario, seed uint64, seasons int) (*Tru
 
 // add plays one season and counts it.
 func (p *population) add(ctx context.Context, s Scenario, o Options) error {
-	records := map[int64]*[4][pitch.Types]record{}
+	records := map[int64]*[4][mostTypes]record{}
 	err := Play(ctx, s, o, func(rows []Thrown) error {
 		if rows[0].Kind != Regular {
 			return nil
@@ -106,13 +112,13 @@ func (p *population) add(ctx context.Context, s Scenario, o Options) error {
 				continue
 			}
 			m := matchupIndex(t.Hand, t.Side)
-			p.cells[m][t.Type].add(t)
+			p.cells[m][p.at(t.Type)].add(t)
 			r := records[t.Pitcher]
 			if r == nil {
-				r = &[4][pitch.Types]record{}
+				r = &[4][mostTypes]record{}
 				records[t.Pitcher] = r
 			}
-			r[m][t.Type].observe(t)
+			r[m][p.at(t.Type)].observe(t)
 		}
 		return nil
 	})
@@ -123,17 +129,17 @@ func (p *population) add(ctx context.Context, s Scenario, o Options) error {
 		for _, typ := range p.types {
 			var all record
 			for m := range 4 {
-				r := records[id][m][typ]
+				r := records[id][m][p.at(typ)]
 				all.add(r)
 				for k := range metrics {
 					if r.n[k] >= qualify {
-						p.rates[m][typ][k] = append(p.rates[m][typ][k], r.y[k]/r.n[k])
+						p.rates[m][p.at(typ)][k] = append(p.rates[m][p.at(typ)][k], r.y[k]/r.n[k])
 					}
 				}
 			}
 			for k := range metrics {
 				if all.n[k] >= qualify {
-					p.overall[typ][k] = append(p.overall[typ][k], all.y[k]/all.n[k])
+					p.overall[p.at(typ)][k] = append(p.overall[p.at(typ)][k], all.y[k]/all.n[k])
 				}
 			}
 		}
@@ -227,22 +233,22 @@ func (p *population) estimand(t *Truth) {
 		for _, typ := range p.types {
 			n, y := 0., 0.
 			for i := range 4 {
-				n += p.cells[i][typ].n[m]
-				y += p.cells[i][typ].y[m]
+				n += p.cells[i][p.at(typ)].n[m]
+				y += p.cells[i][p.at(typ)].y[m]
 			}
 			if n == 0 {
 				continue
 			}
-			pooled := [2]float64{median(p.overall[typ][m]), y / n}
+			pooled := [2]float64{median(p.overall[p.at(typ)][m]), y / n}
 			t.Lines = append(t.Lines,
 				TrueLine{Outcome: metricNames[m], Reference: TypeMedian, Type: typ.String(), Value: round(pooled[0], 1e5)},
 				TrueLine{Outcome: metricNames[m], Reference: TypeRate, Type: typ.String(), Value: round(pooled[1], 1e5)})
 			for i := range 4 {
-				c := p.cells[i][typ]
+				c := p.cells[i][p.at(typ)]
 				if c.n[m] == 0 {
 					continue
 				}
-				own := [2]float64{median(p.rates[i][typ][m]), c.y[m] / c.n[m]}
+				own := [2]float64{median(p.rates[i][p.at(typ)][m]), c.y[m] / c.n[m]}
 				name := pitch.Matchups[i].String()
 				t.Lines = append(t.Lines,
 					TrueLine{Outcome: metricNames[m], Reference: MatchupMedian, Type: typ.String(), Matchup: name, Value: round(own[0], 1e5)},

@@ -225,10 +225,19 @@ func drawBatter(s *Scenario, seed uint64, season, slot int) *batter {
 
 // What position players throw.
 var (
-	lob = Kind{Type: pitch.Eephus, Within: [3]float64{3, 2, 2}, AimHeight: 2.5, Miss: [4]float64{-2, -2, -2, -2}}
+	lob = Kind{Type: eephus(), Within: [3]float64{3, 2, 2}, AimHeight: 2.5, Miss: [4]float64{-2, -2, -2, -2}}
 
 	fielderFastball = Kind{Type: pitch.FourSeam, Within: [3]float64{2, 2, 2}, AimHeight: 2.5, Miss: [4]float64{-2, -2, -2, -2}}
 )
+
+// eephus is a pitch type that the league's profile declares.
+func eephus() pitch.Type {
+	t, err := pitch.NamedType(declared)
+	if err != nil {
+		panic("demo: " + err.Error())
+	}
+	return t
+}
 
 func clamp(x, lo, hi float64) float64 { return min(max(x, lo), hi) }
 

@@ -16,6 +16,7 @@ func profileYAML(s *Scenario) []byte {
 	say("pitchers_bat: never")
 	say("speed_at: release")
 	say("movement_from: release")
+	say("pitch_types: [%s]", declared)
 	say("exclude_pitchers:")
 	say("  position_players: true")
 	say("columns:")

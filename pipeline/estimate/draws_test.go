@@ -83,7 +83,11 @@ func TestFittedIsThatOfTheGroup(t *testing.T) {
 	if fitted == 0 {
 		t.Fatal("no curve was fitted")
 	}
-	if c, err := e.Fitted(CellKey{Type: pitch.Screwball}, 0, 0); c != nil || err != nil {
+	rare, err := pitch.NamedType("screwball")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if c, err := e.Fitted(CellKey{Type: rare}, 0, 0); c != nil || err != nil {
 		t.Errorf("a cell without a pitch: %v, %v", c, err)
 	}
 }

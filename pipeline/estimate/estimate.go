@@ -40,13 +40,13 @@ type CellKey struct {
 
 // Compare orders keys by stratum, pitch type, hand and side.
 func (k CellKey) Compare(o CellKey) int {
-	return cmp.Or(cmp.Compare(k.Stratum, o.Stratum), cmp.Compare(k.Type, o.Type),
+	return cmp.Or(cmp.Compare(k.Stratum, o.Stratum), k.Type.Compare(o.Type),
 		cmp.Compare(k.Hand, o.Hand), cmp.Compare(k.Side, o.Side))
 }
 
 // Tested tells whether thresholds are sought in the cell: pitches of an unknown
 // or another type are counted only.
-func (k CellKey) Tested() bool { return k.Type != pitch.UnknownType && k.Type != pitch.OtherType }
+func (k CellKey) Tested() bool { return k.Type.Tested() }
 
 // cell is a key with its tables, one per season.
 type cell struct {

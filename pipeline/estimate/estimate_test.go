@@ -388,9 +388,10 @@ func TestLineScopes(t *testing.T) {
 			hand = pitch.RightHand
 		}
 		for _, side := range []pitch.Side{pitch.LeftSide, pitch.RightSide} {
-			for _, kind := range []pitch.Type{pitch.Sinker, pitch.Curveball} {
+			for k, kind := range []pitch.Type{pitch.Sinker, pitch.Curveball} {
+				number := []int{2, 7}[k]
 				c := cell{hand, side, kind, i}
-				whiffs[c] = (i*i+5*int(hand)+3*int(side)+7*int(kind))%11 + int(kind)
+				whiffs[c] = (i*i+5*int(hand)+3*int(side)+7*number)%11 + number
 				for k := range swings {
 					p := blank(int32(i))
 					p.Hand, p.Side, p.Type, p.Outcome = hand, side, kind, pitch.Foul

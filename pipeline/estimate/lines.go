@@ -138,12 +138,15 @@ func (e *Estimate) addLines(ctx context.Context) error {
 		e.addLine(pair[1])
 	}
 	for _, f := range e.options.Fixed {
-		typ, _ := pitch.ParseType(f.PitchType) // checked by Validate
+		typ, _ := pitch.NamedType(f.PitchType) // checked by Validate
+		if !typ.Common() && !slices.ContainsFunc(e.cells, func(c cell) bool { return c.key.Type == typ }) {
+			return fmt.Errorf("estimate: fixed line: %s is neither a common pitch type nor one that was thrown", typ)
+		}
 		e.addLine(&Line{Name: Fixed, Type: typ, Metric: outcome.MetricIndex(f.Outcome), Value: f.Value,
 			Lo: nan, Hi: nan, RateMinusMedian: nan})
 	}
 	slices.SortFunc(e.lines_, func(a, b *Line) int {
-		return cmp.Or(cmp.Compare(a.Stratum, b.Stratum), cmp.Compare(a.Type, b.Type),
+		return cmp.Or(cmp.Compare(a.Stratum, b.Stratum), a.Type.Compare(b.Type),
 			cmp.Compare(a.Metric, b.Metric), cmp.Compare(lineRank(a.Name), lineRank(b.Name)),
 			cmp.Compare(a.Hand, b.Hand), cmp.Compare(a.Side, b.Side))
 	})

@@ -81,7 +81,7 @@ func (o Options) Validate() error {
 	fault(len(o.Weights) > 0 && o.WeightsName == outcome.TheBook().Name, "weights: other weights need a name of their own")
 	seen := map[[2]string]bool{}
 	for _, f := range o.Fixed {
-		_, err := pitch.ParseType(f.PitchType)
+		_, err := pitch.LikelyType(f.PitchType)
 		fault(err != nil, "fixed line: %v", err)
 		fault(outcome.MetricIndex(f.Outcome) < 0, "fixed line: unknown outcome %q", f.Outcome)
 		fault(math.IsNaN(f.Value) || f.Value < 0 || f.Value > 4, "fixed line: value %g is not within 0 to 4", f.Value)

@@ -34,12 +34,11 @@ func (e *Estimate) Spreads() []Spread {
 	var types []pitch.Type
 	for i := range t.Cells {
 		c := t.Cells[i].Cell
-		known := c.Type != pitch.UnknownType && c.Type != pitch.OtherType
-		if known && c.Stratum == tally.AllStrata && !slices.Contains(types, c.Type) {
+		if c.Type.Tested() && c.Stratum == tally.AllStrata && !slices.Contains(types, c.Type) {
 			types = append(types, c.Type)
 		}
 	}
-	slices.Sort(types)
+	slices.SortFunc(types, pitch.Type.Compare)
 	out := []Spread{}
 	for _, typ := range types {
 		for metric := range outcome.Metrics {

@@ -261,7 +261,7 @@ func (s *slot) codeOf(word string) uint8 {
 		}
 		return unmapped
 	}
-	if code, err := pitch.ParseWord(s.col.Name, word); err == nil {
+	if code, err := parseWord(s.col.Name, s.terms, word); err == nil {
 		return code
 	}
 	return unmapped

@@ -221,7 +221,7 @@ func hasTrajectory(p *pitch.Pitch) bool {
 func (st *deliverState) fill(p *pitch.Pitch, row int, result pitch.Result) {
 	slots := st.d.slots
 	*p = pitch.Pitch{Date: slots[dateAt].day(row), Hand: pitch.Hand(slots[handAt].code(row)), Side: pitch.Side(slots[sideAt].code(row)),
-		Type: pitch.Type(slots[typeAt].code(row)), Outcome: pitch.Outcome(slots[outcomeAt].code(row)), Result: result,
+		Type: st.s.types[slots[typeAt].code(row)], Outcome: pitch.Outcome(slots[outcomeAt].code(row)), Result: result,
 		Bunt: pitch.Flag(slots[buntAt].code(row)), Fielder: pitch.Flag(slots[fielderAt].code(row))}
 	for i := range identities {
 		*identities[i].of(p) = st.indexOf(i, row, p.Hand)

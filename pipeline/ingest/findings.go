@@ -25,7 +25,7 @@ func (x *indexer) unknownError() error {
 	}) {
 		col, pl, values := pitch.Dictionary[k.place], x.plans[k.file], groups[k]
 		sortCounts(values)
-		words := pitch.Words(col.Name)
+		words := x.profile.words(col.Name)
 		if col.Kind == pitch.YesNo {
 			words = []string{"yes", "no"}
 		}
@@ -38,8 +38,11 @@ func (x *indexer) unknownError() error {
 			list = append(list, fmt.Sprintf("%q in %d rows%s", v.Value, v.Rows,
 				didYouMean(strings.ToLower(strings.ReplaceAll(v.Value, " ", "_")), words)))
 		}
-		errs = append(errs, pl.file.fail(-1, pl.uses[pl.find(col.Name).use].name,
-			fmt.Sprintf("list them under columns.%s.values with to: one of %s, \"\" for missing, or reject", col.Name, strings.Join(words, ", ")),
+		fix := fmt.Sprintf("list them under columns.%s.values with to: one of %s, \"\" for missing, or reject", col.Name, strings.Join(words, ", "))
+		if k.place == typeAt {
+			fix += ", or to a type of their own, which pitch_types declares"
+		}
+		errs = append(errs, pl.file.fail(-1, pl.uses[pl.find(col.Name).use].name, fix,
 			nil, "values that the profile does not map to %s: %s", col.Name, strings.Join(list, ", ")))
 	}
 	return errors.Join(errs...)

@@ -26,6 +26,7 @@ type Season struct {
 
 	plans   []*plan
 	profile *Profile
+	types   []pitch.Type // by their codes
 	options Options
 	offset  []int64 // global index of each file's first row
 	status  []uint8 // by global row index
@@ -148,7 +149,7 @@ func Index(ctx context.Context, files []File, p *Profile, o Options) (*Season, e
 			return nil, fmt.Errorf("index input: two files are called %s", files[i].Name)
 		}
 	}
-	x := &indexer{Season: &Season{profile: p, options: o, present: map[string]bool{}},
+	x := &indexer{Season: &Season{profile: p, types: p.types(), options: o, present: map[string]bool{}},
 		registries: make([]registry, len(identities)), date: map[int32]int32{}, unknown: map[unknownAt]int64{},
 		crc: slices.Repeat([]bool{true}, len(files)), byCheck: make([]int64, len(Checks))}
 	for i := range x.registries {

@@ -44,8 +44,9 @@ type use struct {
 // field maps one canonical column to a use.
 type field struct {
 	col     pitch.Column
-	place   int // of col in the dictionary
-	use     int // index into plan.uses, −1 where the file has nothing
+	place   int      // of col in the dictionary
+	terms   []string // of a category, each with its code, from 1
+	use     int      // index into plan.uses, −1 where the file has nothing
 	values  *lookup
 	targets []reading
 	missing *lookup
@@ -82,7 +83,7 @@ func newPlan(s *source, p *Profile) (*plan, error) {
 		if !mapped {
 			continue
 		}
-		f, err := pl.field(s, place, spec)
+		f, err := pl.field(s, place, spec, p.words(col.Name))
 		if err != nil {
 			errs = append(errs, err)
 			continue
@@ -137,9 +138,9 @@ func (pl *plan) find(name string) *field {
 }
 
 // field resolves one canonical column.
-func (pl *plan) field(s *source, place int, spec Column) (field, error) {
+func (pl *plan) field(s *source, place int, spec Column, words []string) (field, error) {
 	col := pitch.Dictionary[place]
-	f := field{col: col, place: place, use: -1}
+	f := field{col: col, place: place, terms: words, use: -1}
 	names := spec.sources()
 	u, t, err := pl.use(s, names, spec.Constant)
 	if err != nil {
@@ -154,13 +155,13 @@ func (pl *plan) field(s *source, place int, spec Column) (field, error) {
 		return f, nil
 	}
 	label := pl.uses[u].name
-	if fix := accepts(col, t, spec); fix != "" {
+	if fix := accepts(col, t, spec, words); fix != "" {
 		return f, s.file.fail(-1, label, fix, nil, "is of type %s, which %s cannot be read from", t.class, col.Name)
 	}
 	from := make([]any, len(spec.Values))
 	for i, v := range spec.Values {
 		from[i] = v.From
-		to, err := targetOf(col, v.To)
+		to, err := targetOf(col, words, v.To)
 		if err != nil {
 			return f, s.file.fail(-1, label, "correct values", err, "columns.%s", col.Name)
 		}
@@ -187,7 +188,7 @@ func (pl *plan) field(s *source, place int, spec Column) (field, error) {
 
 // accepts returns "" if a column of the dictionary can be read from a source
 // type, else what to do.
-func accepts(col pitch.Column, t leafType, spec Column) string {
+func accepts(col pitch.Column, t leafType, spec Column, words []string) string {
 	switch col.Kind {
 	case pitch.Real, pitch.Whole:
 		if t.class == classBool || t.class == classDate || t.class == classTime {
@@ -202,7 +203,7 @@ func accepts(col pitch.Column, t leafType, spec Column) string {
 			return "map a column of words or codes"
 		}
 		if t.class != classText && len(spec.Values) == 0 {
-			return "list values: from the codes to " + strings.Join(pitch.Words(col.Name), ", ")
+			return "list values: from the codes to " + strings.Join(words, ", ")
 		}
 	case pitch.YesNo:
 		if t.class == classDate || t.class == classTime {

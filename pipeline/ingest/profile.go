@@ -28,6 +28,10 @@ type Profile struct {
 	Season int `mapstructure:"season"`
 	// Columns maps canonical names (see pitch.Dictionary) to source columns.
 	Columns map[string]Column `mapstructure:"columns"`
+	// PitchTypes declares types besides the common ones of package pitch, by names
+	// in small letters with underscores (knuckle_curve); words for people follow
+	// from the name, and tables list them behind the common ones.
+	PitchTypes []string `mapstructure:"pitch_types"`
 	// ResultOn says where a plate appearance's result stands: "last_pitch"
 	// (default) or "every_pitch", repeated on all its rows.
 	ResultOn string `mapstructure:"result_on"`
@@ -179,7 +183,7 @@ func (p *Profile) Validate() error {
 			say("columns."+name, "no such canonical column%s", didYouMean(name, pitch.Names()))
 			continue
 		}
-		for _, err := range p.Columns[name].validate(col) {
+		for _, err := range p.Columns[name].validate(col, p.words(name)) {
 			errs = append(errs, fmt.Errorf("profile: columns.%s%w", name, err))
 		}
 	}
@@ -197,6 +201,20 @@ func (p *Profile) Validate() error {
 	}
 	if p.Season != 0 && (p.Season < 1900 || p.Season > 2200) {
 		say("season", "%d is no season: use a year from 1900 to 2200", p.Season)
+	}
+	for i, name := range p.PitchTypes {
+		key := fmt.Sprintf("pitch_types[%d]", i)
+		switch t, err := pitch.NamedType(name); {
+		case err != nil:
+			say(key, "%v", err)
+		case t.Common():
+			say(key, "%s is common to all sources: leave it out", t)
+		case name == reject || slices.Contains(p.PitchTypes[:i], name):
+			say(key, "%q is taken", name)
+		}
+	}
+	if len(p.PitchTypes) > maxPitchTypes {
+		say("pitch_types", "%d are declared, at most %d can be", len(p.PitchTypes), maxPitchTypes)
 	}
 	word("result_on", p.ResultOn, resultPlaces)
 	word("switch_side", p.SwitchSide, switchRules)
@@ -250,9 +268,43 @@ func (p *Profile) Validate() error {
 	return errors.Join(errs...)
 }
 
+// maxPitchTypes keeps the code of a type within a byte.
+const maxPitchTypes = 100
+
+// words lists the words of a category: of pitch types, with those declared.
+func (p *Profile) words(column string) []string {
+	words := pitch.Words(column)
+	if column == "pitch_type" {
+		words = append(slices.Clone(words), p.PitchTypes...)
+	}
+	return words
+}
+
+// types lists the pitch types by their codes, the unknown one first.
+func (p *Profile) types() []pitch.Type {
+	out := []pitch.Type{pitch.UnknownType}
+	for _, word := range p.words("pitch_type") {
+		t, _ := pitch.NamedType(word) // Validate sees that it is a name
+		out = append(out, t)
+	}
+	return out
+}
+
+// parseWord returns the code of a word among those of a category: its place, from 1.
+func parseWord(column string, words []string, s string) (uint8, error) {
+	code, err := pitch.ParseWord(column, s)
+	if i := slices.Index(words, s); err != nil && i >= 0 {
+		return uint8(i + 1), nil
+	}
+	if _, name := pitch.NamedType(s); err != nil && column == "pitch_type" && name == nil {
+		err = fmt.Errorf("%w; a type that is not common to all sources is declared in the profile: pitch_types: [%s]", err, s)
+	}
+	return code, err
+}
+
 // validate returns the faults of one column's mapping, each opening with
-// ".key: " or ": ".
-func (c Column) validate(col pitch.Column) []error {
+// ".key: " or ": ". The words are those of a category.
+func (c Column) validate(col pitch.Column, words []string) []error {
 	var errs []error
 	say := func(key, format string, args ...any) {
 		if key != "" {
@@ -315,7 +367,7 @@ func (c Column) validate(col pitch.Column) []error {
 		} else if slices.ContainsFunc(c.Values[:i], func(w Value) bool { return checkScalar(w.From) == nil && w.From == v.From }) {
 			say(key+".from", "%v is mapped twice", v.From)
 		}
-		if _, err := targetOf(col, v.To); err != nil {
+		if _, err := targetOf(col, words, v.To); err != nil {
 			say(key+".to", "%v", err)
 		}
 	}

@@ -51,7 +51,7 @@ var guesses = map[string][]string{
 var wordGuesses = map[string]string{
 	"l": "left", "lefty": "left", "r": "right", "righty": "right", "both": "switch", "s": "switch",
 	"fastball": "four_seam", "fourseam": "four_seam", "twoseam": "sinker", "two_seam": "sinker", "curve": "curveball",
-	"change": "changeup", "change_up": "changeup", "split": "splitter", "cut": "cutter", "knuckle": "knuckleball",
+	"change": "changeup", "change_up": "changeup", "split": "splitter", "cut": "cutter",
 	"strike_swinging": "swinging_strike", "swing_and_miss": "swinging_strike", "whiff": "swinging_strike",
 	"strike_called": "called_strike", "hit_batter": "hit_by_pitch",
 	"k": "strikeout", "homer": "home_run", "base_on_balls": "walk", "error": "reached_on_error", "groundout": "out",
@@ -78,6 +78,7 @@ func Starter(in *Inspection) []byte {
 	b.WriteString("# pitchers_bat: never  # where there is a designated hitter; left_out, by batter_is_pitcher; or counted\n")
 	b.WriteString("speed_at: release  # or the y in ft at which velocity is measured\n")
 	b.WriteString("movement_from: release  # or the y in ft from which breaks are measured\n")
+	b.WriteString("# pitch_types: [slurve]  # declares types that the source tells apart, besides the common ones\n")
 	b.WriteString("columns:\n")
 	used := map[string]bool{}
 	for _, col := range pitch.Dictionary {

@@ -159,7 +159,7 @@ func (l *lookup) find(v *vector, row int) int32 {
 }
 
 // targetOf reads the `to` of a value map.
-func targetOf(col pitch.Column, to any) (reading, error) {
+func targetOf(col pitch.Column, words []string, to any) (reading, error) {
 	r := reading{known: true, final: true}
 	s, isText := to.(string)
 	switch {
@@ -180,9 +180,9 @@ func targetOf(col pitch.Column, to any) (reading, error) {
 			break
 		}
 		if !isText {
-			return r, fmt.Errorf("%v is no word: use one of %s, \"\" or reject", to, strings.Join(pitch.Words(col.Name), ", "))
+			return r, fmt.Errorf("%v is no word: use one of %s, \"\" or reject", to, strings.Join(words, ", "))
 		}
-		r.code, err = pitch.ParseWord(col.Name, s)
+		r.code, err = parseWord(col.Name, words, s)
 	case pitch.YesNo:
 		yes, ok := to.(bool)
 		if !ok && s != "yes" && s != "no" {

@@ -53,6 +53,10 @@ func TestPlantedEdge(t *testing.T) {
 // cannot hold, words from the closed lists, known codes of warnings.
 func TestRowsAreWhole(t *testing.T) {
 	l := smallLeague()
+	rare, err := pitch.NamedType("knuckleball")
+	if err != nil {
+		t.Fatal(err)
+	}
 	n := 0
 	l.edit = func(p *pitch.Pitch) {
 		if n++; n%17 == 0 {
@@ -65,7 +69,7 @@ func TestRowsAreWhole(t *testing.T) {
 			p.Type = pitch.UnknownType
 		}
 		if n%301 == 0 {
-			p.Type = pitch.Knuckleball
+			p.Type = rare
 		}
 	}
 	counts := l.play(t)

@@ -109,7 +109,7 @@ var Dictionary = []Column{
 	{Name: "pitcher", Kind: Text, Required: true, Meaning: "identity of the pitcher"},
 	{Name: "hand", Kind: Category, Required: true, Meaning: "hand the pitch was thrown with"},
 	{Name: "side", Kind: Category, Required: true, Meaning: "side of the plate the batter stood on for this pitch"},
-	{Name: "pitch_type", Kind: Category, Required: true, Meaning: "pitch type"},
+	{Name: "pitch_type", Kind: Category, Required: true, Meaning: "pitch type: one of these, or one that the profile declares (pitch_types)"},
 	{Name: "outcome", Kind: Category, Required: true, Meaning: "what happened on the pitch"},
 	{Name: "result", Kind: Category, Meaning: "how the plate appearance ended, with flags where it has some ([strikeout, double_play]); a force out is a fielder's choice; without it there is no wOBA-against"},
 	{Name: "batter", Kind: Text, Meaning: "identity of the batter; without it intervals treat pitchers as the only clusters"},

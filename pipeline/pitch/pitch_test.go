@@ -1,6 +1,8 @@
 package pitch
 
 import (
+	"cmp"
+	"fmt"
 	"slices"
 	"strings"
 	"testing"
@@ -30,11 +32,56 @@ func TestWords(t *testing.T) {
 			t.Errorf("%s %q: %v", column, near, err)
 		}
 	}
-	if len(typeWords) != Types || len(outcomeWords) != Outcomes || len(resultWords) != Results {
-		t.Errorf("%d types, %d outcomes, %d results have words", len(typeWords), len(outcomeWords), len(resultWords))
+	if len(outcomeWords) != Outcomes || len(resultWords) != Results {
+		t.Errorf("%d outcomes, %d results have words", len(outcomeWords), len(resultWords))
 	}
 	if v, err := ParseType("two_seam"); err != nil || v != Sinker {
 		t.Errorf("two_seam is %v, %v", v, err)
+	}
+}
+
+// TestTypes: a type is its name, and stands in the order of the tables: the unknown one,
+// the common ones, those declared by name, the rest.
+func TestTypes(t *testing.T) {
+	var list []Type
+	for _, name := range []string{"eephus", "other", "slider", "knuckle_curve", "four_seam", "two_seam", "a_name_of_24_letters_000"} {
+		typ, err := NamedType(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if back, err := NamedType(typ.String()); back != typ || err != nil {
+			t.Errorf("%s reads as %v, %v", name, back, err)
+		}
+		list = append(list, typ)
+	}
+	list = append(list, UnknownType)
+	slices.SortFunc(list, Type.Compare)
+	if got := fmt.Sprintf("%q", list); got != `["" "four_seam" "sinker" "slider" "a_name_of_24_letters_000" "eephus" "knuckle_curve" "other"]` {
+		t.Errorf("types in the order %s", got)
+	}
+	for i, a := range list {
+		for j, b := range list {
+			if got := CompareTypes(a.String(), b.String()); got != cmp.Compare(i, j) {
+				t.Errorf("%v and %v compare as %d", a, b, got)
+			}
+		}
+	}
+	for _, wrong := range []string{"", "Slurve", "knuckle curve", "7_iron", "_x", "slur\x00ve", "a_name_of_more_than_24_let", "é"} {
+		if typ, err := NamedType(wrong); err == nil || typ != UnknownType {
+			t.Errorf("%q is taken for a name", wrong)
+		}
+	}
+	if _, err := ParseType("eephus"); err == nil {
+		t.Error("a type that is not common is parsed without a declaration")
+	}
+	if _, err := LikelyType("slidr"); err == nil {
+		t.Error("a slip in slider is taken for a type of its own")
+	}
+	if typ, err := LikelyType("eephus"); err != nil || typ.String() != "eephus" {
+		t.Errorf("eephus is likely %v, %v", typ, err)
+	}
+	if eephus := typeNamed("eephus"); eephus.Common() || !eephus.Tested() || OtherType.Tested() || UnknownType.Tested() || !Sweeper.Common() {
+		t.Error("which types are common, and which are tested")
 	}
 }
 

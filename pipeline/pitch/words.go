@@ -28,31 +28,6 @@ const (
 	SwitchSide
 )
 
-// Type is a pitch type. The order runs by family: fastballs, breaking balls,
-// off-speed, the rest.
-type Type uint8
-
-// The pitch types.
-const (
-	UnknownType Type = iota
-	FourSeam
-	Sinker
-	Cutter
-	Slider
-	Sweeper
-	Slurve
-	Curveball
-	KnuckleCurve
-	Screwball
-	Changeup
-	Splitter
-	Forkball
-	Knuckleball
-	Eephus
-	OtherType
-	Types int = iota // number of types, the unknown one included
-)
-
 // Outcome is what happened on one pitch.
 type Outcome uint8
 
@@ -81,26 +56,20 @@ const (
 )
 
 var (
-	handWords = []string{"", "left", "right"}
-	sideWords = []string{"", "left", "right", "switch"}
-	typeWords = []string{"", "four_seam", "sinker", "cutter", "slider", "sweeper", "slurve",
-		"curveball", "knuckle_curve", "screwball", "changeup", "splitter", "forkball",
-		"knuckleball", "eephus", "other"}
+	handWords    = []string{"", "left", "right"}
+	sideWords    = []string{"", "left", "right", "switch"}
 	outcomeWords = []string{"", "ball", "called_strike", "swinging_strike", "foul", "foul_tip",
 		"in_play", "hit_by_pitch", "bunt_fouled", "bunt_missed", "bunt_tipped",
 		"intentional_ball", "pitchout", "pitchout_missed", "pitchout_fouled",
 		"pitchout_in_play", "automatic_ball", "automatic_strike", "no_pitch"}
 	// categories are the words by column of the dictionary.
-	categories = map[string][]string{"hand": handWords, "side": sideWords, "pitch_type": typeWords,
+	categories = map[string][]string{"hand": handWords, "side": sideWords, "pitch_type": typeWords(),
 		"outcome": outcomeWords, "result": resultWords}
-	// typeAliases are other trade words for a pitch type.
-	typeAliases = map[string]string{"two_seam": "sinker"}
 )
 
 // String returns the canonical word, "" for the unknown value.
 func (h Hand) String() string    { return handWords[h] }
 func (s Side) String() string    { return sideWords[s] }    // String returns the canonical word.
-func (t Type) String() string    { return typeWords[t] }    // String returns the canonical word.
 func (o Outcome) String() string { return outcomeWords[o] } // String returns the canonical word.
 
 // Initial returns "L", "R" or "?".
@@ -124,9 +93,6 @@ func ParseHand(s string) (Hand, error) { return parse[Hand]("hand", s) }
 
 // ParseSide returns the side of a canonical word.
 func ParseSide(s string) (Side, error) { return parse[Side]("side", s) }
-
-// ParseType returns the pitch type of a canonical word or of its alias.
-func ParseType(s string) (Type, error) { return parse[Type]("pitch_type", s) }
 
 func parse[T ~uint8](column, s string) (T, error) {
 	code, err := ParseWord(column, s)

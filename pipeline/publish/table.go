@@ -45,7 +45,7 @@ func (v *Version) tables() []table {
 	line := append(slices.Clip(cell), "reference")
 	with := func(column ...string) []string { return append(slices.Clip(line), column...) }
 	t := v.Tables
-	return []table{
+	list := []table{
 		newTable("thresholds", "the headline view: each verdict with its zones that beat the line", t.Thresholds, with("zone")...),
 		newTable("verdicts", "one row for every cell with an eligible event: sample, line, level, test and verdict", t.Verdicts, line...),
 		newTable("zones", "stretches of a variable that beat the line or fall behind it", t.Zones, with("zone")...),
@@ -59,6 +59,15 @@ func (v *Version) tables() []table {
 		newTable("opponents", "who was facing the pitchers of each cell, and in each bin of a quality, "+
 			"against the league's batters, and the rate with that held equal", t.Opponents),
 	}
+	types := t.Words("pitch_type")
+	for _, one := range list {
+		for i := range one.columns {
+			if c := &one.columns[i]; strings.HasPrefix(c.Name, "pitch_type") {
+				c.Words = types
+			}
+		}
+	}
+	return list
 }
 
 func (t *table) len() int { return t.rows.Len() }

@@ -1,7 +1,10 @@
 package shape
 
 import (
+	"cmp"
+	"maps"
 	"math"
+	"slices"
 
 	"sill/pipeline/pitch"
 )
@@ -14,11 +17,20 @@ type Quality struct {
 	DefaultExtension int64 // tracked pitches of unknown extension, released at y = 55 ft
 	DefaultZone      int64 // pitches measured against the default zone
 	// groups compare, per completed number, pitch type and hand, the provider's
-	// value with the trajectory's; empty until there is something to compare.
-	groups [][pitch.Types][hands]comparison
+	// value with the trajectory's.
+	groups map[group]*comparison
 }
 
-const hands = int(pitch.RightHand) + 1
+// group is what is compared by itself.
+type group struct {
+	index int // of the completed number
+	typ   pitch.Type
+	hand  pitch.Hand
+}
+
+func (g group) compare(o group) int {
+	return cmp.Or(cmp.Compare(g.index, o.index), g.typ.Compare(o.typ), cmp.Compare(g.hand, o.hand))
+}
 
 // comparison is of the pitches with both the provider's value and the trajectory's.
 type comparison struct {
@@ -39,21 +51,22 @@ func (q *Quality) Add(o *Quality) {
 	q.NoFlight += o.NoFlight
 	q.DefaultExtension += o.DefaultExtension
 	q.DefaultZone += o.DefaultZone
-	for i := range o.groups {
-		for t := range o.groups[i] {
-			for h := range o.groups[i][t] {
-				q.group(i, pitch.Type(t), pitch.Hand(h)).add(&o.groups[i][t][h])
-			}
-		}
+	for g, c := range o.groups {
+		q.group(g).add(c)
 	}
 }
 
-// group returns the comparison of a completed number.
-func (q *Quality) group(i int, t pitch.Type, h pitch.Hand) *comparison {
-	if q.groups == nil {
-		q.groups = make([][pitch.Types][hands]comparison, len(completed))
+// group returns the comparison of a group.
+func (q *Quality) group(g group) *comparison {
+	c := q.groups[g]
+	if c == nil {
+		if q.groups == nil {
+			q.groups = map[group]*comparison{}
+		}
+		c = &comparison{}
+		q.groups[g] = c
 	}
-	return &q.groups[i][t][h]
+	return c
 }
 
 func (c *comparison) add(o *comparison) {
@@ -73,7 +86,7 @@ func inQuanta(x float64) int64 {
 
 // compare counts how a number that the source gives differs from the trajectory's.
 func (q *Quality) compare(c *provenance, p *pitch.Pitch, difference float64) {
-	g := q.group(c.index, p.Type, p.Hand)
+	g := q.group(group{c.index, p.Type, p.Hand})
 	g.compared++
 	g.sum += inQuanta(difference)
 	if !(math.Abs(difference) <= c.tolerance) {
@@ -102,7 +115,7 @@ func (q *Quality) fit(c *provenance, p *pitch.Pitch, x float64, f *flight, to Pl
 		}
 		apart[s] = inQuanta(math.Abs(x - c.measure(f, end-start, arm)))
 	}
-	g := q.group(c.index, p.Type, p.Hand)
+	g := q.group(group{c.index, p.Type, p.Hand})
 	g.fitted++
 	for s := range apart {
 		g.apart[s] += apart[s]
@@ -134,15 +147,11 @@ type Fit struct {
 // order.
 func (q *Quality) Disagreements() []Disagreement {
 	var out []Disagreement
-	for i := range q.groups {
-		for t := range q.groups[i] {
-			for h := range q.groups[i][t] {
-				if c := &q.groups[i][t][h]; c.compared > 0 {
-					d := c.disagreement(i)
-					d.PitchType, d.Hand = pitch.Type(t).String(), pitch.Hand(h).String()
-					out = append(out, d)
-				}
-			}
+	for _, g := range slices.SortedFunc(maps.Keys(q.groups), group.compare) {
+		if c := q.groups[g]; c.compared > 0 {
+			d := c.disagreement(g.index)
+			d.PitchType, d.Hand = g.typ.String(), g.hand.String()
+			out = append(out, d)
 		}
 	}
 	return out
@@ -151,11 +160,11 @@ func (q *Quality) Disagreements() []Disagreement {
 // Columns returns the comparisons by column, pitch types and hands together.
 func (q *Quality) Columns() []Disagreement {
 	var out []Disagreement
-	for i := range q.groups {
+	for i := range completed {
 		var all comparison
-		for t := range q.groups[i] {
-			for h := range q.groups[i][t] {
-				all.add(&q.groups[i][t][h])
+		for g, c := range q.groups {
+			if g.index == i {
+				all.add(c)
 			}
 		}
 		if all.compared > 0 {

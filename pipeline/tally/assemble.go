@@ -210,7 +210,7 @@ func (a *assembler) turnTo(r *record) error {
 	side, errSide := pitch.ParseSide(r.Side)
 	kind, errType := pitch.UnknownType, error(nil)
 	if r.PitchType != "" {
-		kind, errType = pitch.ParseType(r.PitchType)
+		kind, errType = pitch.NamedType(r.PitchType)
 	}
 	if err := errors.Join(errHand, errSide, errType); err != nil {
 		return err

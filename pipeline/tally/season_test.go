@@ -32,7 +32,15 @@ func newLeague(pitches, pitchers, batters int) *league {
 }
 
 var leagueTypes = []pitch.Type{pitch.FourSeam, pitch.Sinker, pitch.Cutter, pitch.Slider, pitch.Sweeper,
-	pitch.Curveball, pitch.Changeup, pitch.Splitter, pitch.OtherType, pitch.UnknownType}
+	pitch.Curveball, pitch.Changeup, pitch.Splitter, declared("eephus"), pitch.OtherType, pitch.UnknownType}
+
+func declared(name string) pitch.Type {
+	t, err := pitch.NamedType(name)
+	if err != nil {
+		panic(err)
+	}
+	return t
+}
 
 // fill writes pitch i of the season. A pitch depends on i alone.
 func (l *league) fill(p *pitch.Pitch, i int) {

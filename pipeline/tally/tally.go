@@ -38,7 +38,7 @@ type Cell struct {
 // Compare orders cells by season, stratum, hand, side and type.
 func (c Cell) Compare(o Cell) int {
 	return cmp.Or(cmp.Compare(c.Season, o.Season), cmp.Compare(c.Stratum, o.Stratum),
-		cmp.Compare(c.Hand, o.Hand), cmp.Compare(c.Side, o.Side), cmp.Compare(c.Type, o.Type))
+		cmp.Compare(c.Hand, o.Hand), cmp.Compare(c.Side, o.Side), c.Type.Compare(o.Type))
 }
 
 // Variable describes a binned quality: what was counted, at which width.

@@ -3,6 +3,7 @@ package thresholds
 import (
 	"fmt"
 	"reflect"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -95,7 +96,8 @@ func columnsOf(t reflect.Type, prefix []int) []Column {
 	return out
 }
 
-// words returns the closed vocabulary of a column, nil where it has none. An
+// words returns the closed vocabulary of a column, nil where it has none; of pitch types
+// the common ones. An
 // empty text stands for "both" or "all" where a resource allows it.
 func words(column string) []string {
 	base := strings.TrimSuffix(strings.TrimSuffix(column, "_a"), "_b")
@@ -108,6 +110,22 @@ func words(column string) []string {
 		return append([]string{""}, pitch.Words("pitch_type")...)
 	}
 	return nil
+}
+
+// Words returns the closed vocabulary of a column in these tables, nil where it has
+// none: of pitch types, the common ones and those that the source declares.
+func (t *Tables) Words(column string) []string {
+	list := words(column)
+	if !slices.Contains(list, pitch.OtherType.String()) {
+		return list
+	}
+	for i := range t.Verdicts {
+		if w := t.Verdicts[i].PitchType; !slices.Contains(list, w) {
+			list = append(list, w)
+		}
+	}
+	slices.SortFunc(list, pitch.CompareTypes)
+	return list
 }
 
 // reached returns the schema version that added something, "" for the first. It

@@ -15,12 +15,13 @@ var Outcomes = []string{"whiff_rate", "woba_against"}
 // has verdicts, zones and stretches, and no curve.
 const Joint = "joint"
 
-// Sort puts every resource into the dictionary's order: pitch type, variable,
+// Sort puts every resource into the dictionary's order: pitch type (the common ones,
+// those that a source declares by name, and the rest), variable,
 // outcome, hand, side, stratum, reference, then zone, x or bin. The variables
 // are named in their order; an unknown one comes last, by name. A reference
 // keeps the order of its name; rows equal in all of these keep theirs.
 func Sort(t *Tables, variables []string) {
-	o := order{rank(pitch.Words("pitch_type")), rank(variables), rank(Outcomes)}
+	o := order{rank(variables), rank(Outcomes)}
 	slices.SortStableFunc(t.Thresholds, func(a, b Threshold) int {
 		return cmp.Or(o.keys(a.Key, b.Key), cmp.Compare(a.Reference, b.Reference), cmp.Compare(a.Zone, b.Zone))
 	})
@@ -68,7 +69,7 @@ func (r Reference) key() Key {
 }
 
 // order ranks the words of each dimension that has an order of its own.
-type order struct{ types, variables, outcomes ranks }
+type order struct{ variables, outcomes ranks }
 
 // ranks number words from 1. The empty word, which stands for all of them, comes
 // first; a word that is not ranked comes last, by name.
@@ -97,7 +98,7 @@ func (r ranks) compare(a, b string) int {
 
 func (o order) keys(a, b Key) int {
 	return cmp.Or(
-		o.types.compare(a.PitchType, b.PitchType),
+		pitch.CompareTypes(a.PitchType, b.PitchType),
 		o.variables.compare(a.Variable, b.Variable),
 		o.outcomes.compare(a.Outcome, b.Outcome),
 		// left before right, unstratified first: the words' own order

@@ -75,8 +75,11 @@ func TestCell(t *testing.T) {
 	if got, err := answer.ParseCell(k.PitchType, k.Hand, k.Side); err != nil || got != want || got.Title() != "four-seam R-v-L" {
 		t.Errorf("%v %v", got, err)
 	}
-	if _, err := answer.ParseCell("fork", k.Hand, k.Side); err == nil {
-		t.Error("an unknown pitch type is read")
+	if got, err := answer.ParseCell("forkball", k.Hand, k.Side); err != nil || got.Title() != "forkball R-v-L" {
+		t.Errorf("a type that a source declares is read as %v, %v", got, err)
+	}
+	if _, err := answer.ParseCell("Fork?", k.Hand, k.Side); err == nil {
+		t.Error("what names no pitch type is read")
 	}
 }
 

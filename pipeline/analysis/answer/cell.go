@@ -33,7 +33,7 @@ func CellOfPitch(p *pitch.Pitch) Cell { return Cell{p.Hand, p.Side, p.Type} }
 // ParseCell reads the cell of a row; a word that is not known, as of a later program,
 // is an error.
 func ParseCell(pitchType, hand, side string) (Cell, error) {
-	t, err1 := pitch.ParseType(pitchType)
+	t, err1 := pitch.NamedType(pitchType)
 	h, err2 := pitch.ParseHand(hand)
 	s, err3 := pitch.ParseSide(side)
 	return Cell{h, s, t}, errors.Join(err1, err2, err3)
@@ -41,7 +41,7 @@ func ParseCell(pitchType, hand, side string) (Cell, error) {
 
 // Compare orders cells by type, hand and side.
 func (c Cell) Compare(o Cell) int {
-	return cmp.Or(cmp.Compare(c.Type, o.Type), cmp.Compare(c.Hand, o.Hand), cmp.Compare(c.Side, o.Side))
+	return cmp.Or(c.Type.Compare(o.Type), cmp.Compare(c.Hand, o.Hand), cmp.Compare(c.Side, o.Side))
 }
 
 // Key names the cell's curve of a variable and an outcome in a version.

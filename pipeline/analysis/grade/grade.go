@@ -50,7 +50,7 @@ type key struct {
 }
 
 func (k key) compare(o key) int {
-	return cmp.Or(cmp.Compare(k.pitcher, o.pitcher), cmp.Compare(k.Hand, o.Hand), cmp.Compare(k.Type, o.Type), cmp.Compare(k.Side, o.Side))
+	return cmp.Or(cmp.Compare(k.pitcher, o.pitcher), cmp.Compare(k.Hand, o.Hand), k.Type.Compare(o.Type), cmp.Compare(k.Side, o.Side))
 }
 
 // allTypes is the key of all that the pitcher throws to that side.

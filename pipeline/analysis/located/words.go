@@ -18,7 +18,7 @@ type Report struct{ Rows []Row }
 func (r *Report) sort() {
 	order := shape.Names(shape.Variables)
 	slices.SortStableFunc(r.Rows, func(a, b Row) int {
-		return cmp.Or(cmp.Compare(a.Cell.Type, b.Cell.Type),
+		return cmp.Or(a.Cell.Type.Compare(b.Cell.Type),
 			cmp.Compare(slices.Index(order, a.variable.Name), slices.Index(order, b.variable.Name)),
 			cmp.Compare(a.Metric, b.Metric), a.Cell.Compare(b.Cell), cmp.Compare(a.edge.X, b.edge.X))
 	})

@@ -1,6 +1,7 @@
 package opponents
 
 import (
+	"maps"
 	"math"
 
 	"sill/pipeline/outcome"
@@ -16,13 +17,13 @@ const minBatters = 20
 // in this matchup: an ordinary batter who sees many sliders is ordinary.
 type batters struct {
 	metric   int
-	level    float64              // ΣY/Σn over all pitch types
-	types    [pitch.Types]float64 // level of each type against batters alike
-	n, s     []float64            // events and Σ(y − level of the type) by batter
-	duos     []duo                // the same by pitcher and batter
-	at       map[[2]int32]int32   // index into duos by pitcher and batter
-	variance float64              // of single events within batters, σ²
-	prior    float64              // σ²/τ²: events that weigh like the league; +Inf where batters do not differ
+	level    float64                // ΣY/Σn over all pitch types
+	types    map[pitch.Type]float64 // level of each type against batters alike
+	n, s     []float64              // events and Σ(y − level of the type) by batter
+	duos     []duo                  // the same by pitcher and batter
+	at       map[[2]int32]int32     // index into duos by pitcher and batter
+	variance float64                // of single events within batters, σ²
+	prior    float64                // σ²/τ²: events that weigh like the league; +Inf where batters do not differ
 }
 
 // duo is what befell one batter against one pitcher, on all pitch types.
@@ -98,10 +99,14 @@ func (b *batters) fit(pairs []Pair, s *outcome.Scoring) bool {
 		kind   pitch.Type
 		n      float64
 	}
-	var n, y [pitch.Types]float64
+	n, y := map[pitch.Type]float64{}, map[pitch.Type]float64{}
 	var events, values float64
 	total := make([]float64, len(b.s))
-	at := map[[2]int32]int{}
+	type seen struct {
+		batter int32
+		kind   pitch.Type
+	}
+	at := map[seen]int{}
 	var cells []cellSum
 	for i := range pairs {
 		p := &pairs[i]
@@ -114,7 +119,7 @@ func (b *batters) fit(pairs []Pair, s *outcome.Scoring) bool {
 		b.n[p.Batter] += k
 		total[p.Batter] += v
 		events, values = events+k, values+v
-		key := [2]int32{p.Batter, int32(p.Type)}
+		key := seen{p.Batter, p.Type}
 		j, ok := at[key]
 		if !ok {
 			j = len(cells)
@@ -127,10 +132,9 @@ func (b *batters) fit(pairs []Pair, s *outcome.Scoring) bool {
 		return false
 	}
 	b.level = values / events
+	b.types = map[pitch.Type]float64{}
 	for t := range n {
-		if n[t] > 0 {
-			b.types[t] = y[t] / n[t]
-		}
+		b.types[t] = y[t] / n[t]
 	}
 	above := func() { // every batter's sum above the levels of the types
 		copy(b.s, total)
@@ -145,17 +149,14 @@ func (b *batters) fit(pairs []Pair, s *outcome.Scoring) bool {
 			sum += v
 		}
 		shift := sum / events // the events' mean stays 0
-		var next [pitch.Types]float64
-		copy(next[:], y[:])
+		next := maps.Clone(y)
 		for _, c := range cells {
 			next[c.kind] -= float64((b.s[c.batter]/b.n[c.batter] - shift) * c.n)
 		}
 		moved := 0.0
 		for t := range next {
-			if n[t] > 0 {
-				next[t] /= n[t]
-				moved = max(moved, math.Abs(next[t]-b.types[t]))
-			}
+			next[t] /= n[t]
+			moved = max(moved, math.Abs(next[t]-b.types[t]))
 		}
 		b.types = next
 		if moved <= fitted {

@@ -132,7 +132,7 @@ func TestWithout(t *testing.T) {
 func TestTypesAndBattersTogether(t *testing.T) {
 	list, _ := league(3, 12, 40, 300, .08, .8)
 	b := newBatters(pairsOf(list, 1), outcome.Whiff, &book, 40)
-	var types [pitch.Types]float64
+	types := map[pitch.Type]float64{}
 	mean := 0.0
 	for i := range list {
 		p := &list[i]
@@ -145,7 +145,7 @@ func TestTypesAndBattersTogether(t *testing.T) {
 	}
 	for k, v := range types {
 		if math.Abs(v) > 1e-6 {
-			t.Errorf("type %d has a residual of %g", k, v)
+			t.Errorf("type %v has a residual of %g", k, v)
 		}
 	}
 	if math.Abs(mean) > 1e-6 {

@@ -54,7 +54,7 @@ type atVenue struct {
 }
 
 func (a atVenue) compare(b atVenue) int {
-	return cmp.Or(cmp.Compare(a.typ, b.typ), cmp.Compare(a.hand, b.hand), cmp.Compare(a.pitcher, b.pitcher), cmp.Compare(a.season, b.season), cmp.Compare(a.venue, b.venue))
+	return cmp.Or(a.typ.Compare(b.typ), cmp.Compare(a.hand, b.hand), cmp.Compare(a.pitcher, b.pitcher), cmp.Compare(a.season, b.season), cmp.Compare(a.venue, b.venue))
 }
 
 // same tells whether both are one pitcher's pitch type in one season.
@@ -91,7 +91,7 @@ func (v *venues) add(worker int, batch []pitch.Pitch) {
 	counts := v.workers[worker]
 	for i := range batch {
 		p := &batch[i]
-		if p.Venue < 0 || p.Type == pitch.UnknownType || p.Type == pitch.OtherType || !outcome.Shaped(p.Outcome) {
+		if p.Venue < 0 || !p.Type.Tested() || !outcome.Shaped(p.Outcome) {
 			continue
 		}
 		key := atVenue{p.Type, p.Hand, p.Season, p.Pitcher, p.Venue}
@@ -225,7 +225,7 @@ func (v *venues) compare(names []string) (out []VenueOffset, degrees []float64) 
 		}
 	}
 	order := func(a, b compared) int {
-		return cmp.Or(cmp.Compare(a.typ, b.typ), cmp.Compare(a.variable, b.variable), cmp.Compare(a.venue, b.venue), cmp.Compare(a.hand, b.hand))
+		return cmp.Or(a.typ.Compare(b.typ), cmp.Compare(a.variable, b.variable), cmp.Compare(a.venue, b.venue), cmp.Compare(a.hand, b.hand))
 	}
 	for _, at := range slices.SortedFunc(maps.Keys(changes), order) {
 		mean, se, effective := weighted(changes[at])

@@ -24,7 +24,7 @@ func number(key string) string {
 }
 
 func (a thrower) compare(b thrower) int {
-	return cmp.Or(cmp.Compare(a.typ, b.typ), cmp.Compare(a.hand, b.hand), cmp.Compare(a.pitcher, b.pitcher))
+	return cmp.Or(a.typ.Compare(b.typ), cmp.Compare(a.hand, b.hand), cmp.Compare(a.pitcher, b.pitcher))
 }
 
 // sums are of n values: Σx and Σx².

@@ -2,6 +2,7 @@ package trend
 
 import (
 	"cmp"
+	"maps"
 	"math"
 	"slices"
 
@@ -175,7 +176,7 @@ func relabelled(ends [2]map[thrower]*record, vars []variable) []Relabelled {
 	type arsenal struct {
 		hand   pitch.Hand
 		total  int64
-		counts [pitch.Types]int64
+		counts map[pitch.Type]int64
 	}
 	var of [2]map[string]*arsenal
 	for e, records := range ends {
@@ -183,7 +184,7 @@ func relabelled(ends [2]map[thrower]*record, vars []variable) []Relabelled {
 		for k, r := range records {
 			a := of[e][k.pitcher]
 			if a == nil {
-				a = &arsenal{hand: k.hand}
+				a = &arsenal{hand: k.hand, counts: map[pitch.Type]int64{}}
 				of[e][k.pitcher] = a
 			}
 			a.total += r.pitches
@@ -197,12 +198,12 @@ func relabelled(ends [2]map[thrower]*record, vars []variable) []Relabelled {
 			continue
 		}
 		share := func(a *arsenal, t pitch.Type) float64 { return float64(a.counts[t]) / float64(a.total) }
-		for gone := range pitch.Type(pitch.Types) {
+		for _, gone := range slices.SortedFunc(maps.Keys(before.counts), pitch.Type.Compare) {
 			if share(before, gone) < labelMuch || share(after, gone) >= labelHardly {
 				continue
 			}
 			best, distance := pitch.UnknownType, math.Inf(1)
-			for come := range pitch.Type(pitch.Types) {
+			for _, come := range slices.SortedFunc(maps.Keys(after.counts), pitch.Type.Compare) {
 				if share(before, come) >= labelHardly || share(after, come) < labelMuch {
 					continue
 				}

@@ -53,11 +53,13 @@ func Persist(w Window, scoring outcome.Scoring) []Persistence {
 	}
 	slices.SortFunc(keys, thrower.compare)
 	var out []Persistence
-	for typ := range pitch.Type(pitch.Types) {
-		of := slices.DeleteFunc(slices.Clone(keys), func(k thrower) bool { return k.typ != typ })
-		if len(of) == 0 {
-			continue
+	for first := 0; first < len(keys); {
+		typ, end := keys[first].typ, first
+		for end < len(keys) && keys[end].typ == typ {
+			end++
 		}
+		of := keys[first:end]
+		first = end
 		for v := range vars {
 			p := Persistence{PitchType: typ.String(), Kind: OfQuality, Name: vars[v].Name, Unit: vars[v].Unit, Per: outcome.Metrics[outcome.Whiff].Events}
 			var all []observed

@@ -247,10 +247,11 @@ func (e entry) claim(near Near) (Claim, []error) {
 		faults = append(faults, at(f.line, "%s: %s", name, unknownWord(what, f.value, known, near)))
 		return ""
 	}
-	if t, err := pitch.ParseType(fold(value["pitch_type"].value)); err == nil {
-		c.Type = t
+	types := pitch.Words("pitch_type")
+	if t, err := pitch.NamedType(fold(value["pitch_type"].value)); err == nil && (t.Common() || near(t.String(), types) == "") {
+		c.Type = t // a source may declare types of its own
 	} else {
-		word("pitch_type", "pitch type", pitch.Words("pitch_type"))
+		word("pitch_type", "pitch type", types)
 	}
 	c.Hand, _ = pitch.ParseHand(word("hand", "hand", pitch.Words("hand"))) // "" is both
 	c.Side, _ = pitch.ParseSide(word("side", "side", pitch.Words("side")[:2]))

@@ -86,7 +86,7 @@ func TestReadFaults(t *testing.T) {
 		}
 	}
 	// All faults are told at once.
-	_, err := Read("c.yaml", []byte("claims:\n  - {pitch_type: a, variable: b, region: c}\n  - {pitch_type: sinker}\n"), pitch.Nearest)
+	_, err := Read("c.yaml", []byte("claims:\n  - {pitch_type: slidr, variable: b, region: c}\n  - {pitch_type: sinker}\n"), pitch.Nearest)
 	if err == nil || strings.Count(err.Error(), "\n") != 3 || !strings.Contains(err.Error(), "c.yaml:3: variable") {
 		t.Errorf("%v", err)
 	}

@@ -69,12 +69,12 @@ func Grades(p *terminal.Printer, r *grade.Report, all bool) {
 // byCount orders types by their pitches.
 func byCount(types map[string]int64) []string {
 	var names []string
-	for _, name := range pitch.Words("pitch_type") {
-		if types[name] > 0 {
+	for name, n := range types {
+		if name != "" && n > 0 {
 			names = append(names, name)
 		}
 	}
-	slices.SortStableFunc(names, func(a, b string) int { return cmp.Compare(types[b], types[a]) })
+	slices.SortFunc(names, func(a, b string) int { return cmp.Or(cmp.Compare(types[b], types[a]), pitch.CompareTypes(a, b)) })
 	return names
 }
 
@@ -153,7 +153,7 @@ func printHand(p *terminal.Printer, r *grade.Report, hand string, rows []grade.A
 // printUsage writes what came of the arsenal against one side.
 func printUsage(p *terminal.Printer, r *grade.Report, rows []grade.Arsenal, side, title string) {
 	woba, whiff := outcome.Metrics[outcome.WOBA], outcome.Metrics[outcome.Whiff]
-	u := grade.RankOf(rows, side, woba.Name)
+	u := grade.RankOf(rows, r.Pairs, side, woba.Name)
 	lines := slices.Concat(u.Ranked, u.Without)
 	if len(lines) == 0 {
 		return
@@ -182,7 +182,7 @@ func printUsage(p *terminal.Printer, r *grade.Report, rows []grade.Arsenal, side
 	}
 	p.Table(t, 2)
 	for _, m := range []outcome.Metric{woba, whiff} {
-		if s := grade.RankOf(rows, side, m.Name).Verdict; s != "" {
+		if s := grade.RankOf(rows, r.Pairs, side, m.Name).Verdict; s != "" {
 			p.Prose(terminal.Plain, "  ", "  ", "By "+m.Title+", "+s)
 		}
 	}

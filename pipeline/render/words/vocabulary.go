@@ -137,6 +137,12 @@ func SlopeShown(code string) string {
 	return Spaced(code)
 }
 
+// SlopesShown tells where a slope is shown: in the same pitcher, and between pitchers.
+func SlopesShown(code string) (within, between bool) {
+	both := code == "both" || code == "opposite"
+	return both || code == "within", both || code == "between"
+}
+
 // Verdict is a verdict in the words of each place that tells it.
 type Verdict struct {
 	Word    string

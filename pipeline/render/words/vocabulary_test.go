@@ -44,6 +44,16 @@ func TestVerdicts(t *testing.T) {
 	}
 }
 
+// Where a slope is shown, by the pipeline's words.
+func TestSlopesShown(t *testing.T) {
+	for code, want := range map[string][2]bool{locate.ShownBoth: {true, true}, locate.ShownOpposite: {true, true}, locate.ShownWithin: {true, false},
+		locate.ShownBetween: {false, true}, locate.ShownNeither: {}, locate.ShownNot: {}} {
+		if within, between := words.SlopesShown(code); within != want[0] || between != want[1] {
+			t.Errorf("%s: %v, %v", code, within, between)
+		}
+	}
+}
+
 // Each word that the pipeline writes into a column has its meaning, and no other.
 func TestLists(t *testing.T) {
 	want := map[string][]string{
