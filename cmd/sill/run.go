@@ -134,7 +134,7 @@ func printRun(t *terminal.Terminal, o pipeline.Options, r *pipeline.Result) erro
 		p.Blank()
 		p.Prose(terminal.Plain, "", "", "Verdicts: "+screen.Tally(r.Tables, thresholds.HeadlineReference)+".")
 		for _, s := range screen.SplitsOf(r.Tables) {
-			p.Prose(terminal.Plain, "", "  ", "Stratum "+screen.SplitsSentence(s)+".")
+			p.Prose(terminal.Plain, "", "  ", screen.SplitsSentence(s)+".")
 		}
 	}
 	screen.Rows(p, r.Report)
@@ -142,7 +142,7 @@ func printRun(t *terminal.Terminal, o pipeline.Options, r *pipeline.Result) erro
 		p.Prose(terminal.Plain, "", "  ", "Not in the data: "+words.Spaced(words.Commas(r.Skipped))+".")
 	}
 	for _, n := range r.Notes {
-		p.Prose(terminal.Plain, "", "  ", "Note: "+n)
+		p.Prose(terminal.Plain, "", "  ", "Note: "+words.Note(n))
 	}
 	switch {
 	case o.DryRun:

@@ -308,17 +308,31 @@ func finishContrasts(parts []part, o Options) {
 		for i, c := range family {
 			ps[i] = c.p
 		}
-		for i, q := range stats.QValues(ps) {
-			family[i].finish(q, o.Discovery)
+		qs, tests := controlled(ps)
+		for i, q := range qs {
+			family[i].finish(q, tests, o.Discovery)
 		}
 	}
 }
 
-// finish gives the rows of a contrast their p, q and verdict.
-func (c *contrast) finish(q float64, discovery float64) {
+// controlled returns the q of tests of which some were not made (see stats.QValues), and
+// how many were.
+func controlled(ps []float64) (qs []float64, tests int64) {
+	for _, p := range ps {
+		if !math.IsNaN(p) {
+			tests++
+		}
+	}
+	return stats.QValues(ps), tests
+}
+
+// finish gives the rows of a contrast, one of so many tests, their p, q and verdict.
+func (c *contrast) finish(q float64, tests int64, discovery float64) {
 	for i := range c.rows {
 		r := &c.rows[i]
-		r.P, r.Q = orNil(c.p), orNil(q)
+		if r.P, r.Q = orNil(c.p), orNil(q); r.Q != nil {
+			r.Together = tests
+		}
 		switch {
 		case r.Verdict == NotEstimable:
 		case c.judge != nil:

@@ -44,9 +44,9 @@ func platoon(a, b *fitted, pair string, v tally.Variable, o Options) contrast {
 	note := ""
 	switch {
 	case !within:
-		note = "the gap is not shown to change, nor to stay within delta"
+		note = "the gap is not shown to change, nor to stay as it is but for less than is worth telling"
 	case !matters:
-		note = "the gap stays within delta, yet the quality is not shown to do anything against both sides"
+		note = "the gap stays as it is but for less than is worth telling, yet the quality is not shown to do anything against both sides"
 	}
 	add := func(x *float64, i stats.Interval) {
 		r := row(KindPlatoon, pair, a, b, v)

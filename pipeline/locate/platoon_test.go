@@ -103,7 +103,7 @@ func TestTravelsNeedsAnEffect(t *testing.T) {
 		}
 		a.curve, b.curve = curves[3], curves[2]
 		got := platoon(&a, &b, "right_same_opposite", e.Variables()[0], DefaultOptions())
-		got.finish(.5, .1)
+		got.finish(.5, 1, .1)
 		for _, r := range got.rows {
 			if r.Verdict != c.want {
 				t.Errorf("slope %v: %s (%s), change %+v to %+v", c.slope, r.Verdict, r.Note, *got.rows[0].Lo, *got.rows[0].Hi)

@@ -63,8 +63,11 @@ func finishSlopes(slopes []slope, o Options) []thresholds.Slope {
 				ps[i] = kind.of(f).P
 			}
 		}
-		for i, q := range stats.QValues(ps) {
-			*kind.q(&slopes[i].row) = orNil(q)
+		qs, tests := controlled(ps)
+		for i, q := range qs {
+			if *kind.q(&slopes[i].row) = orNil(q); !math.IsNaN(q) {
+				slopes[i].row.Together = tests
+			}
 		}
 	}
 	var out []thresholds.Slope

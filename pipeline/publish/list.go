@@ -26,7 +26,7 @@ type Listed struct {
 	Reason     string           `json:"reason,omitempty" doc:"why it is deprecated or retracted, or what is damaged"`
 	Newest     bool             `json:"newest"`
 	NewestOf   int              `json:"newest_of_major,omitempty" doc:"major number whose newest version this is: a reader pinned to it gets this one"`
-	Verdicts   map[string]int64 `json:"verdicts" doc:"headline verdicts against the median line, by word"`
+	Verdicts   map[string]int64 `json:"verdicts" doc:"headline verdicts against the median line, by word; pitches without a type of their own have none"`
 	Inputs     int              `json:"inputs"`
 	Bytes      int64            `json:"bytes"`
 	ManifestID string           `json:"manifest_sha256"`
@@ -84,7 +84,7 @@ func (v *Listed) read(dir string) error {
 		if err != nil {
 			return err
 		}
-		if row.Headline && row.Reference == thresholds.HeadlineReference && row.Stratum == "" {
+		if row.Headline && row.Reference == thresholds.HeadlineReference && row.Stratum == "" && !row.Untyped() {
 			v.Verdicts[row.Verdict]++
 		}
 	}

@@ -151,7 +151,7 @@ func (c *Curve) At(x float64) Answer {
 	}
 	switch a.Verdict {
 	case "too_few", "inconclusive", "":
-		return a // no zone is claimed, whatever the rows show
+		return a // nothing is said of where, whatever the rows show
 	}
 	if !observed {
 		a.Position = BeyondData

@@ -68,7 +68,8 @@ func TestRoundIsExact(t *testing.T) {
 		steps := new(big.Rat).Quo(new(big.Rat).SetFloat64(x), step)
 		whole := new(big.Int).Quo(steps.Num(), steps.Denom())
 		rest := new(big.Rat).Sub(steps, new(big.Rat).SetInt(whole)) // of a step, 0 to 1
-		more := rest.Cmp(big.NewRat(1, 2)) > 0
+		half := rest.Cmp(big.NewRat(1, 2))
+		more := half > 0 || half == 0 && whole.Bit(0) == 1 // of two as near the even one (IEEE 754)
 		if c.RoundedUp {
 			over := new(big.Rat).Mul(rest, step)
 			more = over.Cmp(big.NewRat(1, 1e12)) > 0 || whole.Sign() == 0 && x > 0

@@ -3,6 +3,8 @@
 // library only, so that a grading tool that imports it pulls in nothing else.
 package thresholds
 
+import "sill/pipeline/pitch"
+
 // Every resource is one row type. A field's tags are the resource's only
 // description: json and parquet give the column's name in every format, unit
 // and doc its meaning. Pointers are columns that may be null. The unit is
@@ -21,6 +23,11 @@ type Key struct {
 	Variable  string `json:"variable" parquet:"variable" doc:"quality of the pitch"`
 	Outcome   string `json:"outcome" parquet:"outcome" doc:"whiff_rate, woba_against, or joint: both at once (without a line or a curve; its sample and rate are those of the whiff rate)"`
 }
+
+// Untyped tells whether the pitches have no type of their own, the empty one or the word
+// for others: they are counted and never judged, so that their verdict is too_few
+// however many they are.
+func (k Key) Untyped() bool { return k.PitchType == "" || k.PitchType == pitch.OtherType.String() }
 
 // HeadlineReference is the first of the headline's lines: the median pitcher's rate on
 // the pitch type over all matchups.
@@ -193,6 +200,7 @@ type Contrast struct {
 	Rho       *float64 `json:"rho" parquet:"rho,optional" decimals:"4" doc:"correlation over joint replicates"`
 	P         *float64 `json:"p" parquet:"p,optional" decimals:"6,up" doc:"joint-replicate max-|t| p of the whole contrast"`
 	Q         *float64 `json:"q" parquet:"q,optional" decimals:"6,up" doc:"p after Benjamini-Hochberg over contrasts of the kind, of like pairs and, for breakpoints, of the reference"`
+	Together  int64    `json:"together" parquet:"together" unit:"count" since:"1.4" doc:"contrasts that q allows for, this one included; 0 where q is null"`
 	Verdict   string   `json:"verdict" parquet:"verdict" doc:"differs, not_shown_to_differ, equal_within_delta, or not_estimable; of platoon splits, travels, or cannot_tell"`
 	Note      string   `json:"note" parquet:"note" doc:"why, where not estimable or not told"`
 }
@@ -221,6 +229,7 @@ type Slope struct {
 	DifferenceLo      *float64 `json:"difference_lo" parquet:"difference_lo,optional" decimals:"8" doc:"its lower 95 % limit"`
 	DifferenceHi      *float64 `json:"difference_hi" parquet:"difference_hi,optional" decimals:"8" doc:"its upper 95 % limit"`
 	DifferenceQ       *float64 `json:"difference_q" parquet:"difference_q,optional" decimals:"6,up" doc:"p of equal slopes after Benjamini-Hochberg over the table"`
+	Together          int64    `json:"together" parquet:"together" unit:"count" since:"1.4" doc:"slopes that each q allows for, this one included; 0 where q is null"`
 	Shown             string   `json:"shown" parquet:"shown" doc:"where a slope is shown, by its q: within, between, both, opposite (both, in opposite directions), neither (both shown to be small over one standard deviation of the variable), or cannot_tell"`
 }
 

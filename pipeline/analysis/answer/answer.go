@@ -75,6 +75,9 @@ func (f *Family) Add(p float64, q *float64) {
 	f.p, f.q = append(f.p, p), append(f.q, q)
 }
 
+// Size is how many tests were entered.
+func (f *Family) Size() int64 { return int64(len(f.p)) }
+
 // Control writes every test's q: its p after Benjamini-Hochberg.
 func (f *Family) Control() {
 	for i, q := range stats.BenjaminiHochberg(f.p) {

@@ -202,7 +202,7 @@ func (d *Diff) judge(pairs []*pair, o Options) {
 		}
 		for i, q := range stats.BenjaminiHochberg(ps) {
 			p := family[i]
-			p.Q = answer.Null(q)
+			p.Q, p.Together = answer.Null(q), int64(len(family))
 			switch {
 			case q <= o.Discovery && p.apart:
 				p.Change = Moved

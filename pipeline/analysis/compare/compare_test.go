@@ -340,7 +340,14 @@ func TestWords(t *testing.T) {
 	x := func(v float64) *float64 { return &v }
 	edge := Row{Kind: KindThreshold, Edge: "from", From: x(93.04), To: x(94), Difference: x(.96), DifferenceLo: x(-.049), Rho: x(.2)}
 	line := Row{Kind: KindLine, From: x(.221), Difference: x(-.0042), DifferenceLo: x(-.012), DifferenceHi: x(.003), Rho: x(.2)}
+	moved := func(change string, lo, hi *float64, q float64) Row {
+		return Row{Kind: KindThreshold, Change: change, Difference: x(-1.8), DifferenceLo: lo, DifferenceHi: hi, Rho: x(.2), Q: x(q), Together: 96}
+	}
 	for _, c := range []struct{ got, want string }{
+		{change(moved(Moved, x(-3.8), x(-1), .02), 1), "−1.8 (−3.8 to −1.0), q\u00a0.020"},
+		{change(moved(WithinError, x(-3.8), x(-1), .14), 1), "−1.8 (−3.8 to −1.0) after allowing for 96 comparisons, q\u00a0.140"},
+		{change(moved(WithinError, x(-3.8), x(1), .14), 1), "−1.8 (−3.8 to +1.0)"},
+		{change(moved(CannotTell, nil, x(-1), .14), 1), "−1.8 (? to −1.0) after allowing for 96 comparisons, q\u00a0.140"},
 		{edge.value(edge.From, 1), "≥ 93.0"},
 		{change(edge, 1), "+1.0 (0.0 to ?)"},
 		{change(line, 3), "−.004 (−.012 to +.003)"},

@@ -44,6 +44,7 @@ type Row struct {
 	Rho          *float64 `json:"rho" doc:"correlation of the two values over joint draws of pitchers, 0 where they are independent or taken so, as those of both outcomes at once"`
 	P            *float64 `json:"p" doc:"p of no difference, read off its interval"`
 	Q            *float64 `json:"q" doc:"p after Benjamini-Hochberg over the rows of the kind and line"`
+	Together     int64    `json:"together" doc:"rows that q allows for, this one included; 0 where q is null"`
 	FromVerdict  string   `json:"from_verdict" doc:"earlier verdict"`
 	ToVerdict    string   `json:"to_verdict" doc:"later verdict"`
 	Note         string   `json:"note" doc:"why it cannot be told, or what else to know"`

@@ -146,11 +146,11 @@ func (d *Diff) Sections(reference string) []Section {
 		change, title, meaning string
 		detail                 bool
 	}{
-		{Moved, strings.ToUpper(d.moved()[:1]) + d.moved()[1:], "The 95 % interval of the difference excludes 0; up to one in ten such rows is expected to be chance.", false},
+		{Moved, strings.ToUpper(d.moved()[:1]) + d.moved()[1:], "The 95 % interval of the difference excludes 0, and q, which allows for all that are compared, is at most .100: up to one in ten such rows is expected to be chance.", false},
 		{ReEstimated, "Re-estimated", "The same pitches, estimated otherwise: the league did not move. Those whose limits alone changed are left out.", false},
 		{Appeared, appeared, untested, false},
 		{Vanished, vanished, untested, false},
-		{WithinError, held, "The interval of the difference holds 0: no move was shown, which does not prove that there was none.", true},
+		{WithinError, held, "No move is shown, which does not prove that there was none: the interval of the difference holds 0, or q says that it may leave it out by chance.", true},
 		{CannotTell, "Cannot tell", "A limit is open (?), or the two cannot be compared.", true},
 	} {
 		for _, name := range append([]string{thresholds.Joint}, outcome.Names()...) {

@@ -17,7 +17,8 @@ func decimals(v thresholds.Variable) int {
 	return max(0, 1-int(math.Floor(math.Log10(v.Width)+1e-9)))
 }
 
-// change formats a difference and its interval; an open limit is a question mark.
+// change formats a difference and its interval, with q where it decides; an open limit
+// is a question mark.
 func change(r Row, digits int) string {
 	if r.Difference == nil {
 		return ""
@@ -35,7 +36,11 @@ func change(r Row, digits int) string {
 	if r.Rho == nil {
 		return s
 	}
-	return s + " (" + limit(r.DifferenceLo) + " to " + limit(r.DifferenceHi) + ")"
+	s += " (" + limit(r.DifferenceLo) + " to " + limit(r.DifferenceHi) + ")"
+	if moved, apart := r.Change == Moved, words.Apart(r.DifferenceLo, r.DifferenceHi); moved || apart {
+		return words.Told(s, moved == apart, r.Q, r.Together)
+	}
+	return s
 }
 
 // value formats one end of a breakpoint: "≥ 93.2", "≤ 88.0".

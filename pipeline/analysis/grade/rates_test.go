@@ -183,6 +183,43 @@ func TestHolm(t *testing.T) {
 	}
 }
 
+// A ranking in which none is told apart says how near the clearest pair comes, after
+// allowing for all of them.
+func TestRankingTold(t *testing.T) {
+	who := Who{Pitcher: "7", Hand: "left"}
+	row := func(kind string, rank int64) Arsenal {
+		w := who
+		w.PitchType = kind
+		return Arsenal{Who: w, Side: "left", WhiffRank: rank}
+	}
+	pair := func(a, b string, holm float64) Pair {
+		return Pair{Pitcher: "7", Hand: "left", Side: "left", Outcome: "whiff_rate", TypeA: a, TypeB: b, Holm: holm, Verdict: NotToldApart}
+	}
+	strange := pair("slider", "sinker", .06)
+	strange.Side = "right"
+	rows := []Arsenal{row("slider", 1), row("sinker", 2), row("four_seam", 3)}
+	pairs := []Pair{pair("slider", "sinker", .3), pair("slider", "four_seam", .09), pair("sinker", "four_seam", 1), strange}
+	for _, c := range []struct {
+		rows []Arsenal
+		want string
+	}{
+		{rows, "no two of them can be told apart, p .090 or more after allowing for 3 comparisons."},
+		{rows[:1], ""},
+	} {
+		if got := RankOf(c.rows, pairs, "left", "whiff_rate").Verdict; got != c.want {
+			t.Errorf("%q, want %q", got, c.want)
+		}
+	}
+	if got, want := RankOf(rows[:2], pairs[:1], "left", "whiff_rate").Verdict, "the two cannot be told apart, p .300."; got != want {
+		t.Errorf("%q, want %q", got, want)
+	}
+	rows[0].WhiffBetter, pairs[1].Verdict = []string{"four_seam"}, ABetter
+	if got, want := RankOf(rows, pairs, "left", "whiff_rate").Verdict,
+		"the slider beats the four-seam. No other two can be told apart, p .300 or more after allowing for 3 comparisons."; got != want {
+		t.Errorf("%q, want %q", got, want)
+	}
+}
+
 // The gap is in the pitcher's favour: more whiffs, and less wOBA, against his own hand.
 func TestGap(t *testing.T) {
 	tw := twin{same: sample{20, 8, 8}, opposite: sample{10, 2, 2}}

@@ -146,8 +146,9 @@ type Usage struct {
 	Verdict string     // which of them can be told apart, "" for fewer than two
 }
 
-// RankOf ranks the rows of one pitcher against one side by the named outcome.
-func RankOf(rows []Arsenal, side, metric string) Usage {
+// RankOf ranks the rows of one pitcher against one side by the named outcome; pairs are
+// those of the report.
+func RankOf(rows []Arsenal, pairs []Pair, side, metric string) Usage {
 	m := outcome.MetricIndex(metric)
 	var u Usage
 	for i := range rows {
@@ -174,18 +175,41 @@ func RankOf(rows []Arsenal, side, metric string) Usage {
 			told += len(*better)
 		}
 	}
-	switch {
+	switch all := n * (n - 1) / 2; {
 	case n < 2:
 	case told == 0 && n == 2:
-		u.Verdict = "the two cannot be told apart."
+		u.Verdict = "the two cannot be told apart" + u.least(pairs, metric, all) + "."
 	case told == 0:
-		u.Verdict = "no two of them can be told apart."
-	case told < n*(n-1)/2:
-		u.Verdict = strings.Join(said, "; ") + ". No other two can be told apart."
+		u.Verdict = "no two of them can be told apart" + u.least(pairs, metric, all) + "."
+	case told < all:
+		u.Verdict = strings.Join(said, "; ") + ". No other two can be told apart" + u.least(pairs, metric, all) + "."
 	default:
 		u.Verdict = strings.Join(said, "; ") + "."
 	}
 	return u
+}
+
+// least says how likely chance alone is for the clearest of the pairs that are not told
+// apart, allowing for all of them: ", p .214 or more after allowing for 6
+// comparisons".
+func (u *Usage) least(pairs []Pair, metric string, all int) string {
+	who, p := u.Ranked[0], 2.
+	for _, x := range pairs {
+		if x.Pitcher == who.Pitcher && x.Hand == who.Hand && x.Side == who.Side && x.Outcome == metric && x.Verdict == NotToldApart {
+			p = min(p, x.Holm)
+		}
+	}
+	switch {
+	case p > 1:
+		return ""
+	case all == 1:
+		return ", p " + words.Probability(p)
+	}
+	more := " or more"
+	if p == 1 {
+		more = ""
+	}
+	return fmt.Sprintf(", p %s%s after allowing for %s", words.Probability(p), more, words.Plural(int64(all), "comparison"))
 }
 
 func titles(pitchTypes []string) []string {

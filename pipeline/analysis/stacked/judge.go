@@ -33,6 +33,7 @@ type Stack struct {
 	trend       slope
 	hasTrend    bool
 	trendQ      float64 // after Benjamini-Hochberg over the trends of the report
+	trends      int64   // of the report
 	verdict     string
 }
 
@@ -61,6 +62,8 @@ type comparison struct {
 	quality int // index into the stack's qualities, for Alone
 	test    stats.Cutoff
 	q       float64 // after Benjamini-Hochberg over the comparisons of the report
+
+	together int64 // comparisons of the report
 }
 
 // enough tells whether both groups are large enough to be compared.
@@ -167,7 +170,12 @@ func (r *Report) family() {
 	tests.Control()
 	trends.Control()
 	for i := range r.Stacks {
-		r.Stacks[i].verdict = r.Stacks[i].judge()
+		s := &r.Stacks[i]
+		s.trends = trends.Size()
+		for j := range s.comparisons {
+			s.comparisons[j].together = tests.Size()
+		}
+		s.verdict = s.judge()
 	}
 }
 

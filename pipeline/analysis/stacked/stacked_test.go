@@ -12,6 +12,7 @@ import (
 	"sill/pipeline/analysis/answer"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
+	"sill/pipeline/render/words"
 	"sill/pipeline/shape"
 	"sill/pipeline/tally"
 	"sill/pipeline/thresholds"
@@ -552,6 +553,21 @@ func TestVerdicts(t *testing.T) {
 	s.comparisons[0].q = .2
 	if got := s.judge(); got != CannotTell {
 		t.Errorf("with q .2: %s", got)
+	}
+	// and the sentence says that q decides
+	any := &s.comparisons[0]
+	any.together = 96
+	if got := words.Plain(any.gain()); !strings.HasSuffix(got, "; not shown after allowing for 96 comparisons, q .200") {
+		t.Errorf("gain of an open comparison: %q", got)
+	}
+	any.q = .02
+	if got := words.Plain(any.gain()); strings.Contains(got, "q") {
+		t.Errorf("gain of one that holds: %q", got)
+	}
+	s.qualities, s.hasTrend, s.trends, s.trendQ = make([]shape.Variable, 2), true, 12, .2
+	s.trend.Estimate = answer.Estimate{X: .02, Lo: .001, Hi: .039}
+	if got, want := s.Trend(), "On a straight line no gain for each further quality is shown: +.020 (+.001 to +.039) after allowing for 12 comparisons, q .200."; got != want {
+		t.Errorf("%q, want %q", got, want)
 	}
 }
 

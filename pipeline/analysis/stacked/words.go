@@ -61,7 +61,7 @@ func (s *Stack) Sentence() string {
 		if !c.enough() {
 			return "too few have them to tell"
 		}
-		return gain(&c.test)
+		return c.gain()
 	}
 	several := "two or more"
 	if len(s.qualities) == 2 {
@@ -89,9 +89,9 @@ func (s *Stack) Sentence() string {
 			s.events(any.test.Outside.Events), words.Plural(int64(any.test.Outside.Clusters), "pitcher"),
 			words.Count(int64(any.test.Inside.Events)), words.Plural(int64(any.test.Inside.Clusters), "pitcher"), m.MinEvents, answer.MinPitchers)
 	}
-	text := "Cannot tell yet: " + first("one or more", any) + " (" + gain(&any.test) + ")."
+	text := "Cannot tell yet: " + first("one or more", any) + " (" + any.gain() + ")."
 	if any.holds() {
-		text = "Qualities in their good zones help, but how many it takes cannot be told yet: " + first("one or more", any) + " (" + gain(&any.test) + ")."
+		text = "Qualities in their good zones help, but how many it takes cannot be told yet: " + first("one or more", any) + " (" + any.gain() + ")."
 	}
 	return text + settle(any, one)
 }
@@ -113,6 +113,16 @@ func settle(list ...*comparison) string {
 	return ""
 }
 
+// gain is the advantage of the first group, and where its limits alone would show one
+// that it is not shown.
+func (c *comparison) gain() string {
+	text := gain(&c.test)
+	if c.verdict() == stats.CutoffUnderpowered && c.test.Lo > 0 {
+		text += "; " + words.Told("not shown", false, &c.q, c.together)
+	}
+	return text
+}
+
 // gain is an advantage with its interval: "+.012, −.003 to +.027".
 func gain(c *stats.Cutoff) string {
 	if math.IsNaN(c.Lo) {
@@ -131,8 +141,9 @@ func (s *Stack) Trend() string {
 	if !s.hasTrend || len(s.qualities) < 2 {
 		return ""
 	}
-	numbers := s.trend.Gain() + ", q " + words.Plain(words.Probability(s.trendQ))
-	if s.trend.Lo > 0 && s.trendQ <= answer.Discovery {
+	shown := s.trend.Lo > 0 && s.trendQ <= answer.Discovery
+	numbers := words.Plain(words.Told(s.trend.Gain(), s.trend.Lo > 0 == shown, &s.trendQ, s.trends))
+	if shown {
 		return "On a straight line each further quality gains " + numbers + "."
 	}
 	return "On a straight line no gain for each further quality is shown: " + numbers + "."

@@ -25,33 +25,35 @@ type Row struct {
 	OwnLo     *float64 `json:"own_change_lo" unit:"variable" doc:"lower limit"`
 	OwnHi     *float64 `json:"own_change_hi" unit:"variable" doc:"upper limit"`
 	Q         *float64 `json:"q" doc:"p of no change of his own after Benjamini-Hochberg over all pitchers and pitch types of the variable"`
+	Together  int64    `json:"together" unit:"count" doc:"changes that q allows for, this one included; 0 where q is null"`
 	Smallest  float64  `json:"smallest" unit:"variable" doc:"smallest change of interest"`
 	Verdict   string   `json:"verdict" doc:"moved, stayed (his own change is shown to be smaller than that of interest), cannot_tell, or too_few"`
 
-	Side      string   `json:"side" doc:"side of the batters"`
-	Outcome   string   `json:"outcome" doc:"whiff_rate or woba_against"`
-	EventsA   int64    `json:"events_before" unit:"count" doc:"swings or counted plate appearances against that side in the earlier window"`
-	EventsB   int64    `json:"events_after" unit:"count" doc:"the same in the later window"`
-	RateA     *float64 `json:"outcome_before" unit:"outcome" doc:"outcome in the earlier window, shrunk"`
-	RateALo   *float64 `json:"outcome_before_lo" unit:"outcome" doc:"lower limit"`
-	RateAHi   *float64 `json:"outcome_before_hi" unit:"outcome" doc:"upper limit"`
-	RateB     *float64 `json:"outcome_after" unit:"outcome" doc:"outcome in the later window, shrunk"`
-	RateBLo   *float64 `json:"outcome_after_lo" unit:"outcome" doc:"lower limit"`
-	RateBHi   *float64 `json:"outcome_after_hi" unit:"outcome" doc:"upper limit"`
-	RateD     *float64 `json:"outcome_change" unit:"outcome" doc:"later less earlier"`
-	RateDLo   *float64 `json:"outcome_change_lo" unit:"outcome" doc:"lower limit"`
-	RateDHi   *float64 `json:"outcome_change_hi" unit:"outcome" doc:"upper limit"`
-	RateOwn   *float64 `json:"outcome_own_change" unit:"outcome" doc:"that change less what pitchers of his hand changed by in common"`
-	RateOwnLo *float64 `json:"outcome_own_change_lo" unit:"outcome" doc:"lower limit"`
-	RateOwnHi *float64 `json:"outcome_own_change_hi" unit:"outcome" doc:"upper limit"`
-	RateQ     *float64 `json:"outcome_q" doc:"p of no change of the outcome of his own after Benjamini-Hochberg over all pitchers, pitch types and sides"`
-	Went      string   `json:"outcome_verdict" doc:"rose, fell, not_shown, or too_few: the outcome against the league's"`
-	Expects   string   `json:"expected_verdict" doc:"shown: the league shows that the outcome goes with the quality inside pitchers of his hand, against that side; not_shown, and then nothing is expected; or too_few"`
-	ExpectQ   *float64 `json:"expected_q" doc:"p of no such slope after Benjamini-Hochberg over all matchups, pitch types, qualities and outcomes of both windows"`
-	Expect    *float64 `json:"expected" unit:"outcome" doc:"his own change of quality times the league's slope inside pitchers: how such pitches of one pitcher differ; null where the slope is not shown"`
-	ExpectLo  *float64 `json:"expected_lo" unit:"outcome" doc:"lower limit"`
-	ExpectHi  *float64 `json:"expected_hi" unit:"outcome" doc:"upper limit"`
-	Sentence  string   `json:"sentence" doc:"what happened in words"`
+	Side         string   `json:"side" doc:"side of the batters"`
+	Outcome      string   `json:"outcome" doc:"whiff_rate or woba_against"`
+	EventsA      int64    `json:"events_before" unit:"count" doc:"swings or counted plate appearances against that side in the earlier window"`
+	EventsB      int64    `json:"events_after" unit:"count" doc:"the same in the later window"`
+	RateA        *float64 `json:"outcome_before" unit:"outcome" doc:"outcome in the earlier window, shrunk"`
+	RateALo      *float64 `json:"outcome_before_lo" unit:"outcome" doc:"lower limit"`
+	RateAHi      *float64 `json:"outcome_before_hi" unit:"outcome" doc:"upper limit"`
+	RateB        *float64 `json:"outcome_after" unit:"outcome" doc:"outcome in the later window, shrunk"`
+	RateBLo      *float64 `json:"outcome_after_lo" unit:"outcome" doc:"lower limit"`
+	RateBHi      *float64 `json:"outcome_after_hi" unit:"outcome" doc:"upper limit"`
+	RateD        *float64 `json:"outcome_change" unit:"outcome" doc:"later less earlier"`
+	RateDLo      *float64 `json:"outcome_change_lo" unit:"outcome" doc:"lower limit"`
+	RateDHi      *float64 `json:"outcome_change_hi" unit:"outcome" doc:"upper limit"`
+	RateOwn      *float64 `json:"outcome_own_change" unit:"outcome" doc:"that change less what pitchers of his hand changed by in common"`
+	RateOwnLo    *float64 `json:"outcome_own_change_lo" unit:"outcome" doc:"lower limit"`
+	RateOwnHi    *float64 `json:"outcome_own_change_hi" unit:"outcome" doc:"upper limit"`
+	RateQ        *float64 `json:"outcome_q" doc:"p of no change of the outcome of his own after Benjamini-Hochberg over all pitchers, pitch types and sides"`
+	RateTogether int64    `json:"outcome_together" unit:"count" doc:"changes that outcome_q allows for, this one included; 0 where it is null"`
+	Went         string   `json:"outcome_verdict" doc:"rose, fell, not_shown, or too_few: the outcome against the league's"`
+	Expects      string   `json:"expected_verdict" doc:"shown: the league shows that the outcome goes with the quality inside pitchers of his hand, against that side; not_shown, and then nothing is expected; or too_few"`
+	ExpectQ      *float64 `json:"expected_q" doc:"p of no such slope after Benjamini-Hochberg over all matchups, pitch types, qualities and outcomes of both windows"`
+	Expect       *float64 `json:"expected" unit:"outcome" doc:"his own change of quality times the league's slope inside pitchers: how such pitches of one pitcher differ; null where the slope is not shown"`
+	ExpectLo     *float64 `json:"expected_lo" unit:"outcome" doc:"lower limit"`
+	ExpectHi     *float64 `json:"expected_hi" unit:"outcome" doc:"upper limit"`
+	Sentence     string   `json:"sentence" doc:"what happened in words"`
 }
 
 // Shift is what the league's pitchers changed by in common on one pitch type, within

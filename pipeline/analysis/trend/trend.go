@@ -95,8 +95,9 @@ type track struct {
 	shift  float64 // of the league
 	known  bool    // enough events, in a group of enough pitchers
 	p, q   float64
-	enough bool // events at both ends
-	apart  bool // the ends are those of two different pitches, as far as is known
+	many   int64 // tests that q allows for
+	enough bool  // events at both ends
+	apart  bool  // the ends are those of two different pitches, as far as is known
 }
 
 // follower follows the throwers of both windows.
@@ -147,6 +148,11 @@ func (f *follower) follow(list ...series) {
 		}
 	}
 	family.Control()
+	for i := range f.pairs {
+		for _, s := range list {
+			s.track(&f.pairs[i]).many = family.Size()
+		}
+	}
 }
 
 func (f *follower) followQualities() {
@@ -278,6 +284,7 @@ func (f *follower) rows() []Row {
 				head.Change, head.ChangeLo, head.ChangeHi = answer.Normal(s.Change).Columns()
 				head.Own, head.OwnLo, head.OwnHi = answer.Normal(s.Own).Columns()
 				head.League, head.Q = answer.Null(quality.shift), answer.Null(quality.q)
+				head.Together = quality.many
 			}
 			for _, side := range sides {
 				for m := range metrics {
@@ -290,7 +297,7 @@ func (f *follower) rows() []Row {
 						r.RateB, r.RateBLo, r.RateBHi = answer.Normal(k.found.After).Columns()
 						r.RateD, r.RateDLo, r.RateDHi = answer.Normal(k.found.Change).Columns()
 						r.RateOwn, r.RateOwnLo, r.RateOwnHi = answer.Normal(k.found.Own).Columns()
-						r.RateQ = answer.Null(k.q)
+						r.RateQ, r.RateTogether = answer.Null(k.q), k.many
 					}
 					r.expect(f.slopes, slopeKey{p.hand, side, p.typ, v, m}, quality)
 					r.Sentence = r.sentence(x)

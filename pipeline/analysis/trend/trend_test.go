@@ -13,6 +13,7 @@ import (
 	"sill/pipeline/analysis/answer"
 	"sill/pipeline/outcome"
 	"sill/pipeline/pitch"
+	"sill/pipeline/render/words"
 	"sill/pipeline/shape"
 	"sill/pipeline/tally"
 	"sill/pipeline/thresholds"
@@ -256,6 +257,33 @@ func TestVerdicts(t *testing.T) {
 	} {
 		if got, went := c.k.verdict(1), c.k.went(); got != c.verdict || went != c.went {
 			t.Errorf("%+v: %s, %s; want %s, %s", c.k.found.Own, got, went, c.verdict, c.went)
+		}
+	}
+}
+
+// TestTold: where his own change leaves out 0 and q is above .10, the sentence names q and
+// how many changes it allows for.
+func TestTold(t *testing.T) {
+	num := func(x float64) *float64 { return &x }
+	x := &variable{title: "velocity", decimals: 1}
+	row := func(verdict, went string, lo, hi, q float64) *Row {
+		return &Row{Verdict: verdict, Went: went, Side: "left", Outcome: "whiff_rate", Smallest: 1, Before: num(92), After: num(94), Own: num(2), OwnLo: num(lo), OwnHi: num(hi),
+			Q: num(q), Together: 96, RateA: num(.2), RateB: num(.22), RateD: num(.02), RateDLo: num(lo / 100), RateDHi: num(hi / 100), RateQ: num(q), RateTogether: 192}
+	}
+	for _, c := range []struct {
+		row           *Row
+		moved, result string
+	}{
+		{row(Moved, Rose, 1, 3, .02), "it moved, q .020", "it rose, q .020"},
+		{row(CannotTell, NotShown, 1, 3, .14), "whether it moved cannot be told after allowing for 96 comparisons, q .140",
+			"no change of his own shown after allowing for 192 comparisons, q .140"},
+		{row(CannotTell, NotShown, -1, 3, .14), "whether it moved cannot be told", "no change of his own shown"},
+		{row(Stayed, NotShown, .1, .9, .14), "it stayed, but for less than 1.0", "no change of his own shown after allowing for 192 comparisons, q .140"},
+	} {
+		for got, want := range map[string]string{words.Plain(c.row.moved(x)): c.moved, words.Plain(c.row.Result()): c.result} {
+			if !strings.HasSuffix(got, want) {
+				t.Errorf("%q does not end on %q", got, want)
+			}
 		}
 	}
 }

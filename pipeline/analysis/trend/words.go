@@ -27,9 +27,29 @@ func (r *Row) moved(x *variable) string {
 	}
 	at := func(value float64) string { return words.Number(value, x.decimals) }
 	by := func(change float64) string { return words.Signed(change, x.decimals) }
+	said := map[string]string{Moved: "it moved", Stayed: "it stayed, but for less than " + words.Number(r.Smallest, x.decimals) + unit,
+		CannotTell: "whether it moved cannot be told"}[r.Verdict]
 	return fmt.Sprintf("%s went from %s to %s%s, %s%s of it his own; %s", x.title, at(*r.Before), at(*r.After), unit,
-		by(*r.Own), between(r.OwnLo, r.OwnHi, by), map[string]string{Moved: "it moved", Stayed: "it stayed, but for less than " + words.Number(r.Smallest, x.decimals) + unit,
-			CannotTell: "whether it moved cannot be told"}[r.Verdict])
+		by(*r.Own), between(r.OwnLo, r.OwnHi, by), r.Told(said))
+}
+
+// Told adds to what is said of the quality the q that it rests on: where it moved, and
+// where his own change leaves out 0 and may yet be chance.
+func (r *Row) Told(said string) string {
+	apart := words.Apart(r.OwnLo, r.OwnHi) && r.Q != nil && *r.Q > Discovery
+	if r.Verdict == Moved || apart && r.Verdict == CannotTell {
+		return words.Told(said, !apart, r.Q, r.Together)
+	}
+	return said
+}
+
+// ToldOutcome is Told of the outcome, whose own change decides.
+func (r *Row) ToldOutcome(said string) string {
+	shown := r.Went == Rose || r.Went == Fell
+	if apart := words.Apart(r.RateDLo, r.RateDHi); shown || apart {
+		return words.Told(said, apart == shown, r.RateQ, r.RateTogether)
+	}
+	return said
 }
 
 // Result says what became of the outcome.
@@ -41,9 +61,9 @@ func (r *Row) Result() string {
 	s := fmt.Sprintf("%s %s → %s, %s%s", what, words.Rate(*r.RateA), words.Rate(*r.RateB),
 		words.SignedRate(*r.RateD), between(r.RateDLo, r.RateDHi, words.SignedRate))
 	if r.Went == NotShown {
-		return s + ": no change shown"
+		return s + ": " + r.ToldOutcome("no change of his own shown")
 	}
-	return s + ": it " + r.Went
+	return s + ": " + r.ToldOutcome("it "+r.Went)
 }
 
 // Expected says what the league would expect of the outcome, or that it shows nothing;

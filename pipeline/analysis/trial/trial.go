@@ -87,6 +87,7 @@ type Row struct {
 	claim Claim
 	at    placing
 	test  stats.Cutoff
+	tests int64 // claims tried together that had enough data
 	parts []Row // of a claim on both outcomes at once, one each
 }
 

@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"sill/pipeline/pitch"
+	"sill/pipeline/render/words"
 	"sill/pipeline/tally"
 	"sill/pipeline/thresholds"
 	"sill/stats"
@@ -261,6 +262,11 @@ func TestFamily(t *testing.T) {
 	tried := Try(many, l)
 	if r := tried.Rows[0]; r.Verdict != "underpowered" || !strings.Contains(r.Sentence, "among 31 claims") {
 		t.Errorf("%s: %s", r.Verdict, r.Sentence)
+	} else if want := "cannot tell yet after allowing for 31 comparisons, q " + words.Plain(words.Probability(*r.Q)); r.InWords() != want {
+		t.Errorf("%q, want %q", r.InWords(), want)
+	}
+	if got := tried.Rows[1].InWords(); strings.Contains(got, "q ") {
+		t.Errorf("where the interval says so itself: %q", got)
 	}
 	ps := make([]float64, len(many))
 	for i := range ps {

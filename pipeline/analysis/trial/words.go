@@ -26,7 +26,18 @@ var verdicts = []answer.Verdict{
 }
 
 // InWords is the verdict for people.
-func (r *Row) InWords() string { return answer.Named(verdicts, r.Verdict) }
+func (r *Row) InWords() string {
+	name := answer.Named(verdicts, r.Verdict)
+	if r.byQ() {
+		return words.Plain(words.Told(name, false, r.Q, r.tests))
+	}
+	return name
+}
+
+// byQ tells whether the interval alone would say that the claim holds, and q does not.
+func (r *Row) byQ() bool {
+	return r.Verdict == word(stats.CutoffUnderpowered) && r.AdvantageLo != nil && *r.AdvantageLo > 0
+}
 
 // Title names a claim for people: "four-seam L-v-R · velocity at least 93 mph".
 func (r *Row) Title() string {
@@ -181,6 +192,7 @@ func throw(n int64) string {
 // conclude gives the row its verdict, sentence, needs and cautions; tests is how
 // many claims were tried together.
 func (r *Row) conclude(tests int) {
+	r.tests = int64(tests)
 	if r.Verdict == notMeasured {
 		r.Sentence = "Cannot be tried: this league does not measure " + answer.Variable(r.Variable).Title
 		if r.at.inside != nil || r.claim.Definition != "" {

@@ -161,10 +161,9 @@ func TestBrowserSigns(t *testing.T) {
 		for _, scheme := range []string{"light", "dark"} {
 			b.in("", scheme)
 			b.open("")
-			told1 := told[[]string](b, signs)
 			var classes []string
 			looks := map[string]string{}
-			for _, s := range told1 {
+			for _, s := range told[[]string](b, signs) {
 				class, look, _ := strings.Cut(s, ": ")
 				classes = append(classes, strings.Fields(class)...)
 				if other, same := looks[look]; same || look == "" {

@@ -48,7 +48,7 @@ func browse(t *testing.T, text []byte) *browser {
 	// It runs as root in CI; the page is ours.
 	ctx, stop := chromedp.NewExecAllocator(context.Background(), append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox)...)
 	t.Cleanup(stop)
-	ctx, stop = context.WithTimeout(ctx, 5*time.Minute)
+	ctx, stop = context.WithTimeout(ctx, 15*time.Minute)
 	t.Cleanup(stop)
 	ctx, stop = chromedp.NewContext(ctx)
 	t.Cleanup(stop)

@@ -46,7 +46,7 @@ func tellHands(all []thresholds.Contrast, m *thresholds.Manifest) hands {
 		}
 		out.All++
 		r := handsRow{Type: words.Type(c.TypeA), Hand: c.HandA, Variable: q.Axis(), Outcome: words.OutcomeOf(c.Outcome).Title,
-			Verdict: c.Verdict, Change: g, Means: across(c)}
+			Verdict: words.Told(c.Verdict, true, c.Q, c.Together), Change: g, Means: across(c)}
 		told = true
 		switch c.Verdict {
 		case "splits":

@@ -170,7 +170,7 @@ func TestScales(t *testing.T) {
 			for _, l := range ladders {
 				said := l.all("b", nil)
 				for k, mark := range l.all("use", func(n node) bool { return n.attr("href") == "#bp" }) {
-					x := float(t, strings.TrimLeft(said[min(k, len(said)-1)].text(), "≥≤\u00a0fromtobehind "))
+					x := float(t, strings.TrimLeft(said[min(k, len(said)-1)].text(), "≥≤\u00a0 fromtbehind"))
 					if want := at(from, "x") + unit*(x-float(t, from.text())); math.Abs(at(mark, "x")-want) > .3 {
 						t.Errorf("%s: the breakpoint at %g is drawn at %s, by the scale at %.1f %%", row.attr("data-r"), x, mark.attr("x"), want)
 					}

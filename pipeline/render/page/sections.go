@@ -57,6 +57,8 @@ type change struct {
 	Difference   *float64 `json:"difference"`
 	DifferenceLo *float64 `json:"difference_lo"`
 	DifferenceHi *float64 `json:"difference_hi"`
+	Q            *float64 `json:"q"`
+	Together     int64    `json:"together"`
 	FromVerdict  string   `json:"from_verdict"`
 	ToVerdict    string   `json:"to_verdict"`
 }
@@ -85,11 +87,11 @@ func (c *changes) moved(p *panel, q curve.Quality, reference string) string {
 			parts = append(parts, "was "+verdictOf(r.FromVerdict).Short)
 		case r.Kind != "threshold":
 		case r.Change == "moved":
-			parts = append(parts, "moved by "+by)
+			parts = append(parts, words.Told("moved by "+by, true, r.Q, r.Together))
 		case r.Change == "within_error":
-			parts = append(parts, by+": no move shown")
+			parts = append(parts, by+": "+r.not("no move shown"))
 		case r.Change == "cannot_tell":
-			parts = append(parts, strings.TrimPrefix(by+": cannot tell", ": "))
+			parts = append(parts, strings.TrimPrefix(by+": "+r.not("cannot tell"), ": "))
 		case r.Change == "appeared":
 			parts = append(parts, "new here")
 		case r.Change == "vanished":
@@ -102,6 +104,15 @@ func (c *changes) moved(p *panel, q curve.Quality, reference string) string {
 		return "as before"
 	}
 	return strings.Join(parts, "; ")
+}
+
+// not adds to what is said of a move that is not shown the q that says so, where the
+// limits alone would show it.
+func (r *change) not(said string) string {
+	if !words.Apart(r.DifferenceLo, r.DifferenceHi) {
+		return said
+	}
+	return words.Told(said, false, r.Q, r.Together)
 }
 
 // contrasts are the comparisons of matchups that the page tells.
@@ -163,7 +174,8 @@ func tellContrasts(all []thresholds.Contrast, m *thresholds.Manifest, reference 
 			e := edgeContrast{Type: words.Type(c.TypeA), Variable: q.Title, Outcome: words.OutcomeOf(c.Outcome).Title,
 				A: words.Matchup(c.HandA, c.SideA), B: words.Matchup(c.HandB, c.SideB),
 				Estimate: words.WithUnit(words.Signed(*c.Estimate, q.Decimals), q.Unit),
-				Within:   q.Interval(c.Lo, c.Hi), Verdict: words.Spaced(c.Verdict), Differs: c.Verdict == "differs"}
+				Within:   q.Interval(c.Lo, c.Hi), Differs: c.Verdict == "differs",
+				Verdict: words.Told(words.Spaced(c.Verdict), words.Apart(c.Lo, c.Hi) == (c.Verdict == "differs"), c.Q, c.Together)}
 			out.Edges = append(out.Edges, e)
 		}
 	}

@@ -4,6 +4,8 @@ import (
 	"reflect"
 	"testing"
 
+	"sill/pipeline/render/curve"
+	"sill/pipeline/render/words"
 	"sill/pipeline/thresholds"
 )
 
@@ -43,6 +45,41 @@ func TestHandsAndFacing(t *testing.T) {
 	f := tellFacing(tables.Opponents)
 	if f.Told != 3 || f.Clear != 2 || len(f.Rows) != 2 || f.Rows[0].Batters != "worse" || f.Rows[1].Batters != "better" || f.Rows[1].By != "+.031" {
 		t.Errorf("who was facing: %+v", f)
+	}
+}
+
+// TestSentencesAgree: where the interval leaves out 0 and nothing is shown, q and the
+// number of comparisons stand beside it.
+func TestSentencesAgree(t *testing.T) {
+	c := thresholds.Contrast{Kind: "breakpoint", HandA: "left", SideA: "left", TypeA: "four_seam", HandB: "left", SideB: "right", TypeB: "four_seam",
+		Variable: "velocity", Outcome: "whiff_rate", Reference: thresholds.HeadlineReference, Estimate: num(-1.8), Lo: num(-3.8), Hi: num(-1),
+		Q: num(.14), Together: 96, Verdict: "not_shown_to_differ"}
+	sure, open := c, c
+	sure.Verdict, sure.Q = "differs", num(.02)
+	open.Hi = num(1)
+	var got []string
+	for _, e := range tellContrasts([]thresholds.Contrast{c, sure, open}, &thresholds.Manifest{}, thresholds.HeadlineReference).Edges {
+		got = append(got, words.Plain(e.Verdict))
+	}
+	if want := []string{"not shown to differ after allowing for 96 comparisons, q .140", "differs, q .020", "not shown to differ, q .140"}; !reflect.DeepEqual(got, want) {
+		t.Errorf("%q, want %q", got, want)
+	}
+	p := panel{slope: &thresholds.Slope{Shown: "between", Together: 896, Within: num(.027), WithinLo: num(.001), WithinHi: num(.053), WithinQ: num(.14),
+		Between: num(.033), BetweenLo: num(.026), BetweenHi: num(.041), BetweenQ: num(.001)}}
+	q := curve.Quality{Width: 1}
+	if got, want := words.Plain(p.slopes(q).Within), "+.027 (+.001 to +.053), not shown after allowing for 896 comparisons, q .140"; got != want {
+		t.Errorf("%q, want %q", got, want)
+	}
+	if got, want := p.slopes(q).Between, "+.033 (+.026 to +.041)"; got != want {
+		t.Errorf("%q, want %q", got, want)
+	}
+	changed := change{DifferenceLo: num(-3.8), DifferenceHi: num(-1), Q: num(.14), Together: 96}
+	if got, want := words.Plain(changed.not("no move shown")), "no move shown after allowing for 96 comparisons, q .140"; got != want {
+		t.Errorf("%q, want %q", got, want)
+	}
+	changed.DifferenceHi = num(1)
+	if got := changed.not("no move shown"); got != "no move shown" {
+		t.Errorf("%q", got)
 	}
 }
 

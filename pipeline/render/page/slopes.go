@@ -23,13 +23,18 @@ func (p *panel) slopes(q curve.Quality) *slopes {
 	if s == nil || s.Within == nil || s.Between == nil {
 		return nil
 	}
-	of := func(at, lo, hi *float64) string {
+	of := func(shown bool, at, lo, hi, by *float64) string {
 		scaled := func(x float64) string { return words.SignedRate(x * q.Width) }
-		return scaled(*at) + " " + words.Interval(lo, hi, scaled)
+		text := scaled(*at) + " " + words.Interval(lo, hi, scaled)
+		if apart := words.Apart(lo, hi); apart != shown { // what is shown rests on q
+			return text + ", " + words.Told(map[bool]string{true: "shown", false: "not shown"}[shown], false, by, s.Together)
+		}
+		return text
 	}
+	within, between := words.SlopesShown(slug(s.Shown))
 	return &slopes{
-		Within:  of(s.Within, s.WithinLo, s.WithinHi),
-		Between: of(s.Between, s.BetweenLo, s.BetweenHi),
+		Within:  of(within, s.Within, s.WithinLo, s.WithinHi, s.WithinQ),
+		Between: of(between, s.Between, s.BetweenLo, s.BetweenHi, s.BetweenQ),
 		Shown:   words.SlopeShown(slug(s.Shown)),
 	}
 }

@@ -76,7 +76,7 @@ func (f *Figure) unclaimed(s *series, x axis) string {
 	case s.Verdict == nil:
 		return ""
 	case len(s.Points) > 0:
-		return "no zone is claimed"
+		return "certain nowhere"
 	case len(s.Marks(x.Range)) > 0:
 		return "too few for a curve"
 	}

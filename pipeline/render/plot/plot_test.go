@@ -235,7 +235,7 @@ func TestWords(t *testing.T) {
 			"3,911 swings by 54 pitchers", "thin bins hollow", "(92.6–93.9)\u00a0up. Caveat: one\u00a0pitcher.",
 			"One pitcher: without a single pitcher the breakpoint would be gone or lie elsewhere.", "coaches and the medical staff"},
 		"woba": {"← better for the pitcher", "Edge unresolved: rising along velocity", "Inconclusive: no change along velocity",
-			"Always beats the line, at every value seen, except perhaps a stretch narrower than a tenth of the pitches.", "from 93.0 mph (? to 94.0) up", "no zone is claimed"},
+			"Always beats the line, at every value seen, except perhaps a stretch narrower than a tenth of the pitches.", "from 93.0 mph (? to 94.0) up", "certain nowhere"},
 		"overlay": {"Left-handed pitchers", "L-v-R · Found"},
 		"compare": {"harbour v1.0.0 solid, The Winter League of the Northern Islands and Their Neighbours v1.0.0 dashed", "harbour v1.0.0 · Found"},
 	} {

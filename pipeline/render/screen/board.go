@@ -133,6 +133,9 @@ func (b *board) Print(p *terminal.Printer) {
 	var silent []string
 	shown := 0
 	for _, k := range order {
+		if !b.All && blocks[k][0].Untyped() {
+			continue
+		}
 		if !b.All && !slices.ContainsFunc(blocks[k], func(r BoardRow) bool { return r.Verdict.Verdict != locate.TooFew }) {
 			if t := TypeTitle(k.pitchType); !slices.Contains(silent, t) {
 				silent = append(silent, t)
@@ -145,6 +148,14 @@ func (b *board) Print(p *terminal.Printer) {
 	}
 	if len(silent) > 0 {
 		p.Prose(terminal.Plain, "", "  ", "Too few pitches for any verdict: "+words.Commas(silent)+".")
+		p.Blank()
+	}
+	var verdicts []thresholds.Verdict
+	for i := range lines {
+		verdicts = append(verdicts, lines[i].Verdict)
+	}
+	if s := untyped(verdicts); s != "" && !b.All {
+		p.Prose(terminal.Plain, "", "", s+".")
 		p.Blank()
 	}
 	if shown > 0 {
@@ -361,6 +372,9 @@ func (b *board) legend(p *terminal.Printer) {
 		rows = append(rows, of...)
 	}
 	for _, r := range rows {
+		if r.Untyped() && !b.All {
+			continue
+		}
 		used[r.Verdict.Verdict] = true
 		for _, code := range marked(r, nil) {
 			caveats[code] = true
@@ -384,7 +398,7 @@ func (b *board) legend(p *terminal.Printer) {
 	}
 	explain("better, worse", "for the pitcher, all pitches of that matchup together against the line; neither: not shown")
 	if open {
-		explain("?", "the breakpoint is not pinned down on that side")
+		explain("?", "no limit on that side: how far that way the breakpoint may lie is not known")
 	}
 	for _, c := range words.Caveats {
 		if caveats[c.Code] && c.Legend != "" {
@@ -409,7 +423,7 @@ const caution = "This describes what batters did; it does not say what a change 
 func CountVerdicts(t *thresholds.Tables, reference string) map[string]int64 {
 	n := map[string]int64{}
 	for i := range t.Verdicts {
-		if v := &t.Verdicts[i]; v.Stratum == "" && v.Reference == reference && v.Outcome != thresholds.Joint {
+		if v := &t.Verdicts[i]; v.Stratum == "" && v.Reference == reference && v.Outcome != thresholds.Joint && !v.Untyped() {
 			n[v.Verdict]++
 		}
 	}

@@ -64,6 +64,36 @@ func splitLast(stratum string) string {
 	return value
 }
 
+// apart tells whether either side is ahead at some value, by that point's limits.
+func (c *pairOf) apart() bool {
+	return slices.ContainsFunc(c.points, func(r thresholds.Contrast) bool { return words.Apart(r.Lo, r.Hi) })
+}
+
+// told says what was decided of the two curves.
+func (c *pairOf) told(v shape.Variable) string {
+	decided := decidedOf(c.Contrast)
+	if c.Verdict == locate.Differs {
+		decided = c.where(v)
+	}
+	return words.Told(decided, c.Verdict != locate.NotDiffering || !c.apart(), c.Q, c.Together)
+}
+
+// decidedOf says what was decided of a contrast, without its q.
+func decidedOf(c thresholds.Contrast) string {
+	switch c.Verdict {
+	case locate.NotEstimable:
+		return orWord(c.Note, words.Spaced(c.Verdict))
+	case locate.EqualWithin:
+		return "equal but for less than " + words.Rate(metricOf(c.Outcome).Delta)
+	}
+	return words.Spaced(c.Verdict)
+}
+
+// toldOf says what was decided of a contrast, beside its own limits.
+func toldOf(c thresholds.Contrast) string {
+	return words.Told(decidedOf(c), c.Verdict != locate.NotDiffering || !words.Apart(c.Lo, c.Hi), c.Q, c.Together)
+}
+
 // where says along which stretches one side is shown to be ahead, point by point,
 // and where by most.
 func (c *pairOf) where(v shape.Variable) string {
@@ -111,7 +141,7 @@ func (c *pairOf) where(v shape.Variable) string {
 		i = j
 	}
 	if len(parts) == 0 {
-		return "shown for the whole curve, at no single value"
+		return "differs over the whole curve, at no single value"
 	}
 	return strings.Join(parts, "; ")
 }
@@ -125,7 +155,7 @@ func (c *pairOf) breakWords(v shape.Variable) string {
 			continue
 		}
 		unit := func(x float64) string { return words.Signed(x, v.Decimals) }
-		parts = append(parts, fmt.Sprintf("%s %s: %s", words.WithUnit(unit(*r.Estimate), v.Unit), words.Interval(r.Lo, r.Hi, unit), words.Spaced(r.Verdict)))
+		parts = append(parts, fmt.Sprintf("%s %s: %s", words.WithUnit(unit(*r.Estimate), v.Unit), words.Interval(r.Lo, r.Hi, unit), toldOf(r)))
 	}
 	if len(parts) == 0 {
 		return ""
@@ -167,15 +197,7 @@ func Contrasts(p *terminal.Printer, all []*pairOf, every, drawn bool) {
 		t := &terminal.Table{Fit: 4, Limit: []int{10, 20, 12}}
 		for _, c := range all[from:to] {
 			v := variableOf(c.Variable, "")
-			text := words.Spaced(c.Verdict)
-			switch {
-			case c.Verdict == locate.Differs:
-				text = c.where(v)
-			case c.Verdict == locate.NotEstimable:
-				text = orWord(c.Note, text)
-			case c.Verdict == locate.EqualWithin:
-				text = "equal within delta"
-			}
+			text := c.told(v)
 			if b := c.breakWords(v); b != "" {
 				text += "\n" + b
 			}
@@ -200,7 +222,7 @@ func Contrasts(p *terminal.Printer, all []*pairOf, every, drawn bool) {
 	}
 	p.Line(terminal.Bold, "How to read it")
 	p.Prose(terminal.Plain, "  ", "", "Plus is better for the pitcher in the one named first. A contrast differs where that is shown for the whole curve, allowing for "+
-		"all contrasts of the kind; where it does so, and by how much, is read value by value (95 % each).")
+		"all contrasts of the kind (q at most .100); where it does so, and by how much, is read value by value (95 % each).")
 	p.Prose(terminal.Plain, "  ", "", caution)
 }
 
@@ -211,7 +233,7 @@ func contrastCounts(all []*pairOf) string {
 		n[c.Verdict]++
 	}
 	var parts []string
-	for _, w := range []struct{ word, text string }{{locate.Differs, "shown to differ"}, {locate.EqualWithin, "equal within delta"},
+	for _, w := range []struct{ word, text string }{{locate.Differs, "shown to differ"}, {locate.EqualWithin, "equal but for less than is worth telling"},
 		{locate.NotDiffering, "not shown to differ"}, {locate.NotEstimable, "not estimable"}} {
 		if n[w.word] > 0 {
 			parts = append(parts, words.Count(n[w.word])+" "+w.text)

@@ -124,11 +124,11 @@ func (b breakpoint) sure(v shape.Variable, delta float64) []string {
 	case b.lo != nil && b.hi != nil:
 		say("it lies between %s and %s, with 95 %% confidence", at(*b.lo), words.WithUnit(at(*b.hi), v.Unit))
 	case b.lo != nil:
-		say("it lies above %s, with 95 %% confidence; how far above is not pinned down", words.WithUnit(at(*b.lo), v.Unit))
+		say("it lies above %s, with 95 %% confidence; how far above is not known", words.WithUnit(at(*b.lo), v.Unit))
 	case b.hi != nil:
-		say("it lies below %s, with 95 %% confidence; how far below is not pinned down", words.WithUnit(at(*b.hi), v.Unit))
+		say("it lies below %s, with 95 %% confidence; how far below is not known", words.WithUnit(at(*b.hi), v.Unit))
 	default:
-		say("it is pinned down on neither side")
+		say("it has a limit on neither side: where it lies is not known")
 	}
 	if b.minus != nil || b.plus != nil {
 		say("were the line %s lower or higher it would lie at %s or %s", words.Rate(delta), words.OrDash(b.minus, at), words.OrDash(b.plus, at))

@@ -85,16 +85,6 @@ func concerns(c thresholds.Contrast, r BoardRow) bool {
 		(c.Reference == r.Reference || c.Reference == "")
 }
 
-// warningOf returns what a code says: by the version, else by this program.
-func warningOf(code string, m thresholds.Manifest) thresholds.Warning {
-	for _, w := range slices.Concat(m.Warnings, locate.Warnings()) {
-		if w.Code == code {
-			return w
-		}
-	}
-	return thresholds.Warning{Code: code, Grade: thresholds.Reading, Meaning: words.Spaced(code)}
-}
-
 // Print writes the evidence for a person.
 func (e *Evidence) Print(p *terminal.Printer) {
 	r := e.Verdict
@@ -124,31 +114,6 @@ func (e *Evidence) Print(p *terminal.Printer) {
 	e.contrasts(p, v)
 	e.caveats(p)
 	p.Prose(terminal.Plain, "", "", caution)
-}
-
-// caveats writes those that change what the verdict may be used for, then the others:
-// of background, and of single bins.
-func (e *Evidence) caveats(p *terminal.Printer) {
-	var first, then []thresholds.Warning
-	for _, w := range e.Warnings {
-		if w.Grade == thresholds.Reading && slices.Contains(e.Verdict.Warnings, w.Code) {
-			first = append(first, w)
-		} else {
-			then = append(then, w)
-		}
-	}
-	list := func(title string, all []thresholds.Warning) {
-		if len(all) == 0 {
-			return
-		}
-		p.Line(terminal.Bold, "%s", title)
-		for _, w := range all {
-			p.Prose(terminal.Plain, "  ", "  ", words.CaveatOf(w.Code).Word+": "+w.Meaning)
-		}
-		p.Blank()
-	}
-	list("Caveats", first)
-	list("Also true, and no reason to read the verdict otherwise", then)
 }
 
 // answer says in one sentence what the verdict is.
@@ -194,6 +159,9 @@ func (e *Evidence) answer(v shape.Variable) string {
 		}
 		return sentence(who + " changes along " + v.Title + ", but where it passes the line cannot be told")
 	case locate.TooFew:
+		if r.Untyped() {
+			return "No verdict."
+		}
 		return "Too few pitches or pitchers for a verdict."
 	}
 	return sentence("no threshold could be shown for " + who + " along " + v.Title)
@@ -277,11 +245,12 @@ func (e *Evidence) facts(p *terminal.Printer, v shape.Variable) {
 	for _, o := range e.Others {
 		fact(words.OutcomeOf(o.Outcome).Short, "%s", otherFact(o))
 	}
-	if r.Outcome == thresholds.Joint {
+	switch {
+	case r.Outcome == thresholds.Joint:
 		fact("lines", "%s", words.Line(r.Reference))
-	} else if r.Line == nil {
+	case r.Line == nil:
 		fact("line", "none: fewer than 5 qualified pitchers (%s)", words.Line(r.Reference))
-	} else {
+	default:
 		text := fmt.Sprintf("%s %s: %s, %s qualified", words.Rate(*r.Line), words.Interval(r.LineLo, r.LineHi, words.Rate), words.Line(r.Reference), words.Plural(r.Qualified, "pitcher"))
 		if e.Line != nil && e.Line.RateMinusMedian != nil {
 			text += fmt.Sprintf("; pooled rate less median %s", words.SignedRate(*e.Line.RateMinusMedian))
@@ -441,7 +410,7 @@ func (e *Evidence) contrasts(p *terminal.Printer, v shape.Variable) {
 				best[pair] = c
 			}
 		case c.Estimate != nil:
-			edges.Add(terminal.Cell{Text: pair}, terminal.Cell{Text: words.WithUnit(unit(*c.Estimate), v.Unit), Right: true}, terminal.Cell{Text: words.Interval(c.Lo, c.Hi, unit)}, terminal.Cell{Text: words.Spaced(c.Verdict)})
+			edges.Add(terminal.Cell{Text: pair}, terminal.Cell{Text: words.WithUnit(unit(*c.Estimate), v.Unit), Right: true}, terminal.Cell{Text: words.Interval(c.Lo, c.Hi, unit)}, terminal.Cell{Text: toldOf(c)})
 		default:
 			edges.Add(terminal.Cell{Text: pair}, terminal.Cell{Text: "–", Right: true}, terminal.Cell{}, terminal.Cell{Text: orWord(c.Note, words.Spaced(c.Verdict))})
 		}
@@ -449,7 +418,7 @@ func (e *Evidence) contrasts(p *terminal.Printer, v shape.Variable) {
 	for _, pair := range pairs {
 		if c := best[pair]; c.Estimate != nil && c.X != nil {
 			levels.Add(terminal.Cell{Text: pair}, terminal.Cell{Text: words.SignedRate(*c.Estimate), Right: true}, terminal.Cell{Text: words.Interval(c.Lo, c.Hi, words.SignedRate)},
-				terminal.Cell{Text: words.Spaced(c.Verdict)})
+				terminal.Cell{Text: toldOf(c)})
 		}
 	}
 	if len(levels.Rows) > 0 {

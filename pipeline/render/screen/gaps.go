@@ -24,6 +24,7 @@ type GapRow struct {
 	Note      string     `json:"note" doc:"why it cannot be told"`
 	P         *float64   `json:"p" doc:"of a gap that does not change along the quality"`
 	Q         *float64   `json:"q" doc:"p after Benjamini-Hochberg over all of the kind"`
+	Together  int64      `json:"together" doc:"how many of the kind q allows for; 0 where q is null, and in a version older than schema 1.4"`
 	Change    *gapThird  `json:"change" doc:"of the gap, highest third less lowest third; null where not estimable"`
 	Thirds    []gapThird `json:"thirds" doc:"the gap in the lowest, middle and highest third of the events, positive: better against same-handed batters"`
 }
@@ -47,7 +48,7 @@ func GapsOf(all []thresholds.Contrast) []GapRow {
 		third := gapThird{c.X, c.Estimate, c.Lo, c.Hi}
 		if c.X == nil { // the first of its rows
 			r := GapRow{PitchType: c.TypeA, Hand: c.HandA, Stratum: c.Stratum, Variable: c.Variable, Outcome: c.Outcome,
-				Verdict: c.Verdict, Note: c.Note, P: c.P, Q: c.Q, Thirds: []gapThird{}}
+				Verdict: c.Verdict, Note: c.Note, P: c.P, Q: c.Q, Together: c.Together, Thirds: []gapThird{}}
 			if c.Estimate != nil {
 				r.Change = &third
 			}
@@ -139,13 +140,17 @@ func gapWords(r GapRow, v shape.Variable) string {
 	values[2] = words.WithUnit(values[2], v.Unit)
 	text := "gap " + strings.Join(values, ", ")
 	change := fmt.Sprintf("%s %s", words.SignedRate(*r.Change.Gap), words.Interval(r.Change.Lo, r.Change.Hi, words.SignedRate))
+	splits, apart := r.Verdict == locate.Splits, words.Apart(r.Change.Lo, r.Change.Hi)
+	var told string
 	switch {
-	case r.Change.Lo != nil && *r.Change.Lo > 0:
-		return text + ": higher values are worth more against same-handed batters, " + change + " from low to high"
-	case r.Change.Hi != nil && *r.Change.Hi < 0:
-		return text + ": higher values are worth more against opposite-handed batters, " + change + " from low to high"
-	case r.Verdict == locate.Splits:
-		return text + ": the middle third stands out; from low to high " + change
+	case splits && apart && *r.Change.Gap > 0:
+		told = ": higher values are worth more against same-handed batters, " + change + " from low to high"
+	case splits && apart:
+		told = ": higher values are worth more against opposite-handed batters, " + change + " from low to high"
+	case splits:
+		told = ": it changes along the quality, most in the middle third; from low to high " + change
+	default:
+		told = "; from low to high " + change + ", a change not shown"
 	}
-	return text + "; from low to high " + change
+	return text + words.Told(told, splits || !apart, r.Q, r.Together)
 }

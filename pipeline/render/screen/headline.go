@@ -23,8 +23,9 @@ const headlineLines = 58
 // which anything is shown, with the threshold of both outcomes at once over those of
 // each.
 type headline struct {
-	types  []headlineType
-	silent []string // types that were too few for any verdict
+	types   []headlineType
+	silent  []string // types that were too few for any verdict
+	untyped string   // how many pitches have none
 }
 
 type headlineType struct {
@@ -141,7 +142,7 @@ func (q *headlineQuality) told() int {
 }
 
 func newHeadline(t *thresholds.Tables, reference string) *headline {
-	h := &headline{}
+	h := &headline{untyped: untyped(t.Verdicts)}
 	b := NewBoard(t, Selection{Reference: reference})
 	matchups := pitch.MatchupNames()
 	type at struct{ pitchType, variable, outcome, matchup string }
@@ -155,7 +156,7 @@ func newHeadline(t *thresholds.Tables, reference string) *headline {
 		types = appendNew(types, r.PitchType)
 	}
 	for _, name := range types {
-		if !judged[name] && name != "" {
+		if !judged[name] && !(thresholds.Key{PitchType: name}).Untyped() {
 			h.silent = append(h.silent, name)
 		}
 		one := headlineType{name: name}
@@ -365,12 +366,17 @@ const mainLegend = "velocity in mph; v. break, h. break: induced vertical and ho
 // headlineCaution is caution in fewer words.
 const headlineCaution = "What batters did, not what a change would cause: workload and mechanics belong to the coaches and the medical staff."
 
-// tooFew names the types of which no verdict could be given.
+// tooFew names the types of which no verdict could be given, and counts the pitches that
+// have none.
 func (h *headline) tooFew() []string {
-	if len(h.silent) == 0 {
-		return nil
+	var out []string
+	if len(h.silent) > 0 {
+		out = append(out, "Too few pitches for any verdict: "+words.Commas(titles(h.silent))+".")
 	}
-	return []string{"Too few pitches for any verdict: " + words.Commas(titles(h.silent)) + "."}
+	if h.untyped != "" {
+		out = append(out, h.untyped+".")
+	}
+	return out
 }
 
 func titles(types []string) []string {

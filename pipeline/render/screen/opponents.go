@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"sill/pipeline/analysis/opponents"
+	"sill/pipeline/locate"
 	"sill/pipeline/outcome"
 	"sill/pipeline/render/terminal"
 	"sill/pipeline/render/words"
@@ -70,7 +71,7 @@ func Opponents(p *terminal.Printer, cells []opponents.Faced, along []opponents.S
 	}
 	p.Blank()
 	p.Prose(terminal.Plain, "", "", "A batter is compared with those who face the same hand from the same side; whether all of these are better than other batters is not asked. "+
-		"Thresholds are found on the rates as they were: a warning `opponents` stands on those that this concerns.")
+		"Thresholds are found on the rates as they were: those that this concerns are marked "+words.CaveatOf(locate.WarnOpponents).Word+".")
 }
 
 // printStretches lists the bins whose batters are clearly better or worse.

@@ -153,7 +153,7 @@ func printHand(p *terminal.Printer, r *grade.Report, hand string, rows []grade.A
 // printUsage writes what came of the arsenal against one side.
 func printUsage(p *terminal.Printer, r *grade.Report, rows []grade.Arsenal, side, title string) {
 	woba, whiff := outcome.Metrics[outcome.WOBA], outcome.Metrics[outcome.Whiff]
-	u := grade.RankOf(rows, side, woba.Name)
+	u := grade.RankOf(rows, r.Pairs, side, woba.Name)
 	lines := slices.Concat(u.Ranked, u.Without)
 	if len(lines) == 0 {
 		return
@@ -182,7 +182,7 @@ func printUsage(p *terminal.Printer, r *grade.Report, rows []grade.Arsenal, side
 	}
 	p.Table(t, 2)
 	for _, m := range []outcome.Metric{woba, whiff} {
-		if s := grade.RankOf(rows, side, m.Name).Verdict; s != "" {
+		if s := grade.RankOf(rows, r.Pairs, side, m.Name).Verdict; s != "" {
 			p.Prose(terminal.Plain, "  ", "  ", "By "+m.Title+", "+s)
 		}
 	}

@@ -32,17 +32,22 @@ func (e *Evidence) slopeWords(v shape.Variable) []string {
 	}
 	m := metricOf(s.Outcome)
 	width := step(v)
-	gain := func(at, lo, hi *float64) string {
+	within, between := words.SlopesShown(s.Shown)
+	gain := func(shown bool, at, lo, hi, q *float64) string {
 		scaled := func(x float64) string { return words.SignedRate(x * width) }
-		return scaled(*at) + " " + words.Interval(lo, hi, scaled)
+		decided := map[bool]string{true: "shown", false: "not shown"}[shown]
+		return scaled(*at) + " " + words.Interval(lo, hi, scaled) + ", " + words.Told(decided, words.Apart(lo, hi) == shown, q, s.Together)
 	}
 	more := words.WithUnit(tickLabel(width, 4), v.Unit) + " more " + v.Title
-	out := []string{fmt.Sprintf("%s goes with a change in %s of %s among the same pitcher's pitches, and of %s from pitcher to pitcher",
-		more, m.Title, gain(s.Within, s.WithinLo, s.WithinHi), gain(s.Between, s.BetweenLo, s.BetweenHi))}
+	out := []string{
+		fmt.Sprintf("%s goes with a change in %s of %s, among the same pitcher's pitches", more, m.Title, gain(within, s.Within, s.WithinLo, s.WithinHi, s.WithinQ)),
+		fmt.Sprintf("from pitcher to pitcher it goes with %s", gain(between, s.Between, s.BetweenLo, s.BetweenHi, s.BetweenQ))}
+	apart := s.DifferenceQ != nil && *s.DifferenceQ <= locate.DefaultOptions().Discovery
 	differ := "the two are not shown to differ"
-	if s.DifferenceQ != nil && *s.DifferenceQ <= locate.DefaultOptions().Discovery {
+	if apart {
 		differ = "the two differ"
 	}
+	differ = words.Told(differ, words.Apart(s.DifferenceLo, s.DifferenceHi) == apart, s.DifferenceQ, s.Together)
 	switch s.Shown {
 	case locate.ShownBoth:
 		out = append(out, "it is shown in the same pitcher and from pitcher to pitcher; "+differ)

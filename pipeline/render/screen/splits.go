@@ -116,7 +116,7 @@ func SplitsOf(t *thresholds.Tables) []SplitSummary {
 	var names []string
 	for i := range t.Verdicts {
 		v := &t.Verdicts[i]
-		if v.Stratum == "" || v.Reference != thresholds.HeadlineReference {
+		if v.Stratum == "" || v.Reference != thresholds.HeadlineReference || v.Untyped() {
 			continue
 		}
 		s := byValue[v.Stratum]
@@ -195,7 +195,7 @@ func ranOut(v valueSummary) string {
 // SplitsSentence says in one line how far the data reach into a stratum.
 func SplitsSentence(s SplitSummary) string {
 	all := s.sum()
-	text := fmt.Sprintf("%s: %s of %s too few", s.Stratum, words.Count(all.TooFew), words.Plural(all.Cells, "cell"))
+	text := fmt.Sprintf("By %s (--stratum %s): %s of %s too few", s.Title, s.Stratum, words.Count(all.TooFew), words.Plural(all.Cells, "cell"))
 	var out []string
 	for _, v := range s.Values {
 		if ranOut(v) != "" {

@@ -106,7 +106,7 @@ func (m *mover) print(p *terminal.Printer) {
 			name += "," + words.NoBreak + v.Unit
 		}
 		t.Add(terminal.Cell{Text: name}, terminal.Cell{Text: words.OrDash(r.Before, at), Right: true}, terminal.Cell{Text: words.OrDash(r.After, at), Right: true},
-			terminal.Cell{Text: solid(withLimits(r.Change, r.ChangeLo, r.ChangeHi, by))}, terminal.Cell{Text: solid(withLimits(r.Own, r.OwnLo, r.OwnHi, by))}, terminal.Cell{Text: said})
+			terminal.Cell{Text: solid(withLimits(r.Change, r.ChangeLo, r.ChangeHi, by))}, terminal.Cell{Text: solid(withLimits(r.Own, r.OwnLo, r.OwnHi, by))}, terminal.Cell{Text: r.Told(said)})
 	}
 	p.Table(t, 2)
 	main := m.main()
@@ -118,6 +118,10 @@ func (m *mover) print(p *terminal.Printer) {
 			continue
 		}
 		went := map[string]string{trend.Rose: "rose", trend.Fell: "fell", trend.TooFew: solid("too few")}[r.Went]
+		if r.Went == trend.NotShown && words.Apart(r.RateDLo, r.RateDHi) {
+			went = "not shown"
+		}
+		went = r.ToldOutcome(went)
 		out.Add(terminal.Cell{Text: strings.NewReplacer(" rate", "", "-against", "").Replace(metricOf(r.Outcome).Title) + " v" + words.NoBreak + r.Side}, terminal.Cell{Text: words.OrDash(r.RateA, words.Rate), Right: true}, terminal.Cell{Text: words.OrDash(r.RateB, words.Rate), Right: true},
 			terminal.Cell{Text: solid(withLimits(r.RateD, r.RateDLo, r.RateDHi, words.SignedRate))}, terminal.Cell{Text: went}, terminal.Cell{Text: expectation(r)})
 	}

@@ -24,6 +24,34 @@ func TypeTitle(word string) string {
 	return words.Spaced(word)
 }
 
+// untyped says how many pitches of verdicts on all pitches have no type of their own and
+// so stand in no table; "" where all have one.
+func untyped(list []thresholds.Verdict) string {
+	type cell struct{ pitchType, hand, side string }
+	seen, n := map[cell]bool{}, map[bool]int64{} // by whether they have a type at all
+	for i := range list {
+		v := &list[i]
+		if k := (cell{v.PitchType, v.Key.Hand, v.Key.Side}); v.Untyped() && v.Stratum == "" && !seen[k] {
+			seen[k] = true
+			n[v.PitchType != ""] += v.Pitches
+		}
+	}
+	var parts []string
+	if n[false] > 0 {
+		parts = append(parts, Pitches(n[false])+" without a type")
+	}
+	if n[true] > 0 {
+		parts = append(parts, Pitches(n[true])+" of other types")
+	}
+	switch {
+	case len(parts) == 0:
+		return ""
+	case n[false]+n[true] == 1:
+		return parts[0] + " is in no table"
+	}
+	return words.Listed(parts) + " are in no table"
+}
+
 // variableOf describes a variable of a published version; one that this
 // program does not know gets its name and two decimals.
 func variableOf(name, unit string) shape.Variable {

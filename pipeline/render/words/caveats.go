@@ -41,6 +41,15 @@ func CaveatOf(code string) Caveat {
 	return Caveat{code, Spaced(code), "see sill vocabulary"}
 }
 
+// Note says a note of a version for people: a code before its first colon in words.
+func Note(note string) string {
+	code, rest, ok := strings.Cut(note, ": ")
+	if !ok || strings.ContainsAny(code, " .") {
+		return note
+	}
+	return CaveatOf(code).Word + ": " + rest
+}
+
 // Marks returns the caveats among a row's codes that stand beside its number, as their
 // words: those that change what it may be used for.
 func Marks(codes []string) []Caveat {

@@ -66,12 +66,13 @@ func WithLimits(x, lo, hi float64, format func(float64) string) string {
 	return format(x) + " (" + format(lo) + " to " + format(hi) + ")"
 }
 
-// Probability formats a p value: three decimals, or a bound.
+// Probability formats a p or q: three decimals, the next above it, so that one beyond a
+// limit never reads as the limit; or a bound.
 func Probability(p float64) string {
 	if p < .001 {
 		return "<" + NoBreak + ".001"
 	}
-	return Rate(p)
+	return Rate(math.Ceil(1000*p-1e-6) / 1000)
 }
 
 // WholePercent writes a share in whole per cent.

@@ -20,11 +20,13 @@ var Trends = []Meaning{
 	{"flat", "none of these is shown; that does not prove that the curve is flat"},
 }
 
+// smallest is the smallest difference worth telling.
+const smallest = ".020 of whiff rate, .015 of wOBA"
+
 // Platoon are the verdicts on a quality across hands.
 var Platoon = []Meaning{
 	{"splits", "the gap between same-handed and opposite-handed batters is shown to change along the quality"},
-	{"travels", "the quality is shown to matter against both sides, and the gap to change by no more than delta " +
-		"(.020 of whiff rate, .015 of wOBA)"},
+	{"travels", "the quality is shown to matter against both sides, and the gap to change by no more than " + smallest},
 	{"cannot_tell", "neither is shown"},
 }
 
@@ -57,7 +59,7 @@ func Lists() []List {
 			{"unresolved", "the evidence fades before a breakpoint is confirmed"}}},
 		{"beyond_lower, beyond_upper", []Meaning{
 			{"keeps_rising", "from the breakpoint's limit into the zone the advantage is shown to grow, by the events there alone"},
-			{"holds", "from that limit to the end of what was observed it is shown to change by no more than delta"},
+			{"holds", "from that limit to the end of what was observed it is shown to change by no more than " + smallest},
 			{"falls_back", "further into the zone it is shown to shrink, or the zone ends at another breakpoint"},
 			{"cannot_tell", "none of these is shown, or the breakpoint has no limit on that side, or fewer than three bins lie beyond it"}}},
 		{"kind of a bin", []Meaning{
@@ -72,7 +74,7 @@ func Lists() []List {
 		{"verdict of a contrast", []Meaning{
 			{"differs", "the two are shown to differ, allowing for all contrasts of the family"},
 			{"not_shown_to_differ", "no difference is shown; that does not prove there is none"},
-			{"equal_within_delta", "every interval lies within delta of no difference"},
+			{"equal_within_delta", "every interval lies within " + smallest + " of no difference"},
 			{"not_estimable", "there is nothing to compare; note says why"}}},
 		{"verdict of platoon", Platoon},
 	}

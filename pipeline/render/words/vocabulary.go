@@ -137,11 +137,16 @@ func SlopeShown(code string) string {
 	return Spaced(code)
 }
 
+// SlopesShown tells where a slope is shown: in the same pitcher, and between pitchers.
+func SlopesShown(code string) (within, between bool) {
+	both := code == "both" || code == "opposite"
+	return both || code == "within", both || code == "between"
+}
+
 // Verdict is a verdict in the words of each place that tells it.
 type Verdict struct {
 	Word    string
-	Sign    string // in a legend, and before what is told of it
-	Short   string // beside its sign
+	Short   string // in a choice
 	Cell    string // in a cell of a board, "" where the cell tells a zone
 	Told    string // in a list of changes
 	Meaning string // in the dictionary
@@ -150,22 +155,22 @@ type Verdict struct {
 
 // Verdicts are the verdicts in the order of a legend.
 var Verdicts = []Verdict{
-	{"found", "◆", "found", "", "a threshold",
+	{"found", "found", "", "a threshold",
 		"the outcome beats the line in the zone shown, and a breakpoint at an end of it is confirmed; its interval says how closely it is known",
 		"the rate changes along the quality, and a breakpoint where it passes the line is confirmed; its interval says how closely it is known"},
-	{"always_beats", "▲", "always beats", "always", "always beats the line",
+	{"always_beats", "always beats", "always", "always beats the line",
 		"beats the line over the central 90 % of the pitches thrown, " + ExceptSliver,
 		"all along the central 90 % of the pitches the curve is shown to be on the better side of the line, " + ExceptSliver},
-	{"never_beats", "▼", "never beats", "never", "never beats the line",
+	{"never_beats", "never beats", "never", "never beats the line",
 		"stays behind the line over the central 90 % of the pitches thrown, " + ExceptSliver,
 		"all along the central 90 % of the pitches it is shown to be on the worse side, " + ExceptSliver},
-	{"edge_unresolved", "◇", "edge unresolved", "no edge", "changes, no clear edge",
+	{"edge_unresolved", "edge unresolved", "no edge", "changes, no clear edge",
 		"the outcome does change along the variable, but no place where it passes the line is confirmed",
 		"the rate changes, but no place where it passes the line is confirmed"},
-	{"inconclusive", "○", "inconclusive", "inconclusive", "inconclusive",
+	{"inconclusive", "inconclusive", "inconclusive", "inconclusive",
 		"no change along the variable could be shown; that does not prove there is none",
 		"no change could be shown; that does not prove that there is none"},
-	{"too_few", "·", "too few", "too few", "too few",
+	{"too_few", "too few", "too few", "too few",
 		"too few pitches or pitchers for a verdict",
 		"not enough pitchers or pitches to judge"},
 }
@@ -195,7 +200,7 @@ func VerdictOf(word string) Verdict {
 		return Verdicts[i]
 	}
 	s := Spaced(word)
-	return Verdict{Word: word, Sign: "?", Short: s, Cell: word, Told: s}
+	return Verdict{Word: word, Short: s, Cell: word, Told: s}
 }
 
 // lines say what the lines are, by the first part of their words: in a table, and

@@ -39,8 +39,18 @@ func TestVerdicts(t *testing.T) {
 			t.Errorf("%s is told as %+v", word, v)
 		}
 	}
-	if v := words.VerdictOf("more_or_less"); v.Short != "more or less" || v.Sign != "?" || words.VerdictAt(v.Word) != len(all) {
+	if v := words.VerdictOf("more_or_less"); v.Short != "more or less" || words.VerdictAt(v.Word) != len(all) {
 		t.Errorf("an unknown verdict is told as %+v", v)
+	}
+}
+
+// Where a slope is shown, by the pipeline's words.
+func TestSlopesShown(t *testing.T) {
+	for code, want := range map[string][2]bool{locate.ShownBoth: {true, true}, locate.ShownOpposite: {true, true}, locate.ShownWithin: {true, false},
+		locate.ShownBetween: {false, true}, locate.ShownNeither: {}, locate.ShownNot: {}} {
+		if within, between := words.SlopesShown(code); within != want[0] || between != want[1] {
+			t.Errorf("%s: %v, %v", code, within, between)
+		}
 	}
 }
 
