@@ -1,25 +1,21 @@
 package page
 
-import "sill/pipeline/render/curve"
-
 // ladder is a row of zones: the stretch that the curve covers, where a zone
 // that beats the line is possible and certain, what is certainly behind, and
 // the breakpoints. It is as wide as its column.
 type ladder struct {
 	Track, Possible, Certain, Behind []span
-	Limits                           []limits
+	Intervals                        []span  // of the breakpoints, as far as they are pinned
+	Open                             []span  // where one has no known end, to the end of the curve
+	Beyond                           []share // 0 or 1000, the end of the scale beyond which an interval runs
 	Breakpoints                      []share
 }
 
 // span is a stretch of a ladder.
 type span struct{ X, Wide share }
 
-// limits is the interval of a breakpoint on one side of it, From left To right.
-type limits struct {
-	From, To share
-	Open     bool // whether it is not pinned on that side: it goes on to the end of the curve
-	Beyond   int  // −1 or +1 where it runs out of the scale at its left or right end
-}
+// To is its right end.
+func (s span) To() share { return s.X + s.Wide }
 
 // ladder draws the row of zones on a scale in thousandths.
 func (p *panel) ladder(x axis) ladder {
@@ -41,18 +37,23 @@ func (p *panel) ladder(x axis) ladder {
 	}
 	for _, b := range p.Breakpoints() {
 		l.Breakpoints = append(l.Breakpoints, share(x.at(b.At)))
-		l.Limits = append(l.Limits, x.limits(b.Limits[0], b.At, -1), x.limits(b.Limits[1], b.At, 1))
+		within := [2]float64{b.At, b.At}
+		for side, limit := range b.Limits {
+			switch {
+			case limit.Pinned:
+				within[side] = limit.At
+			case limit.At != b.At:
+				l.Open = append(l.Open, of(min(limit.At, b.At), max(limit.At, b.At)))
+			}
+			if limit.At != x.Within(limit.At) {
+				l.Beyond = append(l.Beyond, share(1000*side))
+			}
+		}
+		if within[0] < within[1] {
+			l.Intervals = append(l.Intervals, of(within[0], within[1]))
+		}
 	}
 	return l
-}
-
-// limits draws the interval of a breakpoint on one side.
-func (a axis) limits(l curve.Limit, at float64, side int) limits {
-	out := limits{From: share(a.at(min(l.At, at))), To: share(a.at(max(l.At, at))), Open: !l.Pinned}
-	if !a.Holds(l.At) {
-		out.Beyond = side
-	}
-	return out
 }
 
 // Shown tells whether there is anything to draw.
