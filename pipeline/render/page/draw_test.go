@@ -22,7 +22,7 @@ func TestMarks(t *testing.T) {
 		lo, hi float64
 		want   string
 	}{
-		{89, 101, "90 x, 95 x, 100 y"}, // the last one is brought in
+		{89, 101, "90 s, · x, 100 y"}, // both would reach beyond an end
 		{-12.4, -3, "-10 x, -5 x"},
 		{-7.1, -1.2, "-6 x, · x, -2 y"}, // no room for the middle one
 		{1750, 2750, "1800 s, · x, · x, · x, · x, · x, · x, · x, · x, 2700 y"},
