@@ -1,6 +1,7 @@
 package calibrate
 
 import (
+	"math"
 	"runtime"
 	"slices"
 	"testing"
@@ -185,10 +186,14 @@ func TestTruthOf(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	crossed, curves := 0, 0
+	crossed, curves, both := 0, 0, 0
 	for c, x := range truth.crossings {
 		if isEmpty(c) && len(x) > 0 {
 			t.Errorf("%v has crossings", c)
+		}
+		if c.Outcome == thresholds.Joint {
+			both += len(x)
+			continue
 		}
 		if c.reference == demo.TypeMedian {
 			curves++
@@ -197,8 +202,8 @@ func TestTruthOf(t *testing.T) {
 			}
 		}
 	}
-	if curves != 14*4*8*2 || crossed < 300 {
-		t.Errorf("%d curves, %d cross the median line", curves, crossed)
+	if curves != 14*4*8*2 || crossed < 300 || both < 100 {
+		t.Errorf("%d curves, %d cross the median line; %d crossings of both lines at once", curves, crossed, both)
 	}
 	if len(truth.levels) != 2*4*8*2 {
 		t.Errorf("%d levels", len(truth.levels))
@@ -207,6 +212,20 @@ func TestTruthOf(t *testing.T) {
 	s.BatterSpread++
 	if _, err := truthOf(s); err == nil {
 		t.Error("a league that was not measured has a truth")
+	}
+}
+
+// TestMeetings: both outcomes beat their lines where a stretch of one meets one of the
+// other; an end of the data is no crossing.
+func TestMeetings(t *testing.T) {
+	inf := math.Inf(1)
+	got := meetings([]span{{-inf, 90}, {93, inf}}, []span{{88, 95}, {97, 98}})
+	want := []crossing{{x: 88, up: true}, {x: 90}, {x: 93, up: true}, {x: 95}, {x: 97, up: true}, {x: 98}}
+	if !slices.Equal(got, want) {
+		t.Errorf("%+v", got)
+	}
+	if got := meetings([]span{{-inf, 90}}, []span{{90, inf}}); len(got) != 0 {
+		t.Errorf("stretches that only touch meet: %+v", got)
 	}
 }
 

@@ -139,12 +139,8 @@ func jointVerdict(a, b *thresholds.Verdict, zones []thresholds.Zone) thresholds.
 // to right. An outcome without a zone beats its line throughout.
 func meetAll(a, b []*thresholds.Zone) []thresholds.Zone {
 	var out []thresholds.Zone
-	switch {
-	case len(a) == 0:
-		a, b = b, nil
-		fallthrough
-	case len(b) == 0:
-		for _, z := range a {
+	if len(a) == 0 || len(b) == 0 {
+		for _, z := range slices.Concat(a, b) {
 			alone := *z
 			alone.LowerMinus, alone.LowerPlus, alone.UpperMinus, alone.UpperPlus = nil, nil, nil, nil
 			alone.BeyondLower, alone.BeyondUpper, alone.Support = "", "", nil

@@ -163,15 +163,17 @@ func (f *Figure) axes(p *pen, l *layout, at *place, tier int) {
 	p.rules(faint, .8, grid...)
 	p.rules(grey, .8, ticks...)
 	if o := f.outcomes[tier]; at.first {
-		middle := (y.From + y.To) / 2
-		p.upright(vg.Point{X: f.form.margin + smallSize*.8, Y: middle}, f.small(), black, cut(f.small(), y.To-y.From, fits(f.small(), y.To-y.From, words.Sentence(o.Title), o.Short)))
-		p.upright(vg.Point{X: f.form.margin + smallSize*2, Y: middle}, f.small(), grey, fits(f.small(), y.To-y.From, better(o), strings.Replace(better(o), " for the pitcher", "", 1)))
+		small, at := f.small(), vg.Point{X: f.form.margin + smallSize*.8, Y: (y.From + y.To) / 2}
+		p.upright(at, small, black, fits(small, y.To-y.From, words.Sentence(o.Title), o.Short))
+		p.upright(at.Add(vg.Point{X: smallSize * 1.2}), small, grey,
+			fits(small, y.To-y.From, better(o), strings.Replace(better(o), " for the pitcher", "", 1)))
 	}
 	switch {
 	case !lowest || !at.last:
 	case f.form.brief:
 		if at.room > 0 {
-			p.text(vg.Point{X: x.To + 5, Y: foot - 3 - smallSize}, left, f.small(), black, cut(f.small(), at.room-5, cmp.Or(f.quality.Unit, f.quality.Title)))
+			unit := cut(f.small(), at.room-5, cmp.Or(f.quality.Unit, f.quality.Title))
+			p.text(vg.Point{X: x.To + 5, Y: foot - 3 - smallSize}, left, f.small(), black, unit)
 		}
 	default:
 		name := cut(f.small(), x.To-x.From, clean(f.quality.Axis()))

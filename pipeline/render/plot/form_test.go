@@ -102,7 +102,8 @@ func TestSlide(t *testing.T) {
 		t.Errorf("PNG of %v, %v, want 1,920 by 1,080 pixels", img.Bounds(), err)
 	}
 	all := strings.Join(parseSVG(t, figure(t, "slide")).texts, " ")
-	for _, want := range []string{"≥ 93.2 (92.6–93.9), one pitcher", "54 pitchers", "medical staff", "too few to judge", "needs 12 pitchers (has 3)", "mph"} {
+	for _, want := range []string{"≥ 93.2 (92.6–93.9), one pitcher", "54 pitchers", "medical staff", "too few to judge",
+		"needs 12 pitchers (has 3)", "mph"} {
 		if !strings.Contains(all, want) {
 			t.Errorf("the slide does not say %q", want)
 		}

@@ -109,4 +109,5 @@ func pageOf(wide vg.Length) form {
 
 // slide is a page of 16 to 9 for a wall, 13.33 by 7.5 inches. What it says stands twice
 // as large as on a page: no letter is under 16 points there.
-var slide = form{wide: 480, high: 270, scale: 2, resolution: 144, margin: 11, gutter: 7, leftAxis: 41, rightRoom: 38, mark: .8, columns: 4, brief: true}
+var slide = form{wide: 480, high: 270, scale: 2, resolution: 144, margin: 11, gutter: 7, leftAxis: 41, rightRoom: 38, mark: .8,
+	columns: 4, brief: true}

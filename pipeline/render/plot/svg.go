@@ -33,16 +33,20 @@ func (f *Figure) svg(w io.Writer, l *layout) error {
 		return fmt.Errorf("plot: %w", err)
 	}
 	text := func(s string) string { return html.EscapeString(clean(s)) }
-	const end = `xlink">`
-	// The canvas gives each text all that it says of its font; the root says it once, and
-	// names fonts of the same widths for programs that do not read the one inside.
-	svg := strings.NewReplacer("font-family:Liberation Sans;", "", "font-variant:normal;", "", "font-weight:normal;", "", "font-style:normal;", "").
-		Replace(b.String())
-	svg = strings.Replace(svg, end, `xlink" role="img" aria-labelledby="title about" text-rendering="geometricPrecision" font-family="'Liberation Sans',Arial,Helvetica,sans-serif">`+
-		"\n<title id=\"title\">"+text(f.title)+"</title>\n<desc id=\"about\">"+text(f.told())+"</desc>\n<style>\n"+style+"</style>", 1)
+	head := fmt.Sprintf("%s>\n<title id=\"title\">%s</title>\n<desc id=\"about\">%s</desc>\n<style>\n%s</style>",
+		rootFont, text(f.title), text(f.told()), style)
+	svg := strings.Replace(plainFont.Replace(b.String()), `xlink">`, `xlink" role="img" aria-labelledby="title about" `+head, 1)
 	_, err = io.WriteString(w, svg)
 	return err
 }
+
+// The canvas gives each text all that it says of its font. The root says once what is
+// the same in most, and names fonts of the same widths for programs that do not read the
+// one inside.
+const rootFont = `text-rendering="geometricPrecision" font-family="'Liberation Sans',Arial,Helvetica,sans-serif"`
+
+var plainFont = strings.NewReplacer("font-family:Liberation Sans;", "", "font-variant:normal;", "",
+	"font-weight:normal;", "", "font-style:normal;", "")
 
 // told says in words what the figure shows.
 func (f *Figure) told() string {

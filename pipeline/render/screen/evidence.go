@@ -245,11 +245,12 @@ func (e *Evidence) facts(p *terminal.Printer, v shape.Variable) {
 	for _, o := range e.Others {
 		fact(words.OutcomeOf(o.Outcome).Short, "%s", otherFact(o))
 	}
-	if r.Outcome == thresholds.Joint {
+	switch {
+	case r.Outcome == thresholds.Joint:
 		fact("lines", "%s", words.Line(r.Reference))
-	} else if r.Line == nil {
+	case r.Line == nil:
 		fact("line", "none: fewer than 5 qualified pitchers (%s)", words.Line(r.Reference))
-	} else {
+	default:
 		text := fmt.Sprintf("%s %s: %s, %s qualified", words.Rate(*r.Line), words.Interval(r.LineLo, r.LineHi, words.Rate), words.Line(r.Reference), words.Plural(r.Qualified, "pitcher"))
 		if e.Line != nil && e.Line.RateMinusMedian != nil {
 			text += fmt.Sprintf("; pooled rate less median %s", words.SignedRate(*e.Line.RateMinusMedian))

@@ -311,7 +311,10 @@ func narrowZone(z *thresholds.Zone, format func(float64) string) []string {
 		}
 		out = append(out, sign+format(e.At)+" "+words.Tight(e.Lo, e.Hi, format))
 	}
-	if sure := curve.SureWords(z, format); len(out) == 0 && sure != "" {
+	// Both outcomes at once may end where one of them does and the evidence of the other
+	// has faded before: then the breakpoint at the other end does not say enough.
+	fades := z.LowerKind == thresholds.EndUnresolved || z.UpperKind == thresholds.EndUnresolved
+	if sure := curve.SureWords(z, format); (len(out) == 0 || z.Outcome == thresholds.Joint && fades) && sure != "" {
 		out = append(out, "sure "+sure)
 	}
 	return out
@@ -342,7 +345,7 @@ func (h *headline) notes() []string {
 			}
 		}
 	}
-	out := []string{"≥93.2 92.6–93.9: ahead of the line from 93.2 up, its breakpoint within 92.6–93.9 (95 % interval)."}
+	out := []string{"≥93.2 92.6–93.9: ahead of the line from 93.2 up, as far as the evidence reaches; the breakpoint lies within 92.6–93.9 (95 % interval)."}
 	if joint {
 		out = append(out, "both: "+words.Both.Title+".")
 	}
