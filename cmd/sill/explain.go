@@ -75,12 +75,12 @@ and why a threshold was found or not.`,
 	}
 	f := cmd.Flags()
 	at.flags(f)
-	f.StringVar(&outcomeName, "outcome", outcome.Names()[0], "`outcome`: "+words.Commas((&filters{joint: true}).known()))
+	f.StringVar(&outcomeName, "outcome", outcome.Names()[0], "`outcome`: "+words.Commas(eachAndBoth()))
 	f.StringVar(&reference, "reference", thresholds.HeadlineReference, "`line` compared with")
 	f.StringVar(&stratum, "stratum", "", "one value of an extra split, such as `count:two_strikes`")
 	f.BoolVar(&gate, "gate", false, fmt.Sprintf("exit %d unless a threshold was found, for scripts", exitNo))
 	as.flags(f, "")
-	complete(cmd, "outcome", (&filters{joint: true}).known())
+	complete(cmd, "outcome", eachAndBoth())
 	return cmd
 }
 

@@ -29,10 +29,13 @@ func (f *filters) none() bool {
 // known lists the outcomes that may be asked for.
 func (f *filters) known() []string {
 	if f.joint {
-		return append(outcome.Names(), thresholds.Joint)
+		return eachAndBoth()
 	}
 	return outcome.Names()
 }
+
+// eachAndBoth lists the outcomes, and behind them both at once.
+func eachAndBoth() []string { return append(outcome.Names(), thresholds.Joint) }
 
 // flags registers the filters that are named; what they hold is the default.
 // With "joint", both outcomes at once are one that may be asked for.

@@ -120,7 +120,7 @@ gives the same bytes.`,
 	f := cmd.Flags()
 	at.flags(f)
 	f.StringSliceVar(&matchups, "matchup", nil, "matchups, such as `L-v-L,L-v-R` (default all four)")
-	f.StringVar(&outcomeName, "outcome", outcome.Names()[0], "`outcome`: "+words.Commas(append(outcome.Names(), thresholds.Joint))+": where both beat their lines")
+	f.StringVar(&outcomeName, "outcome", outcome.Names()[0], "`outcome`: "+words.Commas(eachAndBoth())+": where both beat their lines")
 	f.StringVar(&reference, "reference", thresholds.HeadlineReference, "`line` compared with")
 	f.StringVar(&stratum, "stratum", "", "extra split, such as a third of the plate's height")
 	f.BoolVar(&overlay, "overlay", false, "draw both batter sides of a pitcher's hand in one panel")
@@ -131,7 +131,7 @@ gives the same bytes.`,
 	f.StringVar(&width, "width", "1000px", "`width` of a page, such as 180mm, 18cm, 7in or 1000px; a PNG has 300 pixels to the inch unless it is given in px")
 	f.BoolVar(&force, "force", false, "replace the file")
 	complete(cmd, "matchup", pitch.MatchupNames())
-	complete(cmd, "outcome", append(outcome.Names(), thresholds.Joint))
+	complete(cmd, "outcome", eachAndBoth())
 	complete(cmd, "format", plot.Formats())
 	complete(cmd, "size", sizes)
 	return cmd

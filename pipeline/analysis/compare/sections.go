@@ -7,7 +7,6 @@ import (
 	"strings"
 
 	"sill/pipeline/analysis/answer"
-	"sill/pipeline/outcome"
 	"sill/pipeline/render/words"
 	"sill/pipeline/thresholds"
 )
@@ -153,14 +152,14 @@ func (d *Diff) Sections(reference string) []Section {
 		{WithinError, held, "No move is shown, which does not prove that there was none: the interval of the difference holds 0, or q says that it may leave it out by chance.", true},
 		{CannotTell, "Cannot tell", "A limit is open (?), or the two cannot be compared.", true},
 	} {
-		for _, name := range append([]string{thresholds.Joint}, outcome.Names()...) {
-			s := Section{Title: c.title + " · " + words.OutcomeOf(name).Title, Meaning: c.meaning, Detail: c.detail,
+		for _, o := range words.BothAndEach() {
+			s := Section{Title: c.title + " · " + o.Title, Meaning: c.meaning, Detail: c.detail,
 				Head: []string{"", "", "before", "after", "change (95 %)"}}
 			if c.change == Appeared || c.change == Vanished {
 				s.Head = []string{"", "", "before", "after"}
 			}
 			for _, r := range breakpoints {
-				if r.Change == c.change && r.Outcome == name && (r.Change != ReEstimated || r.elsewhere()) {
+				if r.Change == c.change && r.Outcome == o.Name && (r.Change != ReEstimated || r.elsewhere()) {
 					s.Rows = append(s.Rows, d.thresholdCells(r))
 				}
 			}

@@ -165,7 +165,7 @@ func newHeadline(t *thresholds.Tables, reference string) *headline {
 				continue
 			}
 			q := headlineQuality{Variable: v}
-			for _, o := range append([]words.Outcome{words.Both}, words.Outcomes...) {
+			for _, o := range words.BothAndEach() {
 				cells := make([]*BoardRow, len(matchups))
 				tells := false
 				for i, m := range matchups {

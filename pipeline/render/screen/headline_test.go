@@ -21,7 +21,7 @@ func everyFound(types int) *thresholds.Tables {
 	t := &thresholds.Tables{}
 	for _, typ := range pitch.Words("pitch_type")[:types] {
 		for _, v := range shape.Variables {
-			for _, o := range append([]words.Outcome{words.Both}, words.Outcomes...) {
+			for _, o := range words.BothAndEach() {
 				for _, m := range pitch.Matchups {
 					k := fixture.Key(m.Hand.String(), m.Side.String(), typ, v.Name, o.Name)
 					t.Verdicts = append(t.Verdicts, thresholds.Verdict{Key: k, Reference: thresholds.HeadlineReference, Headline: true, Verdict: locate.Found, Unit: v.Unit})

@@ -100,9 +100,12 @@ var Outcomes = []Outcome{
 // Its sample is that of the first.
 var Both = Outcome{Name: "joint", Title: "whiff rate and wOBA-against at once", Short: "both", Events: Outcomes[0].Events, Sign: 1}
 
+// BothAndEach lists both at once, then each outcome, as people are told of them.
+func BothAndEach() []Outcome { return append([]Outcome{Both}, Outcomes...) }
+
 // OutcomeOf describes an outcome; one that is not known is named by its word.
 func OutcomeOf(name string) Outcome {
-	for _, o := range append([]Outcome{Both}, Outcomes...) {
+	for _, o := range BothAndEach() {
 		if o.Name == name {
 			return o
 		}
